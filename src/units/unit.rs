@@ -1,0 +1,198 @@
+//! Which units are read, what they measure, and how they convert. Adding a unit is one row here.
+
+use std::fmt;
+
+/// What a unit measures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Dimension {
+    /// Base unit metre.
+    Length,
+    /// Base unit degree.
+    Angle,
+    /// Base unit second.
+    Time,
+    /// Base unit one per minute.
+    Rate,
+    /// Base unit candela.
+    Intensity,
+    /// Base unit candela-second (one flash).
+    FlashEnergy,
+    /// Base unit candela-second per minute.
+    OpticalPower,
+    /// Base unit ampere.
+    Current,
+    /// Base unit volt.
+    Voltage,
+    /// Base unit watt.
+    Power,
+    /// Base unit A-weighted decibel.
+    SoundLevel,
+    /// Base unit one (100 %).
+    Share,
+    /// A number of measurement points.
+    Points,
+    /// A number of heads.
+    Heads,
+    /// Words rather than a number (colours shown).
+    Words,
+}
+
+/// One unit: its symbol in files and print, what it measures, and its size in the base unit.
+#[derive(Clone, Copy)]
+pub struct Unit(&'static Row);
+
+struct Row {
+    symbol: &'static str,
+    dimension: Dimension,
+    // Two whole numbers rather than one factor: 12 in and 1 ft are then the same number of metres.
+    times: f64,
+    over: f64,
+}
+
+macro_rules! units {
+    ($($symbol:literal $dimension:ident $times:literal / $over:literal;)*) => {
+        const UNITS: &[Row] = &[$(Row { symbol: $symbol, dimension: Dimension::$dimension, times: $times, over: $over }),*];
+    };
+}
+
+// The first row of a dimension is its base unit. The inch is 25.4 mm exactly (1959 agreement).
+units! {
+    "m" Length 1.0 / 1.0;
+    "cm" Length 1.0 / 100.0;
+    "mm" Length 1.0 / 1000.0;
+    "km" Length 1000.0 / 1.0;
+    "in" Length 254.0 / 10_000.0;
+    "ft" Length 3048.0 / 10_000.0;
+    "deg" Angle 1.0 / 1.0;
+    "s" Time 1.0 / 1.0;
+    "ms" Time 1.0 / 1000.0;
+    "us" Time 1.0 / 1_000_000.0;
+    "min" Time 60.0 / 1.0;
+    "h" Time 3600.0 / 1.0;
+    "/min" Rate 1.0 / 1.0;
+    "Hz" Rate 60.0 / 1.0;
+    "cd" Intensity 1.0 / 1.0;
+    "kcd" Intensity 1000.0 / 1.0;
+    "cd.s" FlashEnergy 1.0 / 1.0;
+    "cd.s/min" OpticalPower 1.0 / 1.0;
+    "A" Current 1.0 / 1.0;
+    "mA" Current 1.0 / 1000.0;
+    "V" Voltage 1.0 / 1.0;
+    "W" Power 1.0 / 1.0;
+    "kW" Power 1000.0 / 1.0;
+    "dB(A)" SoundLevel 1.0 / 1.0;
+    "share" Share 1.0 / 1.0;
+    "%" Share 1.0 / 100.0;
+    "points" Points 1.0 / 1.0;
+    "heads" Heads 1.0 / 1.0;
+    "colours" Words 1.0 / 1.0;
+}
+
+impl Unit {
+    /// The unit written as `symbol`, if it is one of ours.
+    pub fn parse(symbol: &str) -> Option<Self> {
+        UNITS.iter().find(|row| row.symbol == symbol).map(Self)
+    }
+
+    /// The base unit of a dimension.
+    pub fn base(dimension: Dimension) -> Self {
+        // Every dimension has a row (a test walks them); the first row stands in otherwise.
+        Self(UNITS.iter().find(|row| row.dimension == dimension).unwrap_or(const { &UNITS[0] }))
+    }
+
+    /// As written in files and print.
+    pub fn symbol(self) -> &'static str {
+        self.0.symbol
+    }
+
+    /// What it measures.
+    pub fn dimension(self) -> Dimension {
+        self.0.dimension
+    }
+
+    /// A number of these in the base unit.
+    pub fn to_base(self, number: f64) -> f64 {
+        number * self.0.times / self.0.over
+    }
+
+    /// A number of base units in this unit.
+    pub fn from_base(self, number: f64) -> f64 {
+        number * self.0.over / self.0.times
+    }
+
+    /// Every unit that is read, in the order of the table.
+    pub fn all() -> impl Iterator<Item = Self> {
+        UNITS.iter().map(Self)
+    }
+}
+
+impl Dimension {
+    /// What fits, for a message: `"m", "cm", ...`.
+    pub fn symbols(self) -> String {
+        let of_it = Unit::all().filter(|unit| unit.dimension() == self);
+        of_it.map(|unit| format!("\"{}\"", unit.symbol())).collect::<Vec<_>>().join(", ")
+    }
+
+    /// The name for a message, with its article: `a length`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Length => "a length",
+            Self::Angle => "an angle",
+            Self::Time => "a time",
+            Self::Rate => "a rate",
+            Self::Intensity => "a luminous intensity",
+            Self::FlashEnergy => "a flash energy",
+            Self::OpticalPower => "an optical power",
+            Self::Current => "a current",
+            Self::Voltage => "a voltage",
+            Self::Power => "an electric power",
+            Self::SoundLevel => "a sound level",
+            Self::Share => "a share",
+            Self::Points => "a number of points",
+            Self::Heads => "a number of heads",
+            Self::Words => "a list of words",
+        }
+    }
+}
+
+impl PartialEq for Unit {
+    fn eq(&self, other: &Self) -> bool {
+        self.0.symbol == other.0.symbol
+    }
+}
+
+impl fmt::Debug for Unit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.0.symbol)
+    }
+}
+
+impl fmt::Display for Unit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.0.symbol)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_base_unit_has_factor_one_and_each_symbol_is_unique() {
+        for unit in Unit::all() {
+            assert_eq!(Unit::base(unit.dimension()).to_base(1.0), 1.0, "{unit}");
+            assert_eq!(Unit::all().filter(|other| other.symbol() == unit.symbol()).count(), 1, "{unit}");
+            assert_eq!(Unit::parse(unit.symbol()), Some(unit));
+        }
+    }
+
+    #[test]
+    fn inch_and_foot_agree_with_their_definition() {
+        let metres = |symbol, number| Unit::parse(symbol).unwrap().to_base(number);
+        for number in 1..2000 {
+            let number = f64::from(number);
+            assert_eq!(metres("ft", number), metres("in", 12.0 * number));
+            assert_eq!(metres("in", 10.0 * number), metres("mm", 254.0 * number));
+        }
+    }
+}
