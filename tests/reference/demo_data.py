@@ -96,7 +96,7 @@ def files():
         peak = RED * COLOUR[colour]
         yield f"edge-lamp-{colour}.ies", lm63(
             f"lab-24-{118 + i}", "02-NOV-2024", f"edge lamp {colour}", half, steps(-20, 20, 5), 3,
-            lambda h, v: peak * beam(h, v, 50, 14), 23)
+            lambda h, v: peak * beam(h, v, 50, 12), 23)
 
     # A beacon: one plane, the pole vertical, brightest a little above the horizontal (gamma 90 is level).
     yield "roof-beacon-red.ies", lm63(
@@ -136,7 +136,7 @@ def files():
                                                lambda h, v: peak * beam(h, v, 54, 14))
     yield "bed-rail-lamp-red.csv", points(
         [-90, -75] + steps(-60, 60, 5) + [75, 90], [-15, -10, -5, -2.5, 0, 2.5, 5, 10, 15],
-        lambda h, v: 1230 * beam(h, v, 60, 18, skirt=0.035))
+        lambda h, v: 1230 * beam(h, v, 60, 15, skirt=0.035))
 
 
 def main():

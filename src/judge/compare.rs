@@ -1,0 +1,208 @@
+//! The comparison of one value with one limit, in full precision.
+
+use super::{Found, Verdict};
+use crate::package::Decision;
+use crate::quantity::{Uncertainty, Value};
+use crate::ruleset::{Demand, Require};
+use crate::units::Unit;
+
+/// The outcome of one comparison.
+#[derive(Clone, Debug)]
+pub(super) struct Compared {
+    pub verdict: Verdict,
+    pub found: Found,
+    pub margin: Option<f64>,
+    pub notes: Vec<String>,
+    /// A head that bears what is not permitted.
+    pub head: Option<String>,
+}
+
+/// Compares; numbers of `demand` are in `unit`, those of `value` in its base unit.
+pub(super) fn compare(
+    value: &Value,
+    uncertainty: Uncertainty,
+    demand: &Demand,
+    require: Require,
+    unit: Unit,
+    decision: Decision,
+) -> Compared {
+    let nothing = |verdict, note: Option<String>| Compared {
+        verdict,
+        found: Found::Nothing,
+        margin: None,
+        notes: note.into_iter().collect(),
+        head: None,
+    };
+    match (value, demand) {
+        (Value::Unknown(why), _) => nothing(Verdict::NotShown, Some(why.clone())),
+        (Value::Absent(why), Demand::Missing { .. }) => nothing(Verdict::NotShown, Some(why.clone())),
+        // Nothing there cannot be too much, and cannot be enough.
+        (Value::Absent(why), _) if matches!(require, Require::AtMost | Require::NoneOf | Require::Only) => {
+            nothing(Verdict::NotApplicable, Some(why.clone()))
+        }
+        (Value::Absent(why), _) => nothing(Verdict::Fail, Some(why.clone())),
+        (Value::Words(words), _) => compare_words(words, demand, require),
+        (Value::Number { low, high, occurs }, _) => {
+            let span = Span { low: *low, high: *high, occurs: *occurs };
+            let mut compared = compare_number(span, demand, require, unit);
+            if decision == Decision::Guarded && !matches!(demand, Demand::Missing { .. }) {
+                guard(&mut compared, uncertainty, demand, unit);
+            }
+            compared
+        }
+    }
+}
+
+fn compare_words(words: &[(String, Vec<String>)], demand: &Demand, require: Require) -> Compared {
+    let found = Found::Words(words.iter().map(|(word, _)| word.clone()).collect());
+    let Demand::Words(listed) = demand else {
+        return Compared { verdict: Verdict::NotShown, found, margin: None, notes: Vec::new(), head: None };
+    };
+    let has = |word: &String| words.iter().any(|(shown, _)| shown == word);
+    let strangers = words.iter().filter(|(word, _)| !listed.contains(word));
+    let (holds, offending): (bool, Vec<&(String, Vec<String>)>) = match require {
+        Require::Only => {
+            let offending: Vec<_> = strangers.collect();
+            (offending.is_empty(), offending)
+        }
+        Require::NoneOf => {
+            let offending: Vec<_> = words.iter().filter(|(word, _)| listed.contains(word)).collect();
+            (offending.is_empty(), offending)
+        }
+        Require::SomeOf => (listed.iter().any(has), Vec::new()),
+        Require::Exactly | Require::AtLeast | Require::AtMost | Require::Between => {
+            let offending: Vec<_> = strangers.collect();
+            (offending.is_empty() && listed.iter().all(has), offending)
+        }
+    };
+    let note = |(word, heads): &&(String, Vec<String>)| format!("{word} is shown by {}", heads.join(", "));
+    let head = offending.first().and_then(|(_, heads)| heads.first()).cloned();
+    Compared {
+        verdict: if holds { Verdict::Pass } else { Verdict::Fail },
+        notes: offending.iter().map(note).collect(),
+        found,
+        margin: None,
+        head,
+    }
+}
+
+/// What is known of a number, in base units.
+#[derive(Clone, Copy)]
+struct Span {
+    low: f64,
+    high: f64,
+    occurs: bool,
+}
+
+fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> Compared {
+    // Both sides in base units, so that 62 in meets 62 in to the last bit.
+    let (from, to) = match demand {
+        Demand::Number(limit) => match require {
+            Require::AtLeast => (unit.to_base(*limit), f64::INFINITY),
+            Require::AtMost => (f64::NEG_INFINITY, unit.to_base(*limit)),
+            _ => (unit.to_base(*limit), unit.to_base(*limit)),
+        },
+        Demand::Range { from, to } => (unit.to_base(*from), unit.to_base(*to)),
+        Demand::Words(_) | Demand::Missing { .. } => (f64::NAN, f64::NAN),
+    };
+    let Span { low, high, occurs } = span;
+    let verdict = if from.is_nan() {
+        Verdict::NotShown
+    } else if low >= from && high <= to {
+        Verdict::Pass
+    } else if occurs || high < from || low > to {
+        Verdict::Fail
+    } else {
+        Verdict::NotShown
+    };
+    // The end that lies farther out decides what is shown as found.
+    let shown = if high.is_finite() && high - to > from - low { high } else { low };
+    let shown = match require {
+        Require::AtMost if high.is_finite() => high,
+        Require::AtLeast | Require::AtMost => low,
+        _ => shown,
+    };
+    let room = |limit: f64, room: f64| (limit != 0.0 && limit.is_finite()).then(|| room / limit.abs());
+    let margin = [room(from, shown - from), room(to, to - shown)].into_iter().flatten().min_by(f64::total_cmp);
+    let mut notes = Vec::new();
+    if occurs && low < high {
+        let number = |value| crate::units::format_number(unit.from_base(value), 1);
+        notes.push(format!("from {} to {} as the clocks drift", number(low), number(high)));
+    }
+    let margin = if verdict == Verdict::NotShown && from.is_nan() { None } else { margin };
+    Compared { verdict, found: Found::Number(tidy(unit.from_base(shown))), margin, notes, head: None }
+}
+
+/// Whether a figure lies within its expanded uncertainty of the limit (JCGM 106, guard band of width U).
+fn guard(compared: &mut Compared, uncertainty: Uncertainty, demand: &Demand, unit: Unit) {
+    let Found::Number(found) = compared.found else { return };
+    match uncertainty {
+        Uncertainty::NotAsked => {}
+        Uncertainty::Missing => {
+            compared.verdict = Verdict::NotShown;
+            compared.notes.push("a contributor states no uncertainty, so the guarded decision cannot be taken".to_owned());
+        }
+        Uncertainty::Known(expanded) => {
+            let expanded = unit.from_base(expanded);
+            let near = |limit: f64| (found - limit).abs() < expanded;
+            let close = match demand {
+                Demand::Number(limit) => near(*limit),
+                Demand::Range { from, to } => near(*from) || near(*to),
+                Demand::Words(_) | Demand::Missing { .. } => false,
+            };
+            let number = crate::units::format_number(expanded, 0);
+            compared.notes.push(format!("expanded uncertainty (k = 2): {number} {unit}"));
+            if close && compared.verdict != Verdict::NotShown {
+                compared.verdict = Verdict::TooClose;
+            }
+        }
+    }
+}
+
+/// Takes away the last bit that a conversion of units leaves (61.99999999999999 in).
+fn tidy(value: f64) -> f64 {
+    let text = format!("{value:.12e}");
+    let rounded: f64 = text.parse().unwrap_or(value);
+    if (rounded - value).abs() <= 4.0 * f64::EPSILON * value.abs() { rounded } else { value }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at_least(low: f64, high: f64, limit: f64) -> Verdict {
+        let unit = Unit::parse("cd.s/min").unwrap();
+        let value = Value::Number { low, high, occurs: false };
+        let demand = Demand::Number(limit);
+        compare(&value, Uncertainty::NotAsked, &demand, Require::AtLeast, unit, Decision::Simple).verdict
+    }
+
+    #[test]
+    fn a_lower_bound_passes_by_itself_and_never_fails_by_itself() {
+        assert_eq!(at_least(10.0, f64::INFINITY, 10.0), Verdict::Pass);
+        assert_eq!(at_least(9.0, f64::INFINITY, 10.0), Verdict::NotShown);
+        assert_eq!(at_least(9.0, 9.5, 10.0), Verdict::Fail);
+    }
+
+    #[test]
+    fn a_height_on_the_limit_meets_it() {
+        let unit = Unit::parse("in").unwrap();
+        let value = Value::exactly(unit.to_base(62.0));
+        let demand = Demand::Range { from: 18.0, to: 62.0 };
+        let compared = compare(&value, Uncertainty::NotAsked, &demand, Require::Between, unit, Decision::Simple);
+        assert_eq!((compared.verdict, compared.found), (Verdict::Pass, Found::Number(62.0)));
+    }
+
+    #[test]
+    fn guarded_says_too_close_inside_the_band_on_either_side() {
+        let unit = Unit::parse("cd").unwrap();
+        let verdict = |found: f64| {
+            let (value, demand) = (Value::exactly(found), Demand::Number(100.0));
+            compare(&value, Uncertainty::Known(8.0), &demand, Require::AtLeast, unit, Decision::Guarded).verdict
+        };
+        assert_eq!(verdict(107.0), Verdict::TooClose);
+        assert_eq!(verdict(93.0), Verdict::TooClose);
+        assert_eq!(verdict(108.0), Verdict::Pass);
+        assert_eq!(verdict(92.0), Verdict::Fail);
+    }
+}

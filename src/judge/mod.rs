@@ -1,0 +1,191 @@
+//! Rules against measurements: one [`Finding`] a rule and place, with its verdict, margin and witness.
+//!
+//! The judge knows no physics. What it adds to a measured value is the comparison, the choice of the worst mode, and
+//! what the ruleset's conventions mean for the verdict.
+
+mod compare;
+mod run;
+mod summary;
+
+use serde::Serialize;
+
+use crate::package::Grade;
+use crate::ruleset::{Citation, Demand, Require, Strength};
+use crate::units::{Dimension, Unit};
+
+pub use run::{Judged, Terms, judge};
+pub use summary::{Counts, Status, Summary};
+
+/// What is said of one rule at one place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// The limit is met.
+    Pass,
+    /// The authority or the buyer accepted it in writing.
+    Excepted,
+    /// The rule does not speak of this vehicle.
+    NotApplicable,
+    /// Within the uncertainty of the limit.
+    TooClose,
+    /// Data are missing; never a pass.
+    NotShown,
+    /// The limit is not met.
+    Fail,
+}
+
+/// All verdicts with their words, as written in files and options.
+pub const VERDICTS: &[(&str, Verdict)] = &[
+    ("pass", Verdict::Pass),
+    ("fail", Verdict::Fail),
+    ("too-close", Verdict::TooClose),
+    ("not-shown", Verdict::NotShown),
+    ("not-applicable", Verdict::NotApplicable),
+    ("excepted", Verdict::Excepted),
+];
+
+impl Verdict {
+    /// As written in files.
+    pub fn word(self) -> &'static str {
+        VERDICTS.iter().find(|(_, known)| *known == self).map_or("", |(word, _)| word)
+    }
+
+    /// As printed: without the hyphen.
+    pub fn print(self) -> String {
+        self.word().replace('-', " ")
+    }
+}
+
+/// One rule at one place.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// Stable and shell-safe: `ruleset:rule@purpose/level/zone/head`.
+    pub id: String,
+    /// The rule's id.
+    pub rule: String,
+    /// The ruleset's id.
+    pub ruleset: String,
+    /// What the rule asks.
+    pub says: String,
+    /// Whether it decides.
+    pub strength: Strength,
+    /// The quantity's name.
+    pub quantity: &'static str,
+    /// The unit of limit and found.
+    pub unit: Unit,
+    /// Where.
+    pub scope: FindingScope,
+    /// How they are compared.
+    pub require: Require,
+    /// What is asked, in `unit`.
+    pub limit: Demand,
+    /// What was found, in `unit`.
+    pub found: Found,
+    /// Room, as a share of the limit; negative where it is not met.
+    pub margin: Option<f64>,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The weakest evidence it rests on.
+    pub evidence: Option<Grade>,
+    /// Where to look.
+    pub witness: FindingWitness,
+    /// Where the limit comes from.
+    pub source: Citation,
+    /// What a reader must know.
+    pub notes: Vec<String>,
+    /// What would show it, where something is missing.
+    pub would_show: Option<String>,
+    /// From where one looked, for quantities that depend on it.
+    pub method: Option<String>,
+    /// How it came about, for `explain`.
+    pub trace: Option<Trace>,
+}
+
+/// Where a finding holds.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct FindingScope {
+    /// What the vehicle is being used for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub purpose: Option<String>,
+    /// The worst mode that serves it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mode: Option<String>,
+    /// The level.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub level: Option<String>,
+    /// The zone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub zone: Option<String>,
+    /// The head.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub head: Option<String>,
+}
+
+/// What was found.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Found {
+    /// A number in the finding's unit.
+    Number(f64),
+    /// Words.
+    Words(Vec<String>),
+    /// Nothing to compare.
+    Nothing,
+}
+
+/// What makes a finding what it is.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct FindingWitness {
+    /// The mode as a state of the vehicle.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub state: Option<String>,
+    /// Degrees clockwise from straight ahead.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bearing: Option<f64>,
+    /// Degrees above the horizontal plane.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub elevation: Option<f64>,
+    /// The head to look at.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub head: Option<String>,
+}
+
+/// Which rule, limit, mode and reading led to a finding.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Trace {
+    /// Place in the list of rulesets.
+    pub ruleset: usize,
+    /// Place in the ruleset's rules.
+    pub rule: usize,
+    /// Place in the rule's limits.
+    pub limit: usize,
+    /// Place in the package's modes; none where no mode matters.
+    pub mode: Option<usize>,
+    /// Which reading of the boundary points.
+    pub boundary: crate::measure::Boundary,
+}
+
+impl Finding {
+    /// The parts of the id behind the `@`, from a scope.
+    pub(crate) fn place(scope: &FindingScope) -> String {
+        let parts = [&scope.purpose, &scope.level, &scope.zone, &scope.head];
+        let parts: Vec<&str> = parts.into_iter().flatten().map(String::as_str).collect();
+        if parts.is_empty() { "vehicle".to_owned() } else { parts.join("/") }
+    }
+
+    /// Whether its verdict rests on an estimate.
+    pub fn on_estimate(&self) -> bool {
+        let judged = matches!(self.verdict, Verdict::Pass | Verdict::Fail | Verdict::TooClose);
+        judged && self.evidence == Some(Grade::Estimate)
+    }
+
+    /// Whether its limit is one that is only remembered.
+    pub fn on_memory(&self) -> bool {
+        let judged = matches!(self.verdict, Verdict::Pass | Verdict::Fail | Verdict::TooClose);
+        judged && self.source.basis == crate::ruleset::Basis::Memory
+    }
+
+    /// Whether found and limit are whole things that are counted.
+    pub fn counts_things(&self) -> bool {
+        matches!(self.unit.dimension(), Dimension::Points | Dimension::Heads)
+    }
+}

@@ -1,0 +1,422 @@
+//! Goes through the rules of the rulesets asked for and makes the findings.
+
+use super::compare::{Compared, compare};
+use super::{Finding, FindingScope, FindingWitness, Found, Summary, Trace, Verdict};
+use crate::load::reader::Date;
+use crate::measure::{Boundary, Method, Override, Survey};
+use crate::package::{Decision, Package};
+use crate::quantity::{self, Ask, LevelScope, Measured};
+use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Require, Rule, Ruleset, Strength};
+use crate::units::Unit;
+
+/// What the command line adds to the files.
+#[derive(Clone, Copy, Debug)]
+pub struct Terms {
+    /// The day of judgement.
+    pub as_of: Date,
+    /// Limits from memory give no verdict.
+    pub without_memory: bool,
+}
+
+/// All findings about one package.
+#[derive(Debug)]
+pub struct Judged {
+    /// In the order of the rulesets and their rules.
+    pub findings: Vec<Finding>,
+    /// How many of each verdict.
+    pub summary: Summary,
+    /// Displays that took heads from earlier ones, by mode.
+    pub overrides: Vec<(String, Override)>,
+    /// Exceptions that match no finding, by their place in the package.
+    pub idle_exceptions: Vec<usize>,
+}
+
+/// Judges a package by rulesets.
+pub fn judge(package: &Package, rulesets: &[Ruleset], terms: Terms) -> Judged {
+    let mut findings = Vec::new();
+    for (at, ruleset) in rulesets.iter().enumerate() {
+        let mut bench = Bench { package, ruleset, at, terms, surveys: Vec::new() };
+        bench.run(&mut findings);
+    }
+    let idle_exceptions = except(package, &mut findings, terms.as_of);
+    let mut overrides = Vec::new();
+    if let Some(ruleset) = rulesets.first() {
+        for mode in &package.modes {
+            let survey = Survey::new(package, Some(mode), &ruleset.protocol, Method::Angular);
+            overrides.extend(survey.overrides.into_iter().map(|one| (mode.id.clone(), one)));
+        }
+    }
+    Judged { summary: Summary::of(&findings), findings, overrides, idle_exceptions }
+}
+
+/// One ruleset at work on one package; surveys are made once.
+struct Bench<'a> {
+    package: &'a Package,
+    ruleset: &'a Ruleset,
+    at: usize,
+    terms: Terms,
+    surveys: Vec<((Option<usize>, Method), Survey<'a>)>,
+}
+
+impl<'a> Bench<'a> {
+    fn run(&mut self, findings: &mut Vec<Finding>) {
+        let applies = self.applies(findings);
+        self.edition(findings);
+        for (rule_at, rule) in self.ruleset.rules.iter().enumerate() {
+            for (limit_at, limit) in rule.limits.iter().enumerate() {
+                let place = (rule_at, limit_at);
+                if !applies {
+                    findings.push(self.bare(rule, limit, Verdict::NotApplicable, "the ruleset does not fit this vehicle"));
+                } else {
+                    findings.extend(self.judge_limit(rule, limit, place));
+                }
+            }
+        }
+    }
+
+    /// Whether the ruleset fits the vehicle; says so as a finding.
+    fn applies(&self, findings: &mut Vec<Finding>) -> bool {
+        let Some(applies) = &self.ruleset.applies else { return true };
+        let holds = applies.when.holds(self.package);
+        let mut finding = self.about_ruleset("applies", Strength::Required, applies.source.clone());
+        finding.says = format!("This ruleset is for vehicles of which this holds: {}.", applies.text);
+        finding.verdict = if holds { Verdict::Pass } else { Verdict::Fail };
+        let length = quantity::find("vehicle-length").map(|quantity| quantity.name);
+        finding.quantity = length.unwrap_or("vehicle-length");
+        let inch = Unit::parse("in").unwrap_or(finding.unit);
+        finding.unit = inch;
+        finding.found = Found::Number(inch.from_base(self.package.vehicle.length.value()));
+        if !holds {
+            finding.notes.push(format!("`{}` does not hold for this vehicle: choose the ruleset of its size", applies.text));
+        }
+        findings.push(self.remembered(finding));
+        holds
+    }
+
+    /// Advice where the vehicle was contracted for after the ruleset's editions.
+    fn edition(&self, findings: &mut Vec<Finding>) {
+        let (Some(contracted), Some(until)) = (self.package.vehicle.contracted, self.ruleset.until) else { return };
+        let own = Origin::Own("the edition in force on the day of the contract counts".to_owned());
+        let source = Citation { origin: own, basis: Basis::Practice, authority: None };
+        let mut finding = self.about_ruleset("edition", Strength::Advice, source);
+        let key = |date: Date| (date.year, date.month, date.day);
+        finding.says = "The vehicle was contracted for while the ruleset's editions were in force.".to_owned();
+        finding.verdict = if key(contracted) <= key(until) { Verdict::Pass } else { Verdict::Fail };
+        if finding.verdict == Verdict::Fail {
+            finding.notes.push(format!("contracted {contracted}, the ruleset speaks of contracts until {until}"));
+        }
+        findings.push(finding);
+    }
+
+    fn about_ruleset(&self, rule: &str, strength: Strength, source: Citation) -> Finding {
+        Finding {
+            id: format!("{}:{rule}@vehicle", self.ruleset.id),
+            rule: rule.to_owned(),
+            ruleset: self.ruleset.id.clone(),
+            says: String::new(),
+            strength,
+            quantity: "",
+            unit: Unit::base(crate::units::Dimension::Words),
+            scope: FindingScope::default(),
+            require: Require::Exactly,
+            limit: Demand::Words(Vec::new()),
+            found: Found::Nothing,
+            margin: None,
+            verdict: Verdict::NotApplicable,
+            evidence: None,
+            witness: FindingWitness::default(),
+            source,
+            notes: Vec::new(),
+            would_show: None,
+            method: None,
+            trace: None,
+        }
+    }
+
+    /// A finding for a limit before anything is measured.
+    fn bare(&self, rule: &Rule, limit: &Limit, verdict: Verdict, note: &str) -> Finding {
+        let protocol = &self.ruleset.protocol;
+        let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
+        let zone = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
+        let scope = FindingScope { purpose: limit.purpose.clone(), mode: None, level, zone, head: None };
+        let notes = if note.is_empty() { Vec::new() } else { vec![note.to_owned()] };
+        Finding {
+            id: format!("{}:{}@{}", self.ruleset.id, rule.id, Finding::place(&scope)),
+            rule: rule.id.clone(),
+            ruleset: self.ruleset.id.clone(),
+            says: rule.says.clone(),
+            strength: rule.strength,
+            quantity: rule.quantity.name,
+            unit: rule.unit,
+            scope,
+            require: rule.require,
+            limit: limit.demand.clone(),
+            found: Found::Nothing,
+            margin: None,
+            verdict,
+            evidence: None,
+            witness: FindingWitness::default(),
+            source: limit.source.clone(),
+            notes,
+            would_show: None,
+            method: rule.quantity.looks.then(|| rule.method.describe()),
+            trace: None,
+        }
+    }
+
+    fn judge_limit(&mut self, rule: &'a Rule, limit: &'a Limit, place: (usize, usize)) -> Vec<Finding> {
+        let modes: Vec<Option<usize>> = match &limit.purpose {
+            None => vec![None],
+            Some(purpose) => {
+                let serves = |mode: &crate::package::Mode| mode.purpose.as_deref() == Some(purpose);
+                let modes = self.package.modes.iter().enumerate().filter(|(_, mode)| serves(mode));
+                modes.map(|(at, _)| Some(at)).collect()
+            }
+        };
+        if modes.is_empty() {
+            let purpose = limit.purpose.as_deref().unwrap_or_default();
+            let mut finding = self.bare(rule, limit, Verdict::NotShown, &format!("no mode serves the purpose `{purpose}`"));
+            finding.would_show = Some(format!("a mode with `purpose = \"{purpose}\"` in the package"));
+            return vec![finding];
+        }
+        let mut worst: Vec<Finding> = Vec::new();
+        for mode in modes {
+            for finding in self.judge_in_mode(rule, limit, mode, place) {
+                match worst.iter_mut().find(|known| known.id == finding.id) {
+                    Some(known) if is_worse(&finding, known) => *known = finding,
+                    Some(_) => {}
+                    None => worst.push(finding),
+                }
+            }
+        }
+        if worst.is_empty() {
+            worst.push(self.bare(rule, limit, Verdict::NotApplicable, "no head here to judge"));
+        }
+        worst
+    }
+
+    fn judge_in_mode(
+        &mut self,
+        rule: &'a Rule,
+        limit: &'a Limit,
+        mode: Option<usize>,
+        (rule_at, limit_at): (usize, usize),
+    ) -> Vec<Finding> {
+        let ruleset = self.ruleset;
+        let readings: &[Boundary] =
+            if rule.quantity.scope.zone { ruleset.protocol.zones.boundary_points.readings() } else { &[Boundary::Both] };
+        let permitted = limit.purpose.as_deref().and_then(|purpose| ruleset.permitted(purpose, limit.zone));
+        let decision = self.package.decision;
+        let survey = self.survey(mode, rule.method);
+        let mut findings: Vec<Finding> = Vec::new();
+        for boundary in readings {
+            let ask = ask_of(limit, *boundary, permitted, decision);
+            for measured in (rule.quantity.measure)(survey, &ask) {
+                let compared =
+                    compare(&measured.value, measured.uncertainty, &limit.demand, rule.require, rule.unit, decision);
+                let trace = Trace { ruleset: self.at, rule: rule_at, limit: limit_at, mode, boundary: *boundary };
+                findings.push(assemble(self.package, ruleset, rule, limit, measured, compared, trace));
+            }
+        }
+        let without_memory = self.terms.without_memory;
+        let findings = join_readings(findings, readings);
+        findings.into_iter().map(|finding| finish(finding, without_memory)).collect()
+    }
+
+    fn remembered(&self, finding: Finding) -> Finding {
+        finish(finding, self.terms.without_memory)
+    }
+
+    fn survey(&mut self, mode: Option<usize>, method: Method) -> &Survey<'a> {
+        let key = (mode, method);
+        let at = match self.surveys.iter().position(|(known, _)| *known == key) {
+            Some(at) => at,
+            None => {
+                let found = mode.and_then(|at| self.package.modes.get(at));
+                self.surveys.push((key, Survey::new(self.package, found, &self.ruleset.protocol, method)));
+                self.surveys.len() - 1
+            }
+        };
+        // The place was found or made two lines above.
+        #[allow(clippy::indexing_slicing)]
+        &self.surveys[at].1
+    }
+}
+
+/// What is asked of a quantity for one limit.
+pub(crate) fn ask_of<'l>(
+    limit: &Limit,
+    boundary: Boundary,
+    permitted: Option<&'l [String]>,
+    decision: Decision,
+) -> Ask<'l> {
+    let with_uncertainty = decision == Decision::Guarded;
+    Ask { level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty }
+}
+
+fn assemble(
+    package: &Package,
+    ruleset: &Ruleset,
+    rule: &Rule,
+    limit: &Limit,
+    measured: Measured,
+    compared: Compared,
+    trace: Trace,
+) -> Finding {
+    let protocol = &ruleset.protocol;
+    let mode = trace.mode.and_then(|at| package.modes.get(at)).map(|mode| mode.id.clone());
+    let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
+    let level = level.filter(|_| !measured.outside_levels && rule.quantity.scope.level != LevelScope::Never);
+    let zone = limit.zone.or(measured.zone).and_then(|at| protocol.zones.sectors.get(at));
+    let zone = zone.map(|sector| sector.name.clone());
+    let scope =
+        FindingScope { purpose: limit.purpose.clone(), mode: mode.clone(), level, zone, head: measured.head.clone() };
+    let witness = FindingWitness {
+        state: mode,
+        bearing: measured.witness.bearing.map(|bearing| bearing.value()),
+        elevation: measured.witness.elevation.map(|elevation| elevation.value()),
+        head: compared.head.or(measured.witness.head),
+    };
+    let mut notes = measured.notes;
+    notes.extend(compared.notes);
+    let mut would_show = None;
+    if let Demand::Missing { why, see } = &limit.demand {
+        notes.insert(0, format!("limit missing: {why}"));
+        let see = see.as_deref().map(|see| format!("look up {see}; then ")).unwrap_or_default();
+        would_show = Some(format!("{see}type it into an overlay: {}", line_to_type(ruleset, rule, limit)));
+    } else if compared.verdict == Verdict::NotShown {
+        would_show = notes.first().map(|note| what_shows(note));
+    }
+    Finding {
+        id: format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&scope)),
+        rule: rule.id.clone(),
+        ruleset: ruleset.id.clone(),
+        says: rule.says.clone(),
+        strength: rule.strength,
+        quantity: rule.quantity.name,
+        unit: rule.unit,
+        scope,
+        require: rule.require,
+        limit: limit.demand.clone(),
+        found: compared.found,
+        margin: compared.margin,
+        verdict: compared.verdict,
+        evidence: measured.evidence,
+        witness,
+        source: limit.source.clone(),
+        notes,
+        would_show,
+        method: rule.quantity.looks.then(|| rule.method.describe()),
+        trace: Some(trace),
+    }
+}
+
+/// The row that fills a missing limit.
+fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
+    let protocol = &ruleset.protocol;
+    let mut row = Vec::new();
+    if let Some(purpose) = &limit.purpose {
+        row.push(format!("purpose = \"{purpose}\""));
+    }
+    if let Some(level) = limit.level.and_then(|at| protocol.levels.get(at)) {
+        row.push(format!("level = \"{}\"", level.name));
+    }
+    let cell = if rule.require == Require::Between { "from = ..., to = ..." } else { "value = ..." };
+    match limit.zone.and_then(|at| protocol.zones.sectors.get(at)) {
+        Some(sector) if rule.require == Require::Between => row.push(format!("zones = {{ {} = {{ {cell} }} }}", sector.name)),
+        Some(sector) => row.push(format!("zones = {{ {} = ... }}", sector.name)),
+        None => row.push(cell.to_owned()),
+    }
+    format!("rule = \"{}\", limits = [{{ {} }}] in {}", rule.id, row.join(", "), rule.unit)
+}
+
+fn what_shows(note: &str) -> String {
+    match note.find("no data for") {
+        Some(_) => "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue".to_owned(),
+        None => note.to_owned(),
+    }
+}
+
+/// Puts the readings of the boundary points together: the less favourable is found, the other is noted, and where
+/// the verdicts differ nothing is shown.
+fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Vec<Finding> {
+    if readings.len() < 2 {
+        return findings;
+    }
+    let mut joined: Vec<Finding> = Vec::new();
+    for finding in findings {
+        let Some(known) = joined.iter_mut().find(|known| known.id == finding.id) else {
+            joined.push(finding);
+            continue;
+        };
+        let differ = known.verdict != finding.verdict;
+        let same = known.found == finding.found && !differ;
+        let (mut kept, other) = if is_worse(&finding, known) { (finding, &*known) } else { (known.clone(), &finding) };
+        if !same {
+            let reading = match other.trace.map(|trace| trace.boundary) {
+                Some(Boundary::First) => "with boundary points in the sector they begin",
+                _ => "with boundary points in both sectors",
+            };
+            let found = match &other.found {
+                Found::Number(number) => crate::units::format_number(*number, 1),
+                Found::Words(words) => words.join(", "),
+                Found::Nothing => "nothing".to_owned(),
+            };
+            kept.notes.push(format!("{reading}: {found} ({})", other.verdict.print()));
+        }
+        if differ {
+            kept.verdict = Verdict::NotShown;
+            kept.would_show = Some("the document's word on whom points on a dividing line belong to (`boundary-points`)".to_owned());
+        }
+        *known = kept;
+    }
+    joined
+}
+
+fn finish(mut finding: Finding, without_memory: bool) -> Finding {
+    if without_memory && finding.on_memory() {
+        finding.verdict = Verdict::NotShown;
+        finding.notes.push("its limit is known from memory only".to_owned());
+        finding.would_show = Some("compare the limit with your own copy of the document".to_owned());
+    }
+    finding
+}
+
+/// A worse verdict, or the same with less room.
+fn is_worse(one: &Finding, other: &Finding) -> bool {
+    let margin = |finding: &Finding| finding.margin.unwrap_or(match finding.found {
+        // Without a margin (zero limits) more points lost is worse.
+        Found::Number(number) if finding.require == Require::AtMost => -number,
+        _ => 0.0,
+    });
+    (one.verdict, -margin(one)) > (other.verdict, -margin(other))
+}
+
+/// Applies the exceptions; gives back those that match nothing.
+fn except(package: &Package, findings: &mut [Finding], as_of: Date) -> Vec<usize> {
+    let key = |date: Date| (date.year, date.month, date.day);
+    let mut idle = Vec::new();
+    for (at, exception) in package.exceptions.iter().enumerate() {
+        let Some(finding) = findings.iter_mut().find(|finding| finding.id == exception.finding) else {
+            idle.push(at);
+            continue;
+        };
+        let (from, until) = (exception.on, exception.until);
+        if key(as_of) > key(until) {
+            finding.notes.push(format!("an exception by {} ended on {until}", exception.accepted_by));
+        } else if key(as_of) < key(from) {
+            finding.notes.push(format!("an exception by {} begins on {from}", exception.accepted_by));
+        } else if matches!(finding.verdict, Verdict::Fail | Verdict::TooClose | Verdict::NotShown) {
+            finding.notes.push(format!(
+                "was {}; accepted by {}, {}, on {from}, until {until}: {}",
+                finding.verdict.print(),
+                exception.accepted_by,
+                exception.reference,
+                exception.reason
+            ));
+            finding.verdict = Verdict::Excepted;
+            finding.would_show = None;
+        }
+    }
+    idle
+}

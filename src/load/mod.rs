@@ -1,0 +1,7 @@
+//! Bytes to documents: what stands in the user's files, with places, but without meaning yet.
+//!
+//! Names are not bound here (that is [`crate::package`] and [`crate::ruleset`]); units are typed here, because
+//! a wrong unit is a mistake of the line it stands on.
+
+pub mod files;
+pub mod reader;

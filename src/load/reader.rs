@@ -1,0 +1,358 @@
+//! A reader over one TOML table that keeps places, logs every mistake and goes on.
+//!
+//! Serde stops at the first mistake of a table, and a person with forty heads wants to see all of them at once;
+//! so tables are asked key by key, and [`Table::finish`] reports what nobody asked for.
+
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
+use crate::units::{Amount, AmountError, Dimension};
+
+/// A text and where it stands.
+#[derive(Clone, Debug)]
+pub struct Text {
+    /// The text.
+    pub text: String,
+    /// Its place.
+    pub span: Span,
+}
+
+/// A calendar date as written in a file (TOML's local date).
+pub type Date = toml::value::Date;
+
+/// One table that is being read.
+pub struct Table<'d> {
+    log: &'d Log,
+    source: SourceId,
+    table: &'d DeTable<'d>,
+    range: Range<usize>,
+    name: String,
+    known: Vec<&'static str>,
+}
+
+/// One value that is being read.
+#[derive(Clone)]
+pub struct Node<'d> {
+    log: &'d Log,
+    source: SourceId,
+    value: &'d Spanned<DeValue<'d>>,
+    key: String,
+}
+
+/// Parses a whole file and hands its top table to `read`. Syntax errors are all logged; then `read` is not called.
+pub fn document<T>(text: &str, source: SourceId, log: &Log, read: impl FnOnce(Table<'_>) -> Option<T>) -> Option<T> {
+    let (root, errors) = DeTable::parse_recoverable(text);
+    for error in &errors {
+        let range = error.span().unwrap_or(0..0);
+        log.push(Diagnostic::error("toml-syntax", error.message()).at(&Span { source, range }, ""));
+    }
+    if !errors.is_empty() {
+        return None;
+    }
+    let range = root.span();
+    let name = "the file".to_owned();
+    let mut top = Table { log, source, table: root.get_ref(), range, name, known: Vec::new() };
+    match top.require("format").and_then(|node| node.number().map(|number| (number, node.span()))) {
+        None => return None,
+        Some((number, span)) if number != 1.0 => {
+            log.push(
+                Diagnostic::error("unknown-format", "this format of file is not known")
+                    .at(&span, "")
+                    .help("this version of wayproof reads `format = 1`"),
+            );
+            return None;
+        }
+        Some(_) => {}
+    }
+    read(top)
+}
+
+impl<'d> Table<'d> {
+    /// Where the table begins.
+    pub fn span(&self) -> Span {
+        Span { source: self.source, range: self.range.clone() }
+    }
+
+    /// What messages call this table.
+    #[must_use]
+    pub fn named(mut self, name: impl Into<String>) -> Self {
+        self.name = name.into();
+        self
+    }
+
+    /// The value of a key that may be absent.
+    pub fn get(&mut self, key: &'static str) -> Option<Node<'d>> {
+        self.known.push(key);
+        let value = self.table.get(key)?;
+        Some(Node { log: self.log, source: self.source, value, key: key.to_owned() })
+    }
+
+    /// The value of a key that must be there.
+    pub fn require(&mut self, key: &'static str) -> Option<Node<'d>> {
+        let found = self.get(key);
+        if found.is_none() {
+            let message = format!("`{key}` is missing in {}", self.name);
+            self.log.push(Diagnostic::error("missing-key", message).at(&self.head_span(), "here"));
+        }
+        found
+    }
+
+    /// Whether a key stands here, without asking for it.
+    pub fn has(&self, key: &str) -> bool {
+        self.table.contains_key(key)
+    }
+
+    /// The tables of `[[key]]`, each named `key` in messages.
+    pub fn tables(&mut self, key: &'static str) -> Vec<Table<'d>> {
+        self.get(key).map(|node| node.list()).unwrap_or_default().iter().filter_map(Node::table).collect()
+    }
+
+    /// All keys and values in the order of the file, for tables whose keys are names (zones, inputs).
+    pub fn entries(&self) -> Vec<(Text, Node<'d>)> {
+        let mut entries: Vec<_> = self
+            .table
+            .iter()
+            .map(|(key, value)| {
+                let span = Span { source: self.source, range: key.span() };
+                let name = Text { text: key.get_ref().to_string(), span };
+                let node = Node { log: self.log, source: self.source, value, key: name.text.clone() };
+                (name, node)
+            })
+            .collect();
+        entries.sort_by_key(|(name, _)| name.span.range.start);
+        entries
+    }
+
+    /// Reports keys that nobody asked for.
+    pub fn finish(self) {
+        for (name, _) in self.entries() {
+            if !self.known.contains(&name.text.as_str()) {
+                let message = format!("`{}` is not a key of {}", name.text, self.name);
+                let error = Diagnostic::error("unknown-key", message).at(&name.span, "not known here");
+                self.log.push(error.nearest(&name.text, self.known.iter().copied()));
+            }
+        }
+    }
+
+    /// The log, for a reader that has more to say.
+    pub fn log(&self) -> &'d Log {
+        self.log
+    }
+
+    /// A short place for "something is missing here": the first line of the table.
+    fn head_span(&self) -> Span {
+        let end = self.range.end.min(self.range.start.saturating_add(1).max(self.range.start));
+        Span { source: self.source, range: self.range.start..end.max(self.range.start) }
+    }
+}
+
+impl<'d> Node<'d> {
+    /// Where the value stands.
+    pub fn span(&self) -> Span {
+        Span { source: self.source, range: self.value.span() }
+    }
+
+    /// Logs an error at this value.
+    pub fn error(&self, code: &'static str, message: impl Into<String>, help: impl Into<String>) {
+        self.log.push(Diagnostic::error(code, message).at(&self.span(), "").help(help));
+    }
+
+    fn wrong_type(&self, wanted: &str) {
+        let is = self.value.get_ref().type_str();
+        let message = format!("`{}` must be {wanted}, but {is} stands here", self.key);
+        self.log.push(Diagnostic::error("wrong-type", message).at(&self.span(), format!("expected {wanted}")));
+    }
+
+    /// Whether the value is a text / table / list, for keys that may be written in two ways.
+    pub fn is_text(&self) -> bool {
+        self.value.get_ref().is_str()
+    }
+
+    /// See [`Node::is_text`].
+    pub fn is_table(&self) -> bool {
+        self.value.get_ref().is_table()
+    }
+
+    /// See [`Node::is_text`].
+    pub fn is_list(&self) -> bool {
+        self.value.get_ref().is_array()
+    }
+
+    /// A text.
+    pub fn text(&self) -> Option<Text> {
+        match self.value.get_ref().as_str() {
+            Some(text) => Some(Text { text: text.to_owned(), span: self.span() }),
+            None => {
+                self.wrong_type("a text in quotes");
+                None
+            }
+        }
+    }
+
+    /// A text that may stand in ids of findings: letters, digits, `.`, `_`, `-`.
+    pub fn id(&self) -> Option<Text> {
+        let text = self.text()?;
+        let fits = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
+        if text.text.is_empty() || !text.text.chars().all(fits) {
+            let message = format!("`{}` cannot be an id", text.text);
+            self.error("bad-id", message, "ids are made of letters, digits, `.`, `_` and `-`");
+            return None;
+        }
+        Some(text)
+    }
+
+    /// A text that must be one of `words`; the answer is its place in the list.
+    pub fn word<T: Copy>(&self, words: &[(&'static str, T)]) -> Option<T> {
+        let text = self.text()?;
+        let found = words.iter().find(|(word, _)| *word == text.text);
+        if found.is_none() {
+            let message = format!("`{}` does not fit `{}`", text.text, self.key);
+            let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+            let error = Diagnostic::error("unknown-word", message).at(&text.span, "");
+            self.log.push(error.help(format!("one of: {}", known.join(", "))).nearest(&text.text, known));
+        }
+        found.map(|(_, value)| *value)
+    }
+
+    /// A yes or no.
+    pub fn boolean(&self) -> Option<bool> {
+        let found = self.value.get_ref().as_bool();
+        if found.is_none() {
+            self.wrong_type("true or false");
+        }
+        found
+    }
+
+    /// A finite number.
+    pub fn number(&self) -> Option<f64> {
+        let digits = match self.value.get_ref() {
+            DeValue::Integer(whole) if whole.radix() == 10 => whole.as_str().to_owned(),
+            DeValue::Float(float) => float.as_str().to_owned(),
+            _ => {
+                self.wrong_type("a number");
+                return None;
+            }
+        };
+        match digits.replace('_', "").parse::<f64>() {
+            Ok(number) if number.is_finite() => Some(number),
+            _ => {
+                self.error("not-finite", format!("`{digits}` is not a finite number"), "write a finite number");
+                None
+            }
+        }
+    }
+
+    /// A date, written without quotes.
+    pub fn date(&self) -> Option<Date> {
+        let found = self.value.get_ref().as_datetime().and_then(|datetime| datetime.date);
+        if found.is_none() {
+            self.wrong_type("a date such as 2026-02-10");
+        }
+        found
+    }
+
+    /// The members of a list.
+    pub fn list(&self) -> Vec<Node<'d>> {
+        match self.value.get_ref().as_array() {
+            Some(array) => {
+                let (log, source) = (self.log, self.source);
+                array.iter().map(|value| Node { log, source, value, key: self.key.clone() }).collect()
+            }
+            None => {
+                self.wrong_type("a list");
+                Vec::new()
+            }
+        }
+    }
+
+    /// A list of texts.
+    pub fn texts(&self) -> Vec<Text> {
+        self.list().iter().filter_map(Node::text).collect()
+    }
+
+    /// A table.
+    pub fn table(&self) -> Option<Table<'d>> {
+        match self.value.get_ref().as_table() {
+            Some(table) => {
+                let name = format!("`{}`", self.key);
+                let (log, source, range) = (self.log, self.source, self.value.span());
+                Some(Table { log, source, table, range, name, known: Vec::new() })
+            }
+            None => {
+                self.wrong_type("a table");
+                None
+            }
+        }
+    }
+
+    /// A figure with a unit, as a typed quantity.
+    pub fn quantity<Q: TryFrom<Amount, Error = AmountError>>(&self, dimension: Dimension) -> Option<Q> {
+        let text = match self.value.get_ref() {
+            DeValue::String(text) => text.to_string(),
+            DeValue::Integer(number) => number.as_str().to_owned(),
+            DeValue::Float(number) => number.as_str().to_owned(),
+            _ => {
+                self.wrong_type(&format!("{} with its unit, in quotes", dimension.name()));
+                return None;
+            }
+        };
+        match Amount::parse(&text).and_then(Q::try_from) {
+            Ok(quantity) => Some(quantity),
+            Err(error) => {
+                self.log.push(quantity_error(&error, dimension, &text, &self.span()));
+                None
+            }
+        }
+    }
+
+    /// A figure that must not be negative.
+    pub fn positive<Q>(&self, dimension: Dimension) -> Option<Q>
+    where
+        Q: TryFrom<Amount, Error = AmountError> + PartialOrd + Zero,
+    {
+        let quantity: Q = self.quantity(dimension)?;
+        if quantity <= Q::zero() {
+            self.error("not-positive", format!("`{}` must be above zero", self.key), "write a figure above zero");
+            return None;
+        }
+        Some(quantity)
+    }
+}
+
+/// What a bad quantity text says, with the units that fit.
+pub fn quantity_error(error: &AmountError, dimension: Dimension, text: &str, span: &Span) -> Diagnostic {
+    let code = match error {
+        AmountError::NoUnit { .. } => "no-unit",
+        AmountError::UnknownUnit { .. } => "unknown-unit",
+        AmountError::NotANumber { .. } => "not-a-number",
+        AmountError::WrongDimension { .. } => "wrong-dimension",
+        AmountError::NotWholeMicros { .. } => "too-fine-a-time",
+    };
+    let mut diagnostic = Diagnostic::error(code, error.to_string()).at(span, "");
+    match error {
+        AmountError::NoUnit { .. } => {
+            let example = dimension.symbols();
+            let first = example.split(", ").next().unwrap_or_default().trim_matches('"').to_owned();
+            diagnostic = diagnostic.help(format!("units that fit: {example}; for example \"{} {first}\"", text.trim()));
+        }
+        AmountError::UnknownUnit { .. } | AmountError::WrongDimension { .. } => {
+            diagnostic = diagnostic.help(format!("units that fit: {}", dimension.symbols()));
+        }
+        AmountError::NotANumber { .. } | AmountError::NotWholeMicros { .. } => {}
+    }
+    diagnostic
+}
+
+/// Quantities that have a zero to be compared with.
+pub trait Zero {
+    /// None of it.
+    fn zero() -> Self;
+}
+
+macro_rules! zeros {
+    ($($name:ident),*) => {$(impl Zero for crate::units::$name { fn zero() -> Self { Self::ZERO } })*};
+}
+zeros!(Length, Degrees, Candela, OpticalPower, Volt, Ampere, Share, Micros);

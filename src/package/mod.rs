@@ -1,0 +1,357 @@
+//! What the user describes, with every name bound: the vehicle, its heads, patterns, displays and modes.
+//!
+//! Heads, emitters, patterns and displays are referred to by their place in these lists, so that nothing after
+//! this step can meet an unknown name.
+
+mod catalogue;
+mod heads;
+mod resolve;
+
+use std::sync::Arc;
+
+use glam::DVec3;
+
+use crate::diagnostic::Span;
+use crate::flash::Timeline;
+use crate::geometry::{Block, Pose};
+use crate::load::reader::Date;
+use crate::photometry::Distribution;
+use crate::units::{Ampere, Degrees, Length, Micros, Share, Volt};
+
+pub use resolve::{Inputs, load};
+
+/// All warning devices of one vehicle, how they are mounted and switched.
+#[derive(Debug)]
+pub struct Package {
+    /// Name of the file, as the user gave it.
+    pub file: String,
+    /// SHA-256 of the file, in hex.
+    pub sha256: String,
+    /// The rulesets the package asks for: shipped names or files beside it.
+    pub rules: Vec<crate::load::reader::Text>,
+    /// The vehicle.
+    pub vehicle: Vehicle,
+    /// What can hide a head.
+    pub bodies: Vec<Body>,
+    /// Device models of all catalogues.
+    pub models: Vec<Model>,
+    /// All heads, twins included.
+    pub heads: Vec<Head>,
+    /// Flash patterns.
+    pub patterns: Vec<Pattern>,
+    /// Which heads show what.
+    pub displays: Vec<Display>,
+    /// How the vehicle is being used.
+    pub modes: Vec<Mode>,
+    /// Findings that somebody accepted in writing.
+    pub exceptions: Vec<Exception>,
+    /// How measurement uncertainty enters a verdict.
+    pub decision: Decision,
+}
+
+/// The vehicle's own figures.
+#[derive(Debug)]
+pub struct Vehicle {
+    /// Its name.
+    pub name: String,
+    /// Who owns it.
+    pub owner: Option<String>,
+    /// Bumper to bumper.
+    pub length: Length,
+    /// Widest.
+    pub width: Length,
+    /// Highest.
+    pub height: Length,
+    /// How far the front axle stands ahead of the middle.
+    pub front_axle: Option<Length>,
+    /// How far the rear axle stands ahead of the middle (negative: behind it).
+    pub rear_axle: Option<Length>,
+    /// When it was contracted for.
+    pub contracted: Option<Date>,
+}
+
+/// A part of the vehicle that can hide a head.
+#[derive(Debug)]
+pub struct Body {
+    /// Its id.
+    pub id: String,
+    /// The box.
+    pub block: Block,
+    /// The name that must be given in a mode for it to stand there; always there without one.
+    pub when: Option<String>,
+}
+
+/// What a head is there for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    /// It warns; the rules of warning lamps judge it.
+    Warning,
+    /// An upper beam that is made to flash.
+    HeadlampFlasher,
+    /// Part of a directional arrow.
+    Arrow,
+    /// It lights a work area.
+    Scene,
+    /// A stop lamp.
+    Stop,
+    /// A turn signal.
+    Turn,
+    /// A tail lamp.
+    Tail,
+    /// A reversing lamp.
+    Reverse,
+}
+
+/// The words for [`Role`].
+pub const ROLES: &[(&str, Role)] = &[
+    ("warning", Role::Warning),
+    ("headlamp-flasher", Role::HeadlampFlasher),
+    ("arrow", Role::Arrow),
+    ("scene", Role::Scene),
+    ("stop", Role::Stop),
+    ("turn", Role::Turn),
+    ("tail", Role::Tail),
+    ("reverse", Role::Reverse),
+];
+
+/// One lamp unit with its own optical centre.
+#[derive(Clone, Debug)]
+pub struct Head {
+    /// Its id.
+    pub id: String,
+    /// Which of [`Package::models`].
+    pub model: usize,
+    /// Names under which displays may call it.
+    pub groups: Vec<String>,
+    /// Where it is and looks, unless one of `poses` holds.
+    pub pose: Pose,
+    /// How far right of the middle it is mounted (sign decides phases and vehicle sides).
+    pub right: Length,
+    /// Where it is and looks while a name is given in the mode.
+    pub poses: Vec<(String, Pose)>,
+    /// The level the user names for it.
+    pub level: Option<String>,
+    /// What it is there for.
+    pub role: Role,
+    /// The circuit that feeds it.
+    pub circuit: Option<String>,
+    /// The controller's output that switches it.
+    pub output: Option<String>,
+    /// Heads with the same clock keep their phase.
+    pub clock: Option<String>,
+    /// Its serial number.
+    pub serial: Option<String>,
+    /// Transmittance of glass in front of it.
+    pub glass: Option<Share>,
+    /// Whether the beam is turned left for right (the twin of a handed model).
+    pub mirrored_beam: bool,
+    /// Its line in the file.
+    pub span: Span,
+}
+
+impl Head {
+    /// Where it is and looks while `given` holds.
+    pub fn pose_when(&self, given: &[String]) -> &Pose {
+        let held = self.poses.iter().rev().find(|(name, _)| given.contains(name));
+        held.map_or(&self.pose, |(_, pose)| pose)
+    }
+}
+
+/// A device model.
+#[derive(Clone, Debug)]
+pub struct Model {
+    /// Its id.
+    pub id: String,
+    /// Who makes it.
+    pub maker: Option<String>,
+    /// It also lights what is behind its mounting plane.
+    pub all_round: bool,
+    /// Its beam differs left and right, and a mirrored one is made.
+    pub handed: bool,
+    /// One a colour.
+    pub emitters: Vec<Emitter>,
+    /// Its line in the catalogue.
+    pub span: Span,
+}
+
+/// One colour of a model, with its own light and current.
+#[derive(Clone, Debug)]
+pub struct Emitter {
+    /// The colour's name.
+    pub colour: String,
+    /// CIE 1931 x, y.
+    pub chromaticity: Option<(f64, f64)>,
+    /// Its light, if anything is known.
+    pub light: Option<Light>,
+    /// Current while lit, and between.
+    pub current: Option<Current>,
+    /// How well the light is known.
+    pub evidence: Evidence,
+    /// Its line in the catalogue.
+    pub span: Span,
+}
+
+/// The light of an emitter by direction.
+#[derive(Clone, Debug)]
+pub struct Light {
+    /// What the figures are.
+    pub kind: LightKind,
+    /// The figures: candela, or candela-seconds per minute for [`LightKind::OpticalPower`].
+    pub distribution: Arc<Distribution>,
+    /// The voltage they hold at.
+    pub at: Option<Volt>,
+    /// Expanded uncertainty (k = 2) as a share of the figure.
+    pub uncertainty: Option<Share>,
+}
+
+/// What the figures of a [`Light`] are.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum LightKind {
+    /// Candela while lit.
+    Intensity,
+    /// Candela-seconds per minute, good for the named pattern alone.
+    OpticalPower {
+        /// The pattern's id.
+        pattern: String,
+    },
+}
+
+/// Current of an emitter.
+#[derive(Clone, Copy, Debug)]
+pub struct Current {
+    /// While lit.
+    pub lit: Ampere,
+    /// Between pulses.
+    pub standby: Ampere,
+}
+
+/// How well a device's figure is known, best first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Grade {
+    /// An independent laboratory's report.
+    Laboratory,
+    /// Measured by the user.
+    Measured,
+    /// The maker's sheet.
+    Maker,
+    /// A declared or guessed figure.
+    Estimate,
+}
+
+impl Grade {
+    /// The word in files and print.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Laboratory => "laboratory",
+            Self::Measured => "measured",
+            Self::Maker => "maker",
+            Self::Estimate => "estimate",
+        }
+    }
+}
+
+/// Where a device's figure comes from.
+#[derive(Clone, Debug)]
+pub struct Evidence {
+    /// How good.
+    pub grade: Grade,
+    /// The report's number.
+    pub report: Option<String>,
+    /// Its date.
+    pub date: Option<Date>,
+}
+
+/// A flash pattern.
+#[derive(Clone, Debug)]
+pub struct Pattern {
+    /// Its id.
+    pub id: String,
+    /// Its light over time.
+    pub timeline: Timeline,
+}
+
+/// The word for a head that is lit all the time.
+pub const STEADY: &str = "steady";
+
+/// Which heads show which colour in which pattern.
+#[derive(Debug)]
+pub struct Display {
+    /// Its id.
+    pub id: String,
+    /// One a head.
+    pub shows: Vec<Show>,
+}
+
+/// What one head does in a display.
+#[derive(Clone, Debug)]
+pub struct Show {
+    /// Which of [`Package::heads`].
+    pub head: usize,
+    /// Which emitter of its model.
+    pub emitter: usize,
+    /// Which of [`Package::patterns`]; steady without one.
+    pub pattern: Option<usize>,
+    /// How much later than the pattern.
+    pub phase: Micros,
+    /// What the head is there for while it does this.
+    pub role: Role,
+}
+
+/// How the vehicle is being used.
+#[derive(Debug)]
+pub struct Mode {
+    /// Its id.
+    pub id: String,
+    /// What rulesets call such a use (`calling`, `blocking`).
+    pub purpose: Option<String>,
+    /// Which of [`Package::displays`], in the order of the file: a later one wins a head.
+    pub displays: Vec<usize>,
+    /// The names that are true in it.
+    pub given: Vec<String>,
+}
+
+/// A finding that the authority or the buyer accepted in writing.
+#[derive(Debug)]
+pub struct Exception {
+    /// The finding's id.
+    pub finding: String,
+    /// Who accepted it.
+    pub accepted_by: String,
+    /// In which letter.
+    pub reference: String,
+    /// When.
+    pub on: Date,
+    /// Until when.
+    pub until: Date,
+    /// Why.
+    pub reason: String,
+    /// Its line in the file.
+    pub span: Span,
+}
+
+/// How measurement uncertainty enters a verdict (JCGM 106).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Decision {
+    /// The figure alone decides.
+    Simple,
+    /// Within its expanded uncertainty of a limit it is too close to tell.
+    Guarded,
+}
+
+impl Vehicle {
+    /// A place on the vehicle: metres ahead of the middle, right of the middle, above the ground.
+    pub(crate) fn point(ahead: Length, right: Length, height: Length) -> DVec3 {
+        DVec3::new(ahead.value(), -right.value(), height.value())
+    }
+}
+
+/// What a bearing word says: `front` 0, `right` 90, `rear` 180, `left` 270 degrees.
+pub(crate) fn bearing_word(word: &str) -> Option<Degrees> {
+    match word {
+        "front" => Some(Degrees::new(0.0)),
+        "right" => Some(Degrees::new(90.0)),
+        "rear" => Some(Degrees::new(180.0)),
+        "left" => Some(Degrees::new(270.0)),
+        _ => None,
+    }
+}

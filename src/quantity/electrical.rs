@@ -1,0 +1,49 @@
+//! What the warning heads draw.
+
+use super::{Ask, LevelScope, Measured, Quantity, Scope, Value, Working};
+use crate::measure::{LitHead, Survey};
+use crate::package::Role;
+use crate::units::Dimension;
+
+/// Mean current of the warning heads that are lit.
+pub(super) static AVERAGE_CURRENT: Quantity = Quantity {
+    name: "average-warning-current",
+    says: "mean current of the lit warning heads, from their sheets, as if all stood at the sheet's voltage",
+    dimension: Dimension::Current,
+    scope: Scope { purpose: true, level: LevelScope::Never, zone: false },
+    each_head: false,
+    looks: false,
+    by_hand: "DC clamp meter on the feed of the warning circuits, mean over at least 10 s, engine running",
+    measure: |survey, _: &Ask<'_>| {
+        let drawn: Vec<Option<f64>> = warning(survey).map(mean_current).collect();
+        let low = drawn.iter().flatten().sum();
+        let unknown = drawn.iter().filter(|current| current.is_none()).count();
+        let mut found = Measured::new(Value::Number {
+            low,
+            high: if unknown == 0 { low } else { f64::INFINITY },
+            occurs: false,
+        });
+        if unknown > 0 {
+            found.notes.push(format!("lower bound: no current is given for {unknown} of the lit heads"));
+        }
+        vec![found]
+    },
+    working: |survey, _, _| {
+        let line = |lit: &LitHead<'_>| match mean_current(lit) {
+            Some(current) => format!("{}: {current:.3} A", lit.head.id),
+            None => format!("{}: no current given", lit.head.id),
+        };
+        Working { lines: warning(survey).map(line).collect(), ..Working::default() }
+    },
+};
+
+fn warning<'s>(survey: &'s Survey<'_>) -> impl Iterator<Item = &'s LitHead<'s>> {
+    survey.lit.iter().filter(|lit| lit.role == Role::Warning)
+}
+
+/// Lit current for the lit part of the period, standby for the rest.
+fn mean_current(lit: &LitHead<'_>) -> Option<f64> {
+    let current = lit.emitter.current?;
+    let on = lit.on_fraction.value();
+    Some(current.lit.value() * on + current.standby.value() * (1.0 - on))
+}

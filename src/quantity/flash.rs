@@ -1,0 +1,215 @@
+//! Flash rates: of one head, added up at a point, and of the light of all heads together at a point.
+
+use super::{
+    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, heads_without_data, no_working, points,
+    weakest, why_not_counted,
+};
+use crate::flash::{ClockId, Clocked, Exactness, UnionRate, union_rate};
+use crate::measure::{LitHead, Sample, Survey};
+use crate::package::Role;
+use crate::units::{Dimension, Rate};
+
+/// The rate of one flashing head.
+pub(super) static FLASH_RATE: Quantity = Quantity {
+    name: "flash-rate",
+    says: "flash rate of one flashing warning head",
+    dimension: Dimension::Rate,
+    scope: Scope { purpose: true, level: LevelScope::Never, zone: false },
+    each_head: true,
+    looks: false,
+    by_hand: "count flashes for 60 s, or film at 240 frames a second and count frames over 20 flashes",
+    measure: flash_rate,
+    working: |survey, _, found| {
+        let lit = survey.lit.iter().find(|lit| Some(&lit.head.id) == found.head.as_ref());
+        Working { lines: lit.map(describe_timeline).into_iter().collect(), ..Working::default() }
+    },
+};
+
+/// The rates of the heads that reach a point, added up; the least over the zone.
+pub(super) static FLASH_SUM: Quantity = Quantity {
+    name: "flash-sum-at-point",
+    says: "flash rates of the heads of all levels whose signal reaches a point, added up whatever their phase; least over the zone",
+    dimension: Dimension::Rate,
+    scope: Scope { purpose: true, level: LevelScope::Never, zone: true },
+    each_head: false,
+    looks: true,
+    by_hand: "from the point, count the flashes of each head that is seen for 60 s and add them up",
+    measure: flash_sum,
+    working: working_at_point,
+};
+
+/// Flashes of the summed light at a point; the least over the zone.
+pub(super) static FLASH_COUNT: Quantity = Quantity {
+    name: "flash-count-at-point",
+    says: "flashes of the summed light of all heads whose signal reaches a point; least over the zone",
+    dimension: Dimension::Rate,
+    scope: Scope { purpose: true, level: LevelScope::Never, zone: true },
+    each_head: false,
+    looks: true,
+    by_hand: "film from the point at 240 frames a second and count the dark gaps of the whole vehicle",
+    measure: flash_count,
+    working: working_at_point,
+};
+
+/// Warning heads that are lit and do not flash.
+pub(super) static STEADY_HEADS: Quantity = Quantity {
+    name: "steady-warning-heads",
+    says: "warning heads that are lit without flashing, whose light is not counted",
+    dimension: Dimension::Heads,
+    scope: Scope { purpose: true, level: LevelScope::Never, zone: false },
+    each_head: false,
+    looks: false,
+    by_hand: "watch each lit warning head through two of its periods",
+    measure: |survey, _| {
+        let steady: Vec<&str> = steady_heads(survey).map(|lit| lit.head.id.as_str()).collect();
+        let mut found = Measured::new(Value::exactly(f64::from(u32::try_from(steady.len()).unwrap_or(u32::MAX))));
+        found.witness.head = steady.first().map(|id| (*id).to_owned());
+        vec![found]
+    },
+    working: |survey, _, _| {
+        let lines = steady_heads(survey).map(|lit| format!("{} is lit without flashing", lit.head.id)).collect();
+        Working { lines, ..Working::default() }
+    },
+};
+
+fn steady_heads<'s>(survey: &'s Survey<'_>) -> impl Iterator<Item = &'s LitHead<'s>> {
+    survey.lit.iter().filter(|lit| lit.role == Role::Warning && !lit.flashing)
+}
+
+fn flash_rate(survey: &Survey<'_>, _: &Ask<'_>) -> Vec<Measured> {
+    let flashing = survey.lit.iter().filter(|lit| lit.role == Role::Warning && lit.flashing);
+    let one = |lit: &LitHead<'_>| {
+        let mut found = Measured::new(Value::exactly(lit.rate.per_minute()));
+        found.head = Some(lit.head.id.clone());
+        found.witness.head = Some(lit.head.id.clone());
+        found
+    };
+    flashing.map(one).collect()
+}
+
+/// The heads whose signal reaches a point, and those of which that is not known.
+fn reaching<'h, 'a>(
+    survey: &Survey<'_>,
+    heads: &[&'h LitHead<'a>],
+    point: usize,
+) -> (Vec<&'h LitHead<'a>>, Vec<&'h LitHead<'a>>) {
+    let threshold = survey.protocol.signal.at_least;
+    let sure = |lit: &&&LitHead<'_>| matches!(lit.at(0, point), Sample::Power(power) if power >= threshold);
+    let unsure = |lit: &&&LitHead<'_>| lit.at(0, point) == Sample::NoData;
+    (heads.iter().filter(sure).copied().collect(), heads.iter().filter(unsure).copied().collect())
+}
+
+fn sum_of_rates(heads: &[&LitHead<'_>]) -> f64 {
+    let exact = heads.iter().try_fold(Rate::ZERO, |sum, lit| sum.checked_add(lit.rate));
+    // Without a common measure the sum is rounded once more; 15 digits are left.
+    exact.map_or_else(|| heads.iter().map(|lit| lit.rate.per_minute()).sum(), Rate::per_minute)
+}
+
+fn flash_sum(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
+    least_over_points(survey, ask, |sure, unsure| {
+        let low = sum_of_rates(sure);
+        (low, low + sum_of_rates(unsure), unsure.is_empty())
+    })
+}
+
+fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
+    let clocks = clocks(survey);
+    // Neighbouring points mostly see the same heads, so each set of heads is counted once.
+    let mut counted: Vec<(Vec<usize>, UnionRate)> = Vec::new();
+    least_over_points(survey, ask, move |sure, unsure| {
+        let set: Vec<usize> = sure.iter().map(|lit| lit.index).collect();
+        let known = counted.iter().find(|(known, _)| *known == set).map(|(_, rate)| *rate);
+        let rate = known.unwrap_or_else(|| {
+            let heads: Vec<Clocked<'_>> = sure.iter().map(|lit| clocked(lit, &clocks)).collect();
+            let terms = &survey.protocol.flash;
+            let rate = union_rate(&heads, terms.dark_at_least, terms.lit_above);
+            counted.push((set, rate));
+            rate
+        });
+        // A head without data may merge with the others or add flashes, so it widens the range both ways.
+        let high = if unsure.is_empty() { rate.most.per_minute() } else { f64::INFINITY };
+        let low = if unsure.is_empty() { rate.least.per_minute() } else { 0.0 };
+        (low, high, unsure.is_empty() && rate.exactness == Exactness::Exact)
+    })
+}
+
+/// The point with the least value: `value` gives the range there and whether all of it occurs.
+fn least_over_points(
+    survey: &Survey<'_>,
+    ask: &Ask<'_>,
+    mut value: impl FnMut(&[&LitHead<'_>], &[&LitHead<'_>]) -> (f64, f64, bool),
+) -> Vec<Measured> {
+    let heads = counting(survey, ask);
+    let mut least: Option<(f64, bool, usize)> = None;
+    let mut high = f64::INFINITY;
+    let mut contributors: Vec<&LitHead<'_>> = Vec::new();
+    let mut without: Vec<&str> = Vec::new();
+    for point in points(survey, ask) {
+        let (sure, unsure) = reaching(survey, &heads, point);
+        let (low, most, occurs) = value(&sure, &unsure);
+        high = high.min(most);
+        if least.is_none_or(|(known, _, _)| low < known) {
+            least = Some((low, occurs, point));
+        }
+        contributors.extend(sure);
+        without.extend(unsure.iter().map(|lit| lit.head.id.as_str()));
+    }
+    let Some((low, occurs, point)) = least else {
+        return vec![Measured::new(Value::Unknown("the ruleset names no such points".to_owned()))];
+    };
+    without.sort_unstable();
+    without.dedup();
+    let mut found = Measured::new(Value::Number { low, high, occurs });
+    found.witness.bearing = Some(bearing(survey, point));
+    found.evidence = weakest(contributors.iter().map(|lit| lit.emitter.evidence.grade));
+    if !without.is_empty() {
+        found.notes.push(format!("no data counts as no signal: {}", heads_without_data(&without)));
+    }
+    vec![found]
+}
+
+/// The names of the clocks, so that each has a number.
+fn clocks<'s>(survey: &'s Survey<'_>) -> Vec<&'s str> {
+    let mut names: Vec<&str> = survey.lit.iter().filter_map(|lit| lit.head.clock.as_deref()).collect();
+    names.sort_unstable();
+    names.dedup();
+    names
+}
+
+fn clocked<'h>(lit: &'h LitHead<'_>, clocks: &[&str]) -> Clocked<'h> {
+    let name = lit.head.clock.as_deref();
+    let clock = name.and_then(|name| clocks.iter().position(|known| *known == name)).map(ClockId);
+    Clocked { timeline: &lit.timeline, clock }
+}
+
+fn working_at_point(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measured) -> Working {
+    let mut working = no_working(survey, ask, found);
+    let bearings = &survey.protocol.zones.bearings;
+    let Some(point) = bearings.iter().position(|known| Some(*known) == found.witness.bearing) else { return working };
+    let heads = counting(survey, ask);
+    let (sure, unsure) = reaching(survey, &heads, point);
+    for lit in sure {
+        working.lines.push(format!("{}; clock {}", describe_timeline(lit), lit.head.clock.as_deref().unwrap_or("of its own")));
+    }
+    for lit in unsure {
+        working.lines.push(format!("{}: no data at this point", lit.head.id));
+    }
+    for lit in &survey.lit {
+        if let Some(why) = why_not_counted(lit, ask) {
+            working.left_out.push((lit.head.id.clone(), why.to_owned()));
+        }
+    }
+    working
+}
+
+/// `bar-front-1: 75/min, lit 0-50, 100-150 of 800 ms`.
+fn describe_timeline(lit: &LitHead<'_>) -> String {
+    let ms = |micros: crate::units::Micros| {
+        #[allow(clippy::cast_precision_loss)] // Below 2^53 by the limit on a period.
+        let micros = micros.get() as f64;
+        crate::units::format_number(micros / 1000.0, 3)
+    };
+    let pulses = lit.timeline.pulses().iter().map(|pulse| format!("{}-{}", ms(pulse.start), ms(pulse.end)));
+    let pulses: Vec<String> = pulses.collect();
+    format!("{}: {}, lit {} of {} ms", lit.head.id, lit.rate, pulses.join(", "), ms(lit.timeline.period()))
+}

@@ -1,0 +1,297 @@
+//! The registry of what can be computed, by name: unit, scope, how a person would measure it.
+//!
+//! A quantity turns a [`Survey`] into [`Measured`] values; it knows no limit. Adding one: write it in the file of
+//! its family and add its line to [`QUANTITIES`].
+
+mod colour;
+mod electrical;
+mod failure;
+mod flash;
+mod mounting;
+mod optical;
+
+use crate::measure::{Boundary, LitHead, Sample, Survey};
+use crate::package::{Grade, Role};
+use crate::units::{Degrees, Dimension, Unit};
+
+pub use optical::Uncertainty;
+
+/// Everything rules may name.
+pub static QUANTITIES: &[&Quantity] = &[
+    &optical::ZONE_TOTAL,
+    &optical::LEAST_POINT,
+    &optical::LEAST_OFF_PLANE,
+    &colour::COLOURS_SHOWN,
+    &flash::FLASH_RATE,
+    &flash::FLASH_SUM,
+    &flash::FLASH_COUNT,
+    &flash::STEADY_HEADS,
+    &failure::ONE_HEAD_DARK,
+    &mounting::OPTICAL_CENTRE_HEIGHT,
+    &mounting::AHEAD_OF_FRONT_AXLE,
+    &mounting::BEHIND_REAR_AXLE,
+    &mounting::LARGEST_LOWER_GAP,
+    &mounting::LOWEST_FRONT_HEIGHT,
+    &mounting::VEHICLE_LENGTH,
+    &mounting::GREATEST_HEAD_HEIGHT,
+    &electrical::AVERAGE_CURRENT,
+];
+
+/// The quantity called `name`.
+pub fn find(name: &str) -> Option<&'static Quantity> {
+    QUANTITIES.iter().copied().find(|quantity| quantity.name == name)
+}
+
+/// Something the tool can compute.
+#[derive(Debug)]
+pub struct Quantity {
+    /// Its name in rulesets.
+    pub name: &'static str,
+    /// What it is, in one sentence.
+    pub says: &'static str,
+    /// Its dimension; a rule's unit must fit.
+    pub dimension: Dimension,
+    /// What a limit must name.
+    pub scope: Scope,
+    /// What more it is found for, by itself (each head).
+    pub each_head: bool,
+    /// Whether it depends on from where one looks.
+    pub looks: bool,
+    /// How a person would measure it.
+    pub by_hand: &'static str,
+    /// Computes it.
+    pub measure: fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>,
+    /// What a value is made of.
+    pub working: fn(&Survey<'_>, &Ask<'_>, &Measured) -> Working,
+}
+
+/// What a limit on a quantity must name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Scope {
+    /// A purpose.
+    pub purpose: bool,
+    /// Whether a level may, must or must not be named.
+    pub level: LevelScope,
+    /// A zone.
+    pub zone: bool,
+}
+
+/// Whether a limit names a level.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LevelScope {
+    /// Never.
+    Never,
+    /// Where the ruleset has levels that are judged apart.
+    Optional,
+    /// Always.
+    Always,
+}
+
+/// What is asked about.
+#[derive(Clone, Copy, Debug)]
+pub struct Ask<'a> {
+    /// A level, as a place in the protocol's list; all heads together without one.
+    pub level: Option<usize>,
+    /// A zone, as a place in the protocol's list.
+    pub zone: Option<usize>,
+    /// Whom points on a dividing line belong to.
+    pub boundary: Boundary,
+    /// The colours that count here; all without a list.
+    pub permitted: Option<&'a [String]>,
+    /// Whether uncertainty is wanted (it costs time).
+    pub with_uncertainty: bool,
+}
+
+/// One value at one place.
+#[derive(Clone, Debug)]
+pub struct Measured {
+    /// The head it is about, for quantities found head by head.
+    pub head: Option<String>,
+    /// The head has no level, whatever the limit asked about.
+    pub outside_levels: bool,
+    /// The vehicle side, for quantities found side by side, as a place in the protocol's zones.
+    pub zone: Option<usize>,
+    /// The value.
+    pub value: Value,
+    /// Where to look.
+    pub witness: Witness,
+    /// The weakest evidence it rests on; none for facts of the package itself.
+    pub evidence: Option<Grade>,
+    /// Its expanded uncertainty, where it was asked for.
+    pub uncertainty: Uncertainty,
+    /// What a reader must know.
+    pub notes: Vec<String>,
+}
+
+/// A value, or why there is none.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// A number in the base unit of the quantity's dimension, known to lie from `low` to `high`.
+    Number {
+        /// At least this.
+        low: f64,
+        /// At most this (infinite where nothing is known).
+        high: f64,
+        /// Every value in between occurs (phases that drift), rather than one unknown one.
+        occurs: bool,
+    },
+    /// Words, each with the heads that bear it.
+    Words(Vec<(String, Vec<String>)>),
+    /// Nothing there to measure; the text says what is absent. A demand on it fails.
+    Absent(String),
+    /// It cannot be known from the files; the text says what is missing.
+    Unknown(String),
+}
+
+impl Value {
+    /// A number that is exactly known.
+    pub fn exactly(value: f64) -> Self {
+        Self::Number { low: value, high: value, occurs: true }
+    }
+}
+
+/// What makes a value what it is: the place to look at.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Witness {
+    /// A bearing.
+    pub bearing: Option<Degrees>,
+    /// An elevation.
+    pub elevation: Option<Degrees>,
+    /// A head.
+    pub head: Option<String>,
+}
+
+impl Measured {
+    /// A value without anything beside it.
+    pub fn new(value: Value) -> Self {
+        Self {
+            head: None,
+            outside_levels: false,
+            zone: None,
+            value,
+            witness: Witness::default(),
+            evidence: None,
+            uncertainty: Uncertainty::NotAsked,
+            notes: Vec::new(),
+        }
+    }
+}
+
+/// What a value is made of, for `explain`.
+#[derive(Clone, Debug, Default)]
+pub struct Working {
+    /// Heads that contribute, strongest first; their shares add up to the value.
+    pub parts: Vec<Part>,
+    /// Heads that do not count here, and why.
+    pub left_out: Vec<(String, String)>,
+    /// Further lines.
+    pub lines: Vec<String>,
+}
+
+/// One head's part in a sum.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// The head.
+    pub head: String,
+    /// Its colour.
+    pub colour: String,
+    /// Where it is strongest among the points looked at.
+    pub bearing: Degrees,
+    /// And the elevation there.
+    pub elevation: Degrees,
+    /// The head's own H and V towards that point.
+    pub lamp: (Degrees, Degrees),
+    /// Its intensity there, in candela, where the data are candela.
+    pub intensity: Option<f64>,
+    /// Mean level over the period.
+    pub on_fraction: f64,
+    /// What it adds, in the base unit of the quantity.
+    pub adds: f64,
+    /// At how many points it is lit, hidden, behind its plane, without data.
+    pub points: PointCount,
+    /// Its evidence.
+    pub evidence: Grade,
+    /// The report it stands in.
+    pub report: Option<String>,
+}
+
+/// Points of a head by what arrives there.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct PointCount {
+    /// Light arrives (or would, were the figure above zero).
+    pub lit: usize,
+    /// The body stands in between.
+    pub hidden: usize,
+    /// Behind the mounting plane.
+    pub behind: usize,
+    /// Outside the data.
+    pub no_data: usize,
+}
+
+impl PointCount {
+    pub(crate) fn add(&mut self, sample: Sample) {
+        match sample {
+            Sample::Power(_) => self.lit += 1,
+            Sample::Hidden => self.hidden += 1,
+            Sample::Behind => self.behind += 1,
+            Sample::NoData => self.no_data += 1,
+        }
+    }
+}
+
+/// Why a lit head does not count here; `None` when it does.
+fn why_not_counted(lit: &LitHead<'_>, ask: &Ask<'_>) -> Option<&'static str> {
+    if lit.role != Role::Warning {
+        Some("not a warning head")
+    } else if ask.level.is_some() && lit.level != ask.level {
+        Some("another level")
+    } else if !lit.flashing {
+        Some("steady: permitted, and not counted")
+    } else if ask.permitted.is_some_and(|permitted| !permitted.contains(&lit.emitter.colour)) {
+        Some("its colour is not permitted here")
+    } else {
+        None
+    }
+}
+
+/// The heads that count for what is asked.
+fn counting<'s, 'a>(survey: &'s Survey<'a>, ask: &Ask<'_>) -> Vec<&'s LitHead<'a>> {
+    survey.lit.iter().filter(|lit| why_not_counted(lit, ask).is_none()).collect()
+}
+
+/// The H-plane points of the zone asked about; all points without a zone.
+fn points(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<usize> {
+    let zones = &survey.protocol.zones;
+    match ask.zone.and_then(|zone| zones.sectors.get(zone)) {
+        Some(sector) => sector.points(ask.boundary).to_vec(),
+        None => (0..zones.bearings.len()).collect(),
+    }
+}
+
+/// A bearing by its place.
+fn bearing(survey: &Survey<'_>, at: usize) -> Degrees {
+    survey.protocol.zones.bearings.get(at).copied().unwrap_or(Degrees::ZERO)
+}
+
+/// The weakest of two grades.
+fn weakest(grades: impl IntoIterator<Item = Grade>) -> Option<Grade> {
+    grades.into_iter().max()
+}
+
+/// `1 head`, `3 heads`.
+fn heads_without_data(ids: &[&str]) -> String {
+    match ids {
+        [one] => format!("no data for `{one}` at some of the points"),
+        _ => format!("no data for {} heads at some of the points: {}", ids.len(), ids.join(", ")),
+    }
+}
+
+/// A quantity that has nothing more to say in `explain`.
+fn no_working(_: &Survey<'_>, _: &Ask<'_>, _: &Measured) -> Working {
+    Working::default()
+}
+
+/// The unit a number of this quantity is in before a rule's own unit is applied.
+pub fn base_unit(quantity: &Quantity) -> Unit {
+    Unit::base(quantity.dimension)
+}

@@ -1,0 +1,247 @@
+//! What is required: zones and levels to look at, rules with their limits, and where each number comes from.
+
+mod applies;
+mod limits;
+mod overlay;
+mod read;
+pub mod shipped;
+
+use crate::diagnostic::Span;
+use crate::load::reader::Date;
+use crate::measure::{Method, Protocol};
+use crate::quantity::Quantity;
+use crate::units::Unit;
+
+pub use applies::Condition;
+pub use read::{Loader, Overlaid};
+
+/// A set of rules that speak of one way of looking at a vehicle.
+#[derive(Clone, Debug)]
+pub struct Ruleset {
+    /// Its id in findings.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Which edition of the ruleset (not of the documents it rests on).
+    pub edition: String,
+    /// Who decides.
+    pub defers_to: String,
+    /// The last day for which its editions of the documents hold.
+    pub until: Option<Date>,
+    /// SHA-256 of the file, in hex.
+    pub sha256: String,
+    /// To which vehicles it applies.
+    pub applies: Option<Applies>,
+    /// How it looks at a vehicle.
+    pub protocol: Protocol,
+    /// Its conventions, each with its source: what is not a limit and still decides.
+    pub conventions: Vec<(String, Citation)>,
+    /// Its rules, in the order of the file.
+    pub rules: Vec<Rule>,
+    /// Overlays that changed it.
+    pub overlays: Vec<Overlaid>,
+}
+
+/// To which vehicles a ruleset applies.
+#[derive(Clone, Debug)]
+pub struct Applies {
+    /// The condition.
+    pub when: Condition,
+    /// As written.
+    pub text: String,
+    /// Where it comes from.
+    pub source: Citation,
+}
+
+/// One requirement.
+#[derive(Clone, Debug)]
+pub struct Rule {
+    /// Its id in findings.
+    pub id: String,
+    /// What it asks, in our words.
+    pub says: String,
+    /// Of what.
+    pub quantity: &'static Quantity,
+    /// The unit of its limits.
+    pub unit: Unit,
+    /// From where one looks.
+    pub method: Method,
+    /// How found and limit are compared.
+    pub require: Require,
+    /// Whether it decides.
+    pub strength: Strength,
+    /// Its limits.
+    pub limits: Vec<Limit>,
+    /// Its line in the file.
+    pub span: Span,
+}
+
+/// How found and limit are compared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Require {
+    /// Found is the limit or more.
+    AtLeast,
+    /// Found is the limit or less.
+    AtMost,
+    /// Found lies in a range, its ends included.
+    Between,
+    /// Nothing but the listed words.
+    Only,
+    /// None of the listed words.
+    NoneOf,
+    /// At least one of the listed words.
+    SomeOf,
+    /// The number, or all of the words and no others.
+    Exactly,
+}
+
+/// The words for [`Require`].
+pub const REQUIRES: &[(&str, Require)] = &[
+    ("at-least", Require::AtLeast),
+    ("at-most", Require::AtMost),
+    ("between", Require::Between),
+    ("only", Require::Only),
+    ("none-of", Require::NoneOf),
+    ("some-of", Require::SomeOf),
+    ("exactly", Require::Exactly),
+];
+
+impl Require {
+    /// The word in files and print.
+    pub fn word(self) -> &'static str {
+        REQUIRES.iter().find(|(_, known)| *known == self).map_or("", |(word, _)| word)
+    }
+}
+
+/// Whether a rule decides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Strength {
+    /// It decides.
+    Required,
+    /// It is said, and never touches the exit status.
+    Advice,
+}
+
+/// One limit at one place.
+#[derive(Clone, Debug)]
+pub struct Limit {
+    /// For which purpose.
+    pub purpose: Option<String>,
+    /// On which level, as a place in the protocol's list.
+    pub level: Option<usize>,
+    /// In which zone, as a place in the protocol's list.
+    pub zone: Option<usize>,
+    /// What is asked.
+    pub demand: Demand,
+    /// Where it comes from.
+    pub source: Citation,
+    /// Its place in the file.
+    pub span: Span,
+}
+
+/// What a limit asks; numbers are in the rule's unit.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Demand {
+    /// A number.
+    Number(f64),
+    /// A range.
+    Range {
+        /// Its lower end.
+        from: f64,
+        /// Its upper end.
+        to: f64,
+    },
+    /// Words.
+    Words(Vec<String>),
+    /// Nobody here knows the figure.
+    Missing {
+        /// Why it is missing.
+        why: String,
+        /// Where a person finds it.
+        see: Option<String>,
+    },
+}
+
+/// Where a number or a convention comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Citation {
+    /// The document, or our own reason.
+    pub origin: Origin,
+    /// How the number is known.
+    pub basis: Basis,
+    /// By whose word an overlay set it.
+    pub authority: Option<String>,
+}
+
+/// A document, or our own reason.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Origin {
+    /// A published document.
+    Document {
+        /// Its title.
+        title: String,
+        /// Its edition.
+        edition: String,
+        /// The clause, or that it is unknown.
+        clause: String,
+    },
+    /// Practice or logic: why this is asked.
+    Own(String),
+}
+
+/// How a number is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Basis {
+    /// Read in the document or an official copy.
+    Read,
+    /// Checked by the user against the own copy.
+    Confirmed,
+    /// Seen on another party's page.
+    SecondHand,
+    /// A habit of the trade.
+    Practice,
+    /// Remembered, not looked up.
+    Memory,
+}
+
+/// The words for [`Basis`].
+pub const BASES: &[(&str, Basis)] = &[
+    ("read", Basis::Read),
+    ("second-hand", Basis::SecondHand),
+    ("memory", Basis::Memory),
+    ("practice", Basis::Practice),
+    ("confirmed", Basis::Confirmed),
+];
+
+impl Basis {
+    /// The word in files and print.
+    pub fn word(self) -> &'static str {
+        BASES.iter().find(|(_, known)| *known == self).map_or("", |(word, _)| word)
+    }
+}
+
+impl Ruleset {
+    /// The colours that count in a zone while serving a purpose: those of the `only` rule on colours shown.
+    /// Without such a rule, or without a limit there, every colour counts.
+    pub fn permitted(&self, purpose: &str, zone: Option<usize>) -> Option<&[String]> {
+        let rules = self.rules.iter();
+        let mut rules = rules.filter(|rule| rule.require == Require::Only && rule.quantity.name == "colours-shown");
+        let limits = &rules.next()?.limits;
+        let limit = limits.iter().find(|limit| limit.purpose.as_deref() == Some(purpose) && limit.zone == zone)?;
+        match &limit.demand {
+            Demand::Words(words) => Some(words),
+            _ => None,
+        }
+    }
+
+    /// The purposes that any of its limits speaks of, in the order of the file.
+    pub fn purposes(&self) -> Vec<&str> {
+        let mut purposes = Vec::new();
+        for limit in self.rules.iter().flat_map(|rule| &rule.limits) {
+            if let Some(purpose) = limit.purpose.as_deref().filter(|purpose| !purposes.contains(purpose)) {
+                purposes.push(purpose);
+            }
+        }
+        purposes
+    }
+}
