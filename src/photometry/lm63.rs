@@ -73,12 +73,15 @@ pub fn read_lm63(bytes: &[u8], frame: Option<Frame>, zero: Option<Zero>) -> Resu
             (if mirrored { Symmetry::LeftRight } else { Symmetry::None }, goniometer)
         }
     };
+    let first_ends = first.ends();
     let mut planes = first.values;
-    if letter == Letter::C && symmetry == Symmetry::None && close_circle(&mut planes, &mut values, rows) {
-        notes.push(Note::new(
-            text.line(first.last_at),
-            "the H angles end before 360: the first plane closes the circle",
-        ));
+    if letter == Letter::C && symmetry == Symmetry::None && first_ends.1 - first_ends.0 < 360.0 {
+        let message = if close_circle(&mut planes, &mut values, rows) {
+            "the H angles end before 360: the first plane closes the circle"
+        } else {
+            "the H angles do not go all the way round: no data in the rest"
+        };
+        notes.push(Note::new(text.line(first.last_at), message));
     }
     let around = goniometer != Goniometer::HorizontalAxis;
     let (first, second) = (Axis::new(planes, around), Axis::new(second.values, !around));

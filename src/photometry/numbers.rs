@@ -100,7 +100,10 @@ impl<'t> Numbers<'t> {
         let mut values = Vec::with_capacity(count);
         let (mut first_at, mut last_at) = (self.at, self.at);
         for done in 0..count {
-            let (angle, at) = self.next(&format!("{name} angle {} of {count}", done + 1))?;
+            let Some(token) = self.token() else {
+                return Err(self.text.end_error(format!("the file ends after {done} of {count} {name} angles")));
+            };
+            let (angle, at) = (self.parse(token, "an angle")?, token.at);
             if let Some(before) = values.last().copied().filter(|before| angle <= *before) {
                 let message = format!("the {name} angle {angle} follows {before}: angles must ascend");
                 return Err(self.text.error(Fault::Angles, at, message));
