@@ -5,7 +5,8 @@ use glam::DVec3;
 use super::{FlashTerms, Method, Protocol};
 use crate::flash::Timeline;
 use crate::geometry::{BEHIND_AT, Pose, direction, lamp_angles};
-use crate::package::{Emitter, Head, LightKind, Mode, Package, Role};
+use crate::package::{Emitter, Figures, Head, Mode, Package, Role};
+use crate::photometry::Direction;
 use crate::units::{Candela, Degrees, OpticalPower, Rate, Share};
 
 /// What one head gives at one point.
@@ -246,17 +247,19 @@ fn sample(lit: &LitHead<'_>, target: &Target, blocks: &[&crate::geometry::Block]
     }
     let Some(light) = &lit.emitter.light else { return detail(None, Sample::NoData) };
     let beam = if lit.head.mirrored_beam { DVec3::new(lamp.x, -lamp.y, lamp.z) } else { lamp };
-    let Some(figure) = light.distribution.at(beam) else { return detail(None, Sample::NoData) };
+    let Some(beam) = Direction::new(beam) else { return detail(None, Sample::NoData) };
     let reaches = lit.head.glass.map_or(1.0, Share::value) * distance_factor;
-    match &light.kind {
-        LightKind::Intensity => {
-            let intensity = Candela::new(figure * reaches);
+    match &light.figures {
+        Figures::Intensity(distribution) => {
+            let Some(intensity) = distribution.at(beam) else { return detail(None, Sample::NoData) };
+            let intensity = intensity * reaches;
             let power = OpticalPower::new(60.0 * intensity.value() * lit.on_fraction.value());
             detail(Some(intensity), Sample::Power(power))
         }
-        LightKind::OpticalPower { pattern } if lit.pattern == Some(pattern.as_str()) => {
-            detail(None, Sample::Power(OpticalPower::new(figure * reaches)))
+        Figures::OpticalPower { distribution, pattern } if lit.pattern == Some(pattern.as_str()) => {
+            let power = distribution.at(beam).map(|power| power * reaches);
+            detail(None, power.map_or(Sample::NoData, Sample::Power))
         }
-        LightKind::OpticalPower { .. } => detail(None, Sample::NoData),
+        Figures::OpticalPower { .. } => detail(None, Sample::NoData),
     }
 }

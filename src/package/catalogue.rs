@@ -1,14 +1,14 @@
 //! Catalogues: what a laboratory or a maker says of a device, one colour, one pattern, one voltage at a time.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::{Current, Emitter, Evidence, Grade, Light, LightKind, Model};
+use super::{Current, Emitter, Evidence, Figures, Grade, Light, Model};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
-use crate::load::files::{FileBytes, read_inside};
-use crate::load::reader::{Node, Table, document};
-use crate::photometry::{Distribution, Frame, Zero, read};
-use crate::units::{Ampere, Candela, Degrees, Dimension, Length, Share, Volt};
+use crate::load::files::read_inside;
+use crate::load::reader::{Node, Table, Text, document};
+use crate::photometry::{self, Distribution, Frame, Read, ReadError, Zero};
+use crate::units::{Ampere, Candela, Degrees, Dimension, Length, OpticalPower, Share, Volt};
 
 const GRADES: &[(&str, Grade)] = &[
     ("laboratory", Grade::Laboratory),
@@ -19,7 +19,7 @@ const GRADES: &[(&str, Grade)] = &[
 
 /// Reads every catalogue the package names. A model id must be unique over all of them.
 pub(super) fn read_catalogues(
-    names: &[crate::load::reader::Text],
+    names: &[Text],
     folders: &[PathBuf],
     sources: &Sources,
     log: &Log,
@@ -39,9 +39,12 @@ pub(super) fn read_catalogues(
             continue;
         };
         let source = sources.add(&path, text);
+        // What a catalogue names lies beside it.
+        let folder = file.path.parent().map_or_else(|| file.root.clone(), PathBuf::from);
+        let files = Files { folder, sources, log };
         let read = document(text, source, log, |mut top| {
             let tables = top.tables("model");
-            let models: Vec<Model> = tables.into_iter().filter_map(|table| read_model(table, &file, log)).collect();
+            let models: Vec<Model> = tables.into_iter().filter_map(|table| read_model(table, &files)).collect();
             top.finish();
             Some(models)
         });
@@ -58,7 +61,8 @@ pub(super) fn read_catalogues(
     models
 }
 
-fn read_model(mut table: Table<'_>, file: &FileBytes, log: &Log) -> Option<Model> {
+fn read_model(mut table: Table<'_>, files: &Files<'_>) -> Option<Model> {
+    let log = files.log;
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {
         table = table.named(format!("model `{}`", id.text));
@@ -72,7 +76,7 @@ fn read_model(mut table: Table<'_>, file: &FileBytes, log: &Log) -> Option<Model
     let mut yes = |key| table.get(key).is_some_and(|node| node.boolean() == Some(true));
     let (all_round, handed) = (yes("all-round"), yes("handed"));
     let mut emitters: Vec<Emitter> = Vec::new();
-    for emitter in table.tables("emitter").into_iter().filter_map(|emitter| read_emitter(emitter, file, log)) {
+    for emitter in table.tables("emitter").into_iter().filter_map(|emitter| read_emitter(emitter, files)) {
         match emitters.iter().find(|earlier| earlier.colour == emitter.colour) {
             Some(first) => {
                 let message = format!("two emitters of one model are {}", emitter.colour);
@@ -91,16 +95,16 @@ fn read_model(mut table: Table<'_>, file: &FileBytes, log: &Log) -> Option<Model
     Some(Model { id: id.text, maker, all_round, handed, emitters, span: id.span })
 }
 
-fn read_emitter(mut table: Table<'_>, file: &FileBytes, log: &Log) -> Option<Emitter> {
+fn read_emitter(mut table: Table<'_>, files: &Files<'_>) -> Option<Emitter> {
+    let log = files.log;
     let colour = table.require("colour").and_then(|node| node.id());
     if let Some(colour) = &colour {
         table = table.named(format!("emitter `{}`", colour.text));
     }
     let chromaticity = table.get("chromaticity").and_then(|node| read_chromaticity(&node));
-    let pattern_light = |node: &Node<'_>| read_light(node, file, true, log);
     let kinds = [
-        table.get("intensity").map(|node| (node.span(), read_light(&node, file, false, log))),
-        table.get("optical-power").map(|node| (node.span(), pattern_light(&node))),
+        table.get("intensity").map(|node| (node.span(), read_intensity(&node, files))),
+        table.get("optical-power").map(|node| (node.span(), read_optical_power(&node, files))),
         table.get("declared").map(|node| (node.span(), read_declared(&node))),
     ];
     let declared = table.has("declared");
@@ -142,47 +146,153 @@ fn read_chromaticity(node: &Node<'_>) -> Option<(f64, f64)> {
     }
 }
 
-fn read_light(node: &Node<'_>, file: &FileBytes, for_pattern: bool, log: &Log) -> Option<Light> {
+/// Where intensity files are looked for, and where their text and their mistakes go.
+struct Files<'a> {
+    folder: PathBuf,
+    sources: &'a Sources,
+    log: &'a Log,
+}
+
+/// What stands in `intensity` and `optical-power` beside the file.
+struct LightKeys {
+    file: Text,
+    frame: Option<Frame>,
+    zero: Option<Zero>,
+    at: Option<Volt>,
+    uncertainty: Option<Share>,
+}
+
+impl LightKeys {
+    /// A key that is there but wrong has been reported; the light is then unknown.
+    fn read(table: &mut Table<'_>) -> Option<Self> {
+        let frames = Frame::ALL.map(|frame| (frame.name(), frame));
+        let zeros = Zero::ALL.map(|zero| (zero.name(), zero));
+        let file = table.require("file").and_then(|node| node.text());
+        let frame = table.get("frame").map(|node| node.word(&frames));
+        let zero = table.get("c0").map(|node| node.word(&zeros));
+        let at = table.get("at").map(|node| node.positive::<Volt>(Dimension::Voltage));
+        let uncertainty = table.get("uncertainty").map(|node| node.positive::<Share>(Dimension::Share));
+        let (frame, zero, at) = (transpose(frame)?, transpose(zero)?, transpose(at)?);
+        Some(Self { file: file?, frame, zero, at, uncertainty: transpose(uncertainty)? })
+    }
+}
+
+fn read_intensity(node: &Node<'_>, files: &Files<'_>) -> Option<Light> {
     let mut table = node.table()?;
-    let name = table.require("file").and_then(|node| node.text());
-    let frame = table.get("frame").map(|node| node.word(&Frame::WORDS));
-    let zero = table.get("c0").map(|node| node.word(&Zero::WORDS));
-    let at = table.get("at").map(|node| node.positive::<Volt>(Dimension::Voltage));
-    let uncertainty = table.get("uncertainty").map(|node| node.positive::<Share>(Dimension::Share));
-    let pattern = if for_pattern { Some(table.require("pattern").and_then(|node| node.text())) } else { None };
+    let keys = LightKeys::read(&mut table);
     table.finish();
-    let name = name?;
-    // A key that is there but wrong has been reported; the light is then unknown.
-    let (frame, zero) = (transpose(frame)?, transpose(zero)?);
-    let (at, uncertainty, pattern) = (transpose(at)?, transpose(uncertainty)?, transpose(pattern)?);
-    // What a catalogue names lies beside it: the folder of the catalogue, inside the folder that was given.
-    let beside = file.path.parent().map_or_else(|| file.root.clone(), PathBuf::from);
-    let bytes = match read_inside(&name.text, &[beside]) {
-        Ok(found) => found.bytes,
-        Err(error) => {
-            log.push(error.diagnostic(Some(&name.span)));
-            return None;
-        }
-    };
-    let distribution = match read(&name.text, &bytes, frame, zero) {
-        Ok(read) => {
-            for note in read.notes {
-                log.push(Diagnostic::warning("photometric-file", format!("{}: {note}", name.text)).at(&name.span, ""));
+    let keys = keys?;
+    let distribution = files.read::<Candela>(&keys)?;
+    let figures = Figures::Intensity(Arc::new(distribution));
+    Some(Light { figures, at: keys.at, uncertainty: keys.uncertainty })
+}
+
+fn read_optical_power(node: &Node<'_>, files: &Files<'_>) -> Option<Light> {
+    let mut table = node.table()?;
+    let keys = LightKeys::read(&mut table);
+    let pattern = table.require("pattern").and_then(|node| node.id());
+    table.finish();
+    let (keys, pattern) = (keys?, pattern?);
+    if has_ending(&keys.file.text, &["ies", "ldt"]) {
+        let message = "candela files say nothing of optical power";
+        let error = Diagnostic::error("not-optical-power", message).at(&keys.file.span, "");
+        files.log.push(error.help("give it as `intensity`, or give a grid or point list in cd.s/min"));
+        return None;
+    }
+    let distribution = Arc::new(files.read::<OpticalPower>(&keys)?);
+    let figures = Figures::OpticalPower { distribution, pattern: pattern.text };
+    Some(Light { figures, at: keys.at, uncertainty: keys.uncertainty })
+}
+
+fn has_ending(name: &str, endings: &[&str]) -> bool {
+    let ending = Path::new(name).extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
+    endings.contains(&ending.as_str())
+}
+
+impl Files<'_> {
+    /// Reads an intensity file by its ending: `.ies` LM-63, `.ldt` EULUMDAT, `.csv` a grid or a list of points.
+    fn read<Q: photometry::Light + Photometric>(&self, keys: &LightKeys) -> Option<Distribution<Q>> {
+        let name = &keys.file;
+        let found = match read_inside(&name.text, std::slice::from_ref(&self.folder)) {
+            Ok(found) => found,
+            Err(error) => {
+                self.log.push(error.diagnostic(Some(&name.span)));
+                return None;
             }
-            read.distribution
-        }
-        Err(error) => {
-            let place = error.line.map(|line| format!(", line {line}")).unwrap_or_default();
-            let message = format!("`{}`{place}: {}", name.text, error.message);
-            log.push(Diagnostic::error(error.code, message).at(&name.span, "named here").help(error.help));
+        };
+        if !has_ending(&name.text, &["ies", "ldt", "csv", "txt"]) {
+            let message = format!("`{}` is no kind of intensity file that is read here", name.text);
+            let error = Diagnostic::error("unknown-format", message).at(&name.span, "named here");
+            self.log.push(error.help(".ies (LM-63), .ldt (EULUMDAT), or .csv (an H-V grid or a list of points)"));
             return None;
         }
-    };
-    let kind = match pattern {
-        Some(pattern) => LightKind::OpticalPower { pattern: pattern.text },
-        None => LightKind::Intensity,
-    };
-    Some(Light { kind, distribution: Arc::new(distribution), at, uncertainty })
+        let path = found.path.display().to_string();
+        match Q::read(&name.text, &found.bytes, keys.frame, keys.zero) {
+            Ok(read) => {
+                for note in read.notes {
+                    let place = note.line.map(|line| format!(":{line}")).unwrap_or_default();
+                    let warning = Diagnostic::warning("photometric-file", format!("{path}{place}: {}", note.message));
+                    self.log.push(warning.at(&name.span, "named here"));
+                }
+                Some(read.distribution)
+            }
+            Err(error) => {
+                self.log.push(self.refused(&error, &path, &found.bytes, &name.span));
+                None
+            }
+        }
+    }
+
+    /// The reader's error, with the place in the intensity file and the place that names it.
+    fn refused(&self, error: &ReadError, path: &str, bytes: &[u8], named: &Span) -> Diagnostic {
+        let mut diagnostic = Diagnostic::error(error.fault.code(), format!("{path}: {}", error.message));
+        if let Some(line) = error.line.and_then(|line| usize::try_from(line).ok()) {
+            let text = String::from_utf8_lossy(bytes);
+            let before = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum::<usize>();
+            let row = text.get(before..).unwrap_or_default().lines().next().unwrap_or_default();
+            let column = error.column.and_then(|column| usize::try_from(column).ok()).unwrap_or(1).saturating_sub(1);
+            let from = before + row.char_indices().nth(column).map_or(row.len(), |(at, _)| at);
+            let word = text.get(from..before + row.len()).unwrap_or_default();
+            let len = word.find([' ', ',', ';', '\t']).unwrap_or(word.len());
+            let span = Span { source: self.sources.add(path, &text), range: from..from + len };
+            diagnostic = diagnostic.at(&span, "");
+        }
+        diagnostic = diagnostic.at(named, "named here");
+        match &error.help {
+            Some(help) => diagnostic.help(help.clone()),
+            None => diagnostic,
+        }
+    }
+}
+
+/// What intensity files can hold.
+trait Photometric: Sized {
+    fn read(name: &str, bytes: &[u8], frame: Option<Frame>, zero: Option<Zero>) -> Result<Read<Self>, ReadError>;
+}
+
+/// A list of points says what it holds in its first line, a grid begins with `V\H`.
+fn read_csv<Q: photometry::Light>(bytes: &[u8], frame: Option<Frame>) -> Result<Read<Q>, ReadError> {
+    let head = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    let lists_points = head.iter().find(|byte| !byte.is_ascii_whitespace()).is_some_and(|byte| matches!(byte, b'H' | b'h'));
+    if lists_points { photometry::read_points(bytes, frame) } else { photometry::read_grid(bytes, frame) }
+}
+
+impl Photometric for Candela {
+    fn read(name: &str, bytes: &[u8], frame: Option<Frame>, zero: Option<Zero>) -> Result<Read<Self>, ReadError> {
+        if has_ending(name, &["ies"]) {
+            photometry::read_lm63(bytes, frame, zero)
+        } else if has_ending(name, &["ldt"]) {
+            photometry::read_eulumdat(bytes, frame, zero)
+        } else {
+            read_csv(bytes, frame)
+        }
+    }
+}
+
+impl Photometric for OpticalPower {
+    fn read(_: &str, bytes: &[u8], frame: Option<Frame>, _: Option<Zero>) -> Result<Read<Self>, ReadError> {
+        read_csv(bytes, frame)
+    }
 }
 
 fn transpose<T>(asked: Option<Option<T>>) -> Option<Option<T>> {
@@ -202,10 +312,10 @@ fn read_declared(node: &Node<'_>) -> Option<Light> {
     let at = transpose(at)?;
     match Distribution::declared(axis?, half_angle?) {
         Ok(distribution) => {
-            Some(Light { kind: LightKind::Intensity, distribution: Arc::new(distribution), at, uncertainty: None })
+            Some(Light { figures: Figures::Intensity(Arc::new(distribution)), at, uncertainty: None })
         }
         Err(error) => {
-            node.error(error.code, error.message, error.help);
+            node.error("bad-declared-figure", error.to_string(), "for example { axis = \"900 cd\", half-angle = \"20 deg\" }");
             None
         }
     }

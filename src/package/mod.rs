@@ -16,7 +16,7 @@ use crate::flash::Timeline;
 use crate::geometry::{Block, Pose};
 use crate::load::reader::Date;
 use crate::photometry::Distribution;
-use crate::units::{Ampere, Degrees, Length, Micros, Share, Volt};
+use crate::units::{Ampere, Candela, Degrees, Length, Micros, OpticalPower, Share, Volt};
 
 pub use resolve::{Inputs, load};
 
@@ -194,23 +194,23 @@ pub struct Emitter {
 /// The light of an emitter by direction.
 #[derive(Clone, Debug)]
 pub struct Light {
-    /// What the figures are.
-    pub kind: LightKind,
-    /// The figures: candela, or candela-seconds per minute for [`LightKind::OpticalPower`].
-    pub distribution: Arc<Distribution>,
+    /// The figures.
+    pub figures: Figures,
     /// The voltage they hold at.
     pub at: Option<Volt>,
     /// Expanded uncertainty (k = 2) as a share of the figure.
     pub uncertainty: Option<Share>,
 }
 
-/// What the figures of a [`Light`] are.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum LightKind {
-    /// Candela while lit.
-    Intensity,
-    /// Candela-seconds per minute, good for the named pattern alone.
+/// The figures of a [`Light`].
+#[derive(Clone, Debug)]
+pub enum Figures {
+    /// Luminous intensity while lit.
+    Intensity(Arc<Distribution<Candela>>),
+    /// Optical power, good for the named pattern alone.
     OpticalPower {
+        /// By direction.
+        distribution: Arc<Distribution<OpticalPower>>,
         /// The pattern's id.
         pattern: String,
     },
