@@ -3,8 +3,8 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use wayproof::flash::{PatternError, Pulse, RateBy, Timeline};
-use wayproof::units::{Micros, Rate, Share};
+use wayproof::flash::{ClockId, Clocked, Exactness, PatternError, Pulse, RateBy, Timeline, union_rate};
+use wayproof::units::{Amount, Micros, Rate, Share};
 
 const FULL: Share = Share::new(1.0);
 const TENTH: Share = Share::new(0.1);
@@ -18,6 +18,44 @@ fn on_off(period_ms: i64, on_ms: &[(i64, i64)]) -> Timeline {
     Timeline::new(ms(period_ms), on_ms.iter().map(pulse).collect()).unwrap()
 }
 
+/// `flash_count.toml`: 15 cases of lamps on one clock by five dark times.
+#[test]
+fn flashes_of_lamps_on_one_clock_are_counted_as_in_the_reference() {
+    let text = std::fs::read_to_string("tests/reference/flash/flash_count.toml").unwrap();
+    let table: toml::Table = text.parse().unwrap();
+    let mut checked = 0;
+    for case in table["case"].as_array().unwrap() {
+        let id = case["id"].as_str().unwrap();
+        let integer = |key: &str| case[key].as_integer().unwrap();
+        let pair = |on: &toml::Value| (on[0].as_integer().unwrap(), on[1].as_integer().unwrap());
+        let lamp = |lamp: &toml::Value| {
+            let on: Vec<_> = lamp["on_ms"].as_array().unwrap().iter().map(pair).collect();
+            on_off(lamp["period_ms"].as_integer().unwrap(), &on)
+        };
+        let lamps: Vec<Timeline> = case["lamp"].as_array().unwrap().iter().map(lamp).collect();
+        let heads: Vec<_> = lamps.iter().map(|timeline| Clocked { timeline, clock: Some(ClockId(7)) }).collect();
+        for dark in [1, 100, 160, 200, 250] {
+            let union = union_rate(&heads, ms(dark), TENTH);
+            let flashes = u64::try_from(integer(&format!("flashes_dark{dark}"))).unwrap();
+            assert_eq!(union.exactness, Exactness::Exact);
+            assert_eq!(union.least, Rate::new(flashes, integer("repeat_ms") * 1000).unwrap(), "{id} at {dark} ms");
+            assert_eq!(union.most, union.least);
+            assert_eq!(union.least.per_minute(), case[format!("rate_dark{dark}")].as_float().unwrap(), "{id}");
+            if let [lamp] = lamps.as_slice() {
+                assert_eq!(lamp.flashes(ms(dark), TENTH), flashes, "{id} at {dark} ms");
+                assert_eq!(lamp.is_flashing(ms(dark), TENTH), flashes > 0);
+            }
+            checked += 1;
+        }
+        if let [lamp] = lamps.as_slice() {
+            let gaps: Vec<i64> = lamp.dark_gaps(TENTH).iter().map(|gap| gap.length.get() / 1000).collect();
+            assert_eq!(gaps.iter().min().copied().unwrap_or(0), integer("shortest_dark_ms"), "{id}");
+            assert_eq!(gaps.iter().max().copied().unwrap_or(0), integer("longest_dark_ms"), "{id}");
+        }
+    }
+    assert_eq!(checked, 75);
+}
+
 /// `pulse_trains.csv`: flash rate, energy a flash, optical power and mean, to the digits printed there.
 #[test]
 fn pulse_trains_have_the_printed_rate_energy_power_and_mean() {
@@ -28,7 +66,7 @@ fn pulse_trains_have_the_printed_rate_energy_power_and_mean() {
         let record = record.unwrap();
         let cell = |name: &str| &record[headers.iter().position(|header| header == name).unwrap()];
         let number = |name: &str| cell(name).parse::<f64>().unwrap();
-        let micros = |seconds: &str| Micros::new((seconds.parse::<f64>().unwrap() * 1e6).round() as i64);
+        let micros = |seconds: &str| Micros::try_from(Amount::parse(&format!("{seconds} s")).unwrap()).unwrap();
         let mut peak = 0.0;
         let pulse = |text: &str| {
             let parts: Vec<&str> = text.split(',').collect();

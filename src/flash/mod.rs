@@ -6,9 +6,13 @@
 //!
 //! - [`Timeline`]: one head's light over its period, as the package describes it.
 //! - [`LitIntervals`]: when it counts as lit; gaps, flashes and rates follow from that.
+//! - [`union_rate`]: flashes of the summed light of several heads, which may run on clocks of their own.
 
+mod free;
 mod lit;
 mod timeline;
+mod union;
 
 pub use lit::{DarkGap, LitIntervals, RateBy};
 pub use timeline::{LONGEST_PERIOD, PatternError, Pulse, Timeline};
+pub use union::{ClockId, Clocked, Exactness, UnionRate, union_rate};
