@@ -206,7 +206,8 @@ impl<'a> Bench<'a> {
         let readings: &[Boundary] =
             if rule.quantity.scope.zone { ruleset.protocol.zones.boundary_points.readings() } else { &[Boundary::Both] };
         let permitted = limit.purpose.as_deref().and_then(|purpose| ruleset.permitted(purpose, limit.zone));
-        let decision = self.package.decision;
+        let (package, at) = (self.package, self.at);
+        let decision = package.decision;
         let survey = self.survey(mode, rule.method);
         let mut findings: Vec<Finding> = Vec::new();
         for boundary in readings {
@@ -214,8 +215,8 @@ impl<'a> Bench<'a> {
             for measured in (rule.quantity.measure)(survey, &ask) {
                 let compared =
                     compare(&measured.value, measured.uncertainty, &limit.demand, rule.require, rule.unit, decision);
-                let trace = Trace { ruleset: self.at, rule: rule_at, limit: limit_at, mode, boundary: *boundary };
-                findings.push(assemble(self.package, ruleset, rule, limit, measured, compared, trace));
+                let trace = Trace { ruleset: at, rule: rule_at, limit: limit_at, mode, boundary: *boundary };
+                findings.push(assemble(package, ruleset, rule, limit, measured, compared, trace));
             }
         }
         let without_memory = self.terms.without_memory;

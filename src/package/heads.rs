@@ -208,8 +208,9 @@ const COLUMNS: [&str; 18] = [
 
 /// Reads heads from a table of the columns above; a unit stands in the header (`height (in)`) or in the cell.
 pub(super) fn read_heads_csv(text: &str, source: SourceId, middle: Length, log: &Log) -> Vec<HeadDoc> {
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All);
-    let mut reader = reader.comment(Some(b'#')).from_reader(text.as_bytes());
+    let mut builder = csv::ReaderBuilder::new();
+    builder.has_headers(false).flexible(true).trim(csv::Trim::All).comment(Some(b'#'));
+    let mut reader = builder.from_reader(text.as_bytes());
     let mut records = reader.records();
     let line_span = |record: &csv::StringRecord| {
         let start = record.position().map_or(0, |place| usize::try_from(place.byte()).unwrap_or(0));

@@ -1,0 +1,18 @@
+//! When a head is lit, what counts as one flash, and what the light of several heads does together.
+//!
+//! Everything here is whole microseconds and exact fractions: a pattern of 75 flashes a minute meets
+//! a limit of 75, and a dark gap of 160 ms ends a flash where the ruleset asks for 160 ms. What ends a
+//! flash and which light counts as lit are the ruleset's figures; none has a default here.
+//!
+//! - [`Timeline`]: one head's light over its period, as the package describes it.
+//! - [`LitIntervals`]: when it counts as lit; gaps, flashes and rates follow from that.
+//! - [`union_rate`]: flashes of the summed light of several heads, which may run on clocks of their own.
+
+mod free;
+mod lit;
+mod timeline;
+mod union;
+
+pub use lit::{DarkGap, LitIntervals, RateBy};
+pub use timeline::{LONGEST_PERIOD, PatternError, Pulse, Timeline};
+pub use union::{ClockId, Clocked, Exactness, UnionRate, union_rate};
