@@ -7,6 +7,7 @@
 //! files --load--> documents --package, ruleset--> Package, Ruleset --measure, quantity--> Measured --judge--> Findings --report--> text
 //! ```
 
+pub mod cli;
 pub mod diagnostic;
 pub mod flash;
 pub mod geometry;
@@ -16,5 +17,6 @@ pub mod measure;
 pub mod package;
 pub mod photometry;
 pub mod quantity;
+pub mod report;
 pub mod ruleset;
 pub mod units;

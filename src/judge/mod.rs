@@ -13,7 +13,7 @@ use crate::package::Grade;
 use crate::ruleset::{Citation, Demand, Require, Strength};
 use crate::units::{Dimension, Unit};
 
-pub use run::{Judged, Terms, judge};
+pub use run::{Judged, Terms, judge, working};
 pub use summary::{Counts, Status, Summary};
 
 /// What is said of one rule at one place.

@@ -5,7 +5,7 @@ use super::{Finding, FindingScope, FindingWitness, Found, Summary, Trace, Verdic
 use crate::load::reader::Date;
 use crate::measure::{Boundary, Method, Override, Survey};
 use crate::package::{Decision, Package};
-use crate::quantity::{self, Ask, LevelScope, Measured};
+use crate::quantity::{self, Ask, LevelScope, Measured, Working};
 use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Require, Rule, Ruleset, Strength};
 use crate::units::Unit;
 
@@ -420,4 +420,23 @@ fn except(package: &Package, findings: &mut [Finding], as_of: Date) -> Vec<usize
         }
     }
     idle
+}
+
+/// What a finding's value is made of, measured once more.
+pub fn working(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Working {
+    let made = || {
+        let trace = finding.trace?;
+        let ruleset = rulesets.get(trace.ruleset)?;
+        let rule = ruleset.rules.get(trace.rule)?;
+        let limit = rule.limits.get(trace.limit)?;
+        let mode = trace.mode.and_then(|at| package.modes.get(at));
+        let survey = Survey::new(package, mode, &ruleset.protocol, rule.method);
+        let permitted = limit.purpose.as_deref().and_then(|purpose| ruleset.permitted(purpose, limit.zone));
+        let ask = ask_of(limit, trace.boundary, permitted, package.decision);
+        let measured = (rule.quantity.measure)(&survey, &ask);
+        let same = |one: &&Measured| one.head == finding.scope.head;
+        let measured = measured.iter().find(same).or(measured.first())?;
+        Some((rule.quantity.working)(&survey, &ask, measured))
+    };
+    made().unwrap_or_default()
 }

@@ -205,7 +205,7 @@ impl<'d> Node<'d> {
     }
 
     /// A text that must be one of `words`; the answer is its place in the list.
-    pub fn word<T: Copy>(&self, words: &[(&'static str, T)]) -> Option<T> {
+    pub fn word<T: Copy>(&self, words: &[(&str, T)]) -> Option<T> {
         let text = self.text()?;
         let found = words.iter().find(|(word, _)| *word == text.text);
         if found.is_none() {

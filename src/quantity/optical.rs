@@ -79,7 +79,7 @@ fn zone_total(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let heads = counting(survey, ask);
     let points = h_plane(survey, ask);
     let low = heads.iter().map(|lit| known_sum(lit, &points)).sum();
-    vec![measured(survey, ask, &heads, &points, low, Witness::default())]
+    vec![measured_sum(survey, ask, &heads, &points, low, Witness::default())]
 }
 
 fn least(survey: &Survey<'_>, ask: &Ask<'_>, points: &[Point]) -> Vec<Measured> {
@@ -91,7 +91,7 @@ fn least(survey: &Survey<'_>, ask: &Ask<'_>, points: &[Point]) -> Vec<Measured> 
     };
     let elevation = survey.elevations().get(point.0).copied();
     let witness = Witness { bearing: Some(bearing(survey, point.1)), elevation, head: None };
-    let mut found = measured(survey, ask, &heads, points, low, witness);
+    let mut found = measured_sum(survey, ask, &heads, points, low, witness);
     // A point with all its data bounds the least from above, even where others lack some.
     let complete = |point: &&Point| heads.iter().all(|lit| lit.at(point.0, point.1) != Sample::NoData);
     let high = points.iter().filter(complete).map(sum).fold(f64::INFINITY, f64::min);
@@ -102,7 +102,7 @@ fn least(survey: &Survey<'_>, ask: &Ask<'_>, points: &[Point]) -> Vec<Measured> 
     vec![found]
 }
 
-fn measured(
+fn measured_sum(
     survey: &Survey<'_>,
     ask: &Ask<'_>,
     heads: &[&LitHead<'_>],

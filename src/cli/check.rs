@@ -1,0 +1,46 @@
+//! `wayproof check`: judge a package and print what was found.
+
+use std::process::ExitCode;
+
+use super::output::{print, save, say};
+use super::setup::{set_up, width};
+use super::{BAD_INPUT, CheckArgs};
+use crate::diagnostic::{Diagnostic, render};
+use crate::judge::{VERDICTS, Verdict, judge};
+use crate::report::{FORMATS, Report, colour};
+
+pub(super) fn run(args: &CheckArgs) -> ExitCode {
+    let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
+    let judged = judge(&setup.package, &setup.rulesets, setup.terms);
+    let idle: Vec<Diagnostic> = judged
+        .idle_exceptions
+        .iter()
+        .filter_map(|at| setup.package.exceptions.get(*at))
+        .map(|exception| {
+            let message = format!("no finding is called `{}`, so this exception does nothing", exception.finding);
+            let known = judged.findings.iter().map(|finding| finding.id.as_str());
+            Diagnostic::warning("idle-exception", message).at(&exception.span, "").nearest(&exception.finding, known)
+        })
+        .collect();
+    if !idle.is_empty() {
+        say(&format!("{}\n", render(&idle, &setup.sources, true)));
+    }
+    let only: Vec<Verdict> =
+        VERDICTS.iter().filter(|(word, _)| args.only.iter().any(|asked| asked == word)).map(|(_, verdict)| *verdict).collect();
+    let report = Report {
+        package: &setup.package,
+        rulesets: &setup.rulesets,
+        judged: &judged,
+        as_of: setup.terms.as_of,
+        only: &only,
+        width: width(),
+    };
+    let Some(format) = FORMATS.iter().find(|format| format.name == args.format) else { return ExitCode::from(BAD_INPUT) };
+    let text = (format.write)(&report);
+    let status = judged.summary.status().code();
+    match &args.output {
+        Some(path) => save(&text, path, status),
+        None if format.for_people => print(&colour(&text), status),
+        None => print(&text, status),
+    }
+}

@@ -1,0 +1,134 @@
+//! The command line: its words, and the options that commands share.
+
+mod check;
+mod explain;
+mod new;
+mod output;
+mod setup;
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::judge::VERDICTS;
+use crate::load::reader::Date;
+
+/// Shows, before a vehicle is handed over, whether its warning lights do what the published requirements and the
+/// authority having jurisdiction ask.
+#[derive(Debug, Parser)]
+#[command(name = "wayproof", version, about, max_term_width = 100)]
+#[command(after_help = "Exit status: 0 every required rule passes on evidence better than an estimate; 1 at least one fails; \
+3 none fails, but something is open; 2 bad input or use.\n\n\
+The authority having jurisdiction, the law and licensed practice decide; a calculation cannot replace inspection and test.")]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+
+    /// Colour of the output.
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto", value_parser = ["auto", "always", "never"])]
+    color: String,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Judge a package and print the table
+    Check(CheckArgs),
+    /// Show how one number came about: which head gave how much, by which rule and source
+    Explain(ExplainArgs),
+    /// Write a small commented package and its catalogue, to be edited
+    New {
+        /// The folder to make; it must not exist yet
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+}
+
+/// What every command that judges a package takes.
+#[derive(Debug, Args)]
+struct JudgeArgs {
+    /// The package file, or - for standard input
+    #[arg(value_name = "PACKAGE")]
+    package: PathBuf,
+
+    /// A shipped ruleset or a ruleset or overlay file, instead of those the package names (repeatable)
+    #[arg(long, value_name = "NAME_OR_FILE")]
+    rules: Vec<String>,
+
+    /// A folder to look for catalogues and tables in (repeatable)
+    #[arg(long, value_name = "DIR")]
+    library: Vec<PathBuf>,
+
+    /// The day of judgement, instead of today
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    as_of: Option<Date>,
+
+    /// Give no verdict where a limit is known from memory only
+    #[arg(long)]
+    without_memory: bool,
+}
+
+#[derive(Debug, Args)]
+struct CheckArgs {
+    #[command(flatten)]
+    judge: JudgeArgs,
+
+    /// How to write it
+    #[arg(long, value_name = "FORMAT", default_value = "table",
+          value_parser = clap::builder::PossibleValuesParser::new(crate::report::FORMATS.iter().map(|format| format.name)))]
+    format: String,
+
+    /// Print only these verdicts; the exit status stays
+    #[arg(long, value_name = "VERDICT,...", value_delimiter = ',',
+          value_parser = clap::builder::PossibleValuesParser::new(VERDICTS.iter().map(|(word, _)| *word)))]
+    only: Vec<String>,
+
+    /// Write to a file instead of the terminal
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+struct ExplainArgs {
+    #[command(flatten)]
+    judge: JudgeArgs,
+
+    /// The finding's id, as `check` prints it: ruleset:rule@purpose/level/zone
+    #[arg(value_name = "FINDING")]
+    finding: String,
+}
+
+/// Exit status for bad input or use; clap uses the same.
+const BAD_INPUT: u8 = 2;
+
+/// Runs the program with these arguments.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version go to standard output with 0, usage errors to standard error with 2.
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { BAD_INPUT } else { 0 });
+        }
+    };
+    let choice = match cli.color.as_str() {
+        "always" => anstream::ColorChoice::Always,
+        "never" => anstream::ColorChoice::Never,
+        _ => anstream::ColorChoice::Auto,
+    };
+    choice.write_global();
+    match cli.command {
+        Command::Check(args) => check::run(&args),
+        Command::Explain(args) => explain::run(&args),
+        Command::New { folder } => new::run(&folder),
+    }
+}
+
+fn date(text: &str) -> Result<Date, String> {
+    let parsed: Result<toml::value::Datetime, _> = text.parse();
+    match parsed {
+        Ok(toml::value::Datetime { date: Some(date), time: None, offset: None }) => Ok(date),
+        _ => Err("write a date such as 2026-11-25".to_owned()),
+    }
+}

@@ -1,0 +1,122 @@
+//! From the options to a loaded package and its rulesets, or the diagnostics that say why not.
+
+use std::io::{IsTerminal, Read};
+use std::path::{Path, PathBuf};
+
+use super::JudgeArgs;
+use super::output::say;
+use crate::diagnostic::{Diagnostic, Log, Sources, render};
+use crate::judge::Terms;
+use crate::load::files::{LARGEST_FILE, read_file};
+use crate::load::reader::Date;
+use crate::package::{Inputs, Package, load};
+use crate::ruleset::{Loader, Ruleset};
+
+/// Everything a judging command needs.
+pub(super) struct Setup {
+    pub package: Package,
+    pub rulesets: Vec<Ruleset>,
+    pub terms: Terms,
+    pub sources: Sources,
+}
+
+/// Loads what the options name. Diagnostics go to standard error; `None` means there were errors.
+pub(super) fn set_up(args: &JudgeArgs) -> Option<Setup> {
+    let sources = Sources::default();
+    let log = Log::default();
+    let loaded = load_all(args, &sources, &log);
+    let failed = log.has_errors();
+    report(&log, &sources);
+    let (package, rulesets) = loaded.filter(|_| !failed)?;
+    let terms = Terms { as_of: args.as_of.unwrap_or_else(today), without_memory: args.without_memory };
+    Some(Setup { package, rulesets, terms, sources })
+}
+
+fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, Vec<Ruleset>)> {
+    let inputs = read_package(&args.package, &args.library, log)?;
+    let mut folders = vec![inputs.folder.clone()];
+    folders.extend(args.library.iter().cloned());
+    let package = load(&inputs, sources, log);
+    let mut loader = Loader::new(sources, log, folders);
+    if args.rules.is_empty() {
+        for name in package.iter().flat_map(|package| &package.rules) {
+            loader.add_named(name);
+        }
+    } else {
+        for name in &args.rules {
+            loader.add_anywhere(name);
+        }
+    }
+    let rulesets = loader.rulesets;
+    let package = package?;
+    for (at, exception) in package.exceptions.iter().enumerate() {
+        let twice = package.exceptions.iter().take(at).find(|earlier| earlier.finding == exception.finding);
+        if let Some(first) = twice {
+            let warning = Diagnostic::warning("double-exception", "this finding is excepted twice");
+            log.push(warning.at(&exception.span, "").at(&first.span, "first here"));
+        }
+    }
+    if rulesets.is_empty() && !log.has_errors() {
+        let warning = Diagnostic::warning("no-rules", "no ruleset is asked for, so nothing is judged");
+        log.push(warning.in_file(&inputs.name).help("write `rules = [\"zones-two-level\"]` in the package, or give --rules"));
+    }
+    Some((package, rulesets))
+}
+
+fn read_package(path: &Path, libraries: &[PathBuf], log: &Log) -> Option<Inputs> {
+    let libraries = libraries.to_vec();
+    if path.as_os_str() == "-" {
+        let mut bytes = Vec::new();
+        let read = std::io::stdin().lock().take(LARGEST_FILE + 1).read_to_end(&mut bytes);
+        if let Err(error) = read {
+            log.push(Diagnostic::error("unreadable", format!("standard input cannot be read: {error}")));
+            return None;
+        }
+        if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > LARGEST_FILE {
+            log.push(Diagnostic::error("too-large", "standard input is larger than 16 MiB"));
+            return None;
+        }
+        return Some(Inputs { name: "<standard input>".to_owned(), bytes, folder: PathBuf::new(), libraries });
+    }
+    let name = path.display().to_string();
+    match read_file(path, &name) {
+        Ok(bytes) => {
+            let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
+            Some(Inputs { name, bytes, folder, libraries })
+        }
+        Err(error) => {
+            log.push(error.diagnostic(None));
+            None
+        }
+    }
+}
+
+/// Prints diagnostics to standard error.
+pub(super) fn report(log: &Log, sources: &Sources) {
+    let diagnostics = log.take();
+    if diagnostics.is_empty() {
+        return;
+    }
+    // anstream takes the colours away again where they are not wanted.
+    say(&format!("{}\n", render(&diagnostics, sources, true)));
+    let errors = diagnostics.iter().filter(|one| one.severity == crate::diagnostic::Severity::Error).count();
+    if errors > 0 {
+        say(&format!("\nnothing was judged: {errors} {}\n", if errors == 1 { "mistake" } else { "mistakes" }));
+    }
+}
+
+/// Today, in UTC; taken once.
+fn today() -> Date {
+    let now = jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date();
+    let part = |number: i8| u8::try_from(number).unwrap_or(1);
+    Date { year: u16::try_from(now.year()).unwrap_or(1970), month: part(now.month()), day: part(now.day()) }
+}
+
+/// Columns of the terminal, between 60 and 200; 100 where the output is no terminal.
+pub(super) fn width() -> u16 {
+    // A person's own wish comes first; scripts and tests use it too.
+    let asked = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
+    let stdout = std::io::stdout();
+    let terminal = || if stdout.is_terminal() { terminal_size::terminal_size().map(|(width, _)| width.0) } else { None };
+    asked.or_else(terminal).unwrap_or(100).clamp(60, 200)
+}

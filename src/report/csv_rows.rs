@@ -1,0 +1,72 @@
+//! CSV for spreadsheets: one row a finding, numbers plain, texts safe to open in a spreadsheet.
+
+use super::{Report, source_line};
+use crate::judge::Found;
+use crate::ruleset::{Demand, Strength};
+
+const HEADER: [&str; 19] = [
+    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "rule", "required", "limit", "found", "unit",
+    "margin", "basis", "evidence", "look_at", "source", "note",
+];
+
+/// All findings as rows.
+pub(super) fn write(report: &Report<'_>) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let mut rows = vec![HEADER.map(str::to_owned)];
+    for finding in report.findings() {
+        let limit = match &finding.limit {
+            Demand::Number(number) => number.to_string(),
+            Demand::Range { from, to } => format!("{from}..{to}"),
+            Demand::Words(words) => words.join(" "),
+            Demand::Missing { .. } => String::new(),
+        };
+        let found = match &finding.found {
+            Found::Number(number) => number.to_string(),
+            Found::Words(words) => words.join(" "),
+            Found::Nothing => String::new(),
+        };
+        let scope = &finding.scope;
+        let word = |word: &Option<String>| word.clone().unwrap_or_default();
+        let witness = &finding.witness;
+        let place = [
+            witness.bearing.map(|bearing| format!("{bearing} deg")),
+            witness.elevation.filter(|elevation| *elevation != 0.0).map(|elevation| format!("{elevation} deg up")),
+            witness.head.clone(),
+        ];
+        let place: Vec<String> = place.into_iter().flatten().collect();
+        let would_show = finding.would_show.iter().map(|what| format!("would show it: {what}"));
+        let note: Vec<String> = finding.notes.iter().cloned().chain(would_show).collect();
+        rows.push([
+            finding.id.clone(),
+            finding.verdict.word().to_owned(),
+            if finding.strength == Strength::Required { "required" } else { "advice" }.to_owned(),
+            word(&scope.purpose),
+            word(&scope.mode),
+            word(&scope.level),
+            word(&scope.zone),
+            word(&scope.head),
+            finding.rule.clone(),
+            finding.require.word().to_owned(),
+            limit,
+            found,
+            finding.unit.symbol().to_owned(),
+            finding.margin.map(|margin| margin.to_string()).unwrap_or_default(),
+            finding.source.basis.word().to_owned(),
+            finding.evidence.map(|grade| grade.word().to_owned()).unwrap_or_default(),
+            place.join(", "),
+            source_line(&finding.source),
+            note.join("; "),
+        ]);
+    }
+    for row in rows {
+        // Writing to memory does not fail.
+        let _ = writer.write_record(row.iter().map(|cell| as_text(cell)));
+    }
+    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}
+
+/// A text that a spreadsheet would run as a formula gets an apostrophe before it; numbers stay numbers.
+fn as_text(cell: &str) -> String {
+    let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
+    if formula { format!("'{cell}") } else { cell.to_owned() }
+}

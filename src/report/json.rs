@@ -1,0 +1,178 @@
+//! JSON for other programs: stable keys, numbers as numbers in the stated unit, absent keys left out.
+
+use serde::Serialize;
+
+use super::Report;
+use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary, Verdict};
+use crate::ruleset::{Demand, Origin, Strength};
+
+#[derive(Serialize)]
+struct Document<'a> {
+    format: u32,
+    tool: Tool,
+    as_of: String,
+    package: PackageLine<'a>,
+    rulesets: Vec<RulesetLine<'a>>,
+    summary: Summary,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    findings: Option<Vec<FindingLine<'a>>>,
+}
+
+#[derive(Serialize)]
+struct Tool {
+    name: &'static str,
+    version: &'static str,
+}
+
+#[derive(Serialize)]
+struct PackageLine<'a> {
+    file: &'a str,
+    name: &'a str,
+    sha256: &'a str,
+}
+
+#[derive(Serialize)]
+struct RulesetLine<'a> {
+    id: &'a str,
+    edition: &'a str,
+    sha256: &'a str,
+}
+
+#[derive(Serialize)]
+struct FindingLine<'a> {
+    id: &'a str,
+    rule: &'a str,
+    ruleset: &'a str,
+    strength: &'static str,
+    quantity: &'static str,
+    unit: &'static str,
+    scope: &'a FindingScope,
+    require: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit: Option<Figure<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    found: Option<Figure<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    margin: Option<f64>,
+    verdict: Verdict,
+    basis: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    evidence: Option<&'static str>,
+    #[serde(skip_serializing_if = "FindingWitness::is_empty")]
+    witness: &'a FindingWitness,
+    source: Source<'a>,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    note: String,
+}
+
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Figure<'a> {
+    Number(f64),
+    Range { from: f64, to: f64 },
+    Words(&'a [String]),
+}
+
+#[derive(Serialize)]
+struct Source<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    document: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    edition: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    clause: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    own: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    authority: Option<&'a str>,
+}
+
+impl FindingWitness {
+    fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// The whole report as one document.
+pub(super) fn write(report: &Report<'_>) -> String {
+    let mut document = document(report);
+    document.findings = Some(report.findings().map(line).collect());
+    to_text(serde_json::to_string_pretty(&document))
+}
+
+/// One line a finding, after a first line with all the rest.
+pub(super) fn write_lines(report: &Report<'_>) -> String {
+    let head = to_text(serde_json::to_string(&document(report)));
+    let lines = report.findings().map(|finding| to_text(serde_json::to_string(&line(finding))));
+    std::iter::once(head).chain(lines).collect()
+}
+
+/// Every number that reaches this point is finite and every key a text, so writing cannot go wrong.
+fn to_text(written: Result<String, serde_json::Error>) -> String {
+    written.map(|text| text + "\n").unwrap_or_default()
+}
+
+fn document<'a>(report: &Report<'a>) -> Document<'a> {
+    let package = report.package;
+    let mut rulesets = Vec::new();
+    for ruleset in report.rulesets {
+        rulesets.push(RulesetLine { id: &ruleset.id, edition: &ruleset.edition, sha256: &ruleset.sha256 });
+        for overlay in &ruleset.overlays {
+            rulesets.push(RulesetLine { id: &overlay.id, edition: &overlay.edition, sha256: &overlay.sha256 });
+        }
+    }
+    Document {
+        format: 1,
+        tool: Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
+        as_of: report.as_of.to_string(),
+        package: PackageLine { file: &package.file, name: &package.vehicle.name, sha256: &package.sha256 },
+        rulesets,
+        summary: report.judged.summary,
+        findings: None,
+    }
+}
+
+fn line(finding: &Finding) -> FindingLine<'_> {
+    let limit = match &finding.limit {
+        Demand::Number(number) => Some(Figure::Number(*number)),
+        Demand::Range { from, to } => Some(Figure::Range { from: *from, to: *to }),
+        Demand::Words(words) if finding.quantity != "vehicle-length" => Some(Figure::Words(words)),
+        Demand::Words(_) | Demand::Missing { .. } => None,
+    };
+    let found = match &finding.found {
+        Found::Number(number) => Some(Figure::Number(*number)),
+        Found::Words(words) => Some(Figure::Words(words)),
+        Found::Nothing => None,
+    };
+    let authority = finding.source.authority.as_deref();
+    let source = match &finding.source.origin {
+        Origin::Document { title, edition, clause } => {
+            Source { document: Some(title), edition: Some(edition), clause: Some(clause), own: None, authority }
+        }
+        Origin::Own(why) => Source { document: None, edition: None, clause: None, own: Some(why), authority },
+    };
+    let would_show = finding.would_show.iter().map(|what| format!("would show it: {what}"));
+    let note: Vec<String> = finding.notes.iter().cloned().chain(would_show).collect();
+    FindingLine {
+        id: &finding.id,
+        rule: &finding.rule,
+        ruleset: &finding.ruleset,
+        strength: match finding.strength {
+            Strength::Required => "required",
+            Strength::Advice => "advice",
+        },
+        quantity: finding.quantity,
+        unit: finding.unit.symbol(),
+        scope: &finding.scope,
+        require: finding.require.word(),
+        limit,
+        found,
+        margin: finding.margin,
+        verdict: finding.verdict,
+        basis: finding.source.basis.word(),
+        evidence: finding.evidence.map(crate::package::Grade::word),
+        witness: &finding.witness,
+        source,
+        note: note.join("; "),
+    }
+}

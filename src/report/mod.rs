@@ -1,0 +1,87 @@
+//! Words and pictures only: nothing here computes what a finding does not already hold.
+//!
+//! Adding a format: one file here with a function from [`Report`] to text, and one line in [`FORMATS`].
+
+mod csv_rows;
+mod explain;
+mod json;
+mod number;
+mod table;
+
+use crate::judge::{Finding, Judged, Verdict};
+use crate::load::reader::Date;
+use crate::package::Package;
+use crate::ruleset::{Citation, Origin, Ruleset};
+
+pub use explain::explain;
+
+/// What the usual cautions say; printed with every result.
+pub const CAUTIONS: &[&str] = &[
+    "The authority having jurisdiction (AHJ), the law and licensed practice decide; this is a calculation from what the files say.",
+    "It cannot show which lamp is really fitted, its true aim and pattern, dirt, ageing, heat, wiring faults or what a lamp does in a laboratory; those need inspection and test.",
+    "Flashing light can trigger seizures and dazzle at close range, sirens and horns damage hearing, battery currents burn: look, listen and measure with protection.",
+];
+
+/// Everything a report may speak of.
+#[derive(Debug)]
+pub struct Report<'a> {
+    /// The vehicle.
+    pub package: &'a Package,
+    /// The rulesets asked for.
+    pub rulesets: &'a [Ruleset],
+    /// What was found.
+    pub judged: &'a Judged,
+    /// The day of judgement.
+    pub as_of: Date,
+    /// Which verdicts are printed; all without a list. Never changes the summary.
+    pub only: &'a [Verdict],
+    /// Columns of the terminal.
+    pub width: u16,
+}
+
+/// A way of writing a report.
+#[derive(Clone, Copy, Debug)]
+pub struct Format {
+    /// Its name on the command line.
+    pub name: &'static str,
+    /// Whether a person reads it (it may then be coloured).
+    pub for_people: bool,
+    /// Writes it.
+    pub write: fn(&Report<'_>) -> String,
+}
+
+/// Every format.
+pub const FORMATS: &[Format] = &[
+    Format { name: "table", for_people: true, write: table::write },
+    Format { name: "json", for_people: false, write: json::write },
+    Format { name: "ndjson", for_people: false, write: json::write_lines },
+    Format { name: "csv", for_people: false, write: csv_rows::write },
+];
+
+impl Report<'_> {
+    /// The findings to print.
+    fn findings(&self) -> impl Iterator<Item = &Finding> {
+        let wanted = |finding: &&Finding| self.only.is_empty() || self.only.contains(&finding.verdict);
+        self.judged.findings.iter().filter(wanted)
+    }
+}
+
+/// Where a number comes from, in one line: `NFPA 1901 ... (2016), 13.8.13.5`.
+fn source_line(source: &Citation) -> String {
+    let text = match &source.origin {
+        Origin::Document { title, edition, clause } => {
+            let clause = if clause.contains("unknown") { clause.clone() } else { format!("clause {clause}") };
+            format!("{title} ({edition}), {clause}")
+        }
+        Origin::Own(why) => format!("own: {why}"),
+    };
+    match &source.authority {
+        Some(authority) => format!("{authority}; {text}"),
+        None => text,
+    }
+}
+
+/// Text with verdicts coloured for a terminal: words stay as they are.
+pub fn colour(text: &str) -> String {
+    table::colour(text)
+}

@@ -1,0 +1,60 @@
+//! Numbers for people: rounded only here, and with digits enough that a fail never prints as equal.
+
+use crate::judge::{Finding, Found};
+use crate::ruleset::{Demand, Require};
+use crate::units::format_number;
+
+/// Found and required as text, told apart where they differ.
+pub(super) fn pair(finding: &Finding) -> (String, String) {
+    let found = |digits: usize| match &finding.found {
+        Found::Number(number) => format_number(*number, digits),
+        Found::Words(words) if words.is_empty() => "none".to_owned(),
+        Found::Words(words) => words.join(" "),
+        Found::Nothing => "-".to_owned(),
+    };
+    let limit = |digits: usize| match &finding.limit {
+        Demand::Number(number) => format_number(*number, digits),
+        Demand::Range { from, to } => format!("{} to {}", format_number(*from, digits), format_number(*to, digits)),
+        Demand::Words(words) => words.join(" "),
+        Demand::Missing { .. } => "missing".to_owned(),
+    };
+    let limits: Vec<f64> = match &finding.limit {
+        Demand::Number(number) => vec![*number],
+        Demand::Range { from, to } => vec![*from, *to],
+        Demand::Words(_) | Demand::Missing { .. } => Vec::new(),
+    };
+    let mut digits = match &finding.found {
+        Found::Number(number) if !finding.counts_things() && number.abs() < 1000.0 => 1,
+        _ => 0,
+    };
+    if let Found::Number(number) = &finding.found {
+        let looks_equal = |digits: usize| limits.iter().any(|limit| limit != number && found(digits) == format_number(*limit, digits));
+        while digits < 12 && looks_equal(digits) {
+            digits += 1;
+        }
+    }
+    let sign = match (&finding.limit, finding.require) {
+        (Demand::Number(_), Require::AtLeast) => ">= ",
+        (Demand::Number(_), Require::AtMost) => "<= ",
+        (Demand::Words(_), Require::Only) if !matches!(&finding.limit, Demand::Words(words) if words.is_empty()) => "only ",
+        (Demand::Words(_), Require::NoneOf) => "none of ",
+        (Demand::Words(_), Require::SomeOf) => "one of ",
+        _ => "",
+    };
+    (found(digits), format!("{sign}{}", limit(digits)))
+}
+
+/// A margin in per cent with its sign; a small one keeps a digit that is not zero.
+pub(super) fn margin(finding: &Finding) -> String {
+    let Some(margin) = finding.margin else { return String::new() };
+    let percent = margin * 100.0;
+    if percent == 0.0 {
+        return "0 %".to_owned();
+    }
+    let mut digits = usize::from(percent.abs() < 10.0);
+    while digits < 6 && format_number(percent, digits) == "0" {
+        digits += 1;
+    }
+    let sign = if percent > 0.0 { "+" } else { "" };
+    format!("{sign}{} %", format_number(percent, digits))
+}

@@ -1,0 +1,427 @@
+//! The table for a terminal: what was found, by purpose, level and zone; then what fails, in full.
+//!
+//! The last lines stay on screen, so the failing rows stand there once more, each in words. The verdict is the first
+//! word of its row, with a mark that is read without colour.
+
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+
+use super::number::{margin, pair};
+use super::{CAUTIONS, Report, source_line};
+use crate::judge::{Finding, Status, Verdict};
+use crate::measure::BoundaryPoints;
+use crate::ruleset::{Demand, Ruleset, Strength};
+
+/// Below this many columns words are shortened and cells wrap.
+const ROOMY: u16 = 120;
+/// Narrower than this nothing can be read; a terminal that says less is not believed.
+const LEAST_WIDTH: u16 = 60;
+
+/// The whole table.
+pub(super) fn write(report: &Report<'_>) -> String {
+    let mut out = String::new();
+    header(report, &mut out);
+    for ruleset in report.rulesets {
+        let of_it = report.findings().filter(|finding| finding.ruleset == ruleset.id);
+        let (required, advice): (Vec<_>, Vec<_>) = of_it.partition(|finding| finding.strength == Strength::Required);
+        ruleset_lines(report, ruleset, &mut out);
+        findings_table(report, ruleset, &required, &mut out);
+        if !advice.is_empty() {
+            heading(&format!("Advice of {} (never touches the result)", ruleset.id), report.width, &mut out);
+            findings_table(report, ruleset, &advice, &mut out);
+        }
+    }
+    sources(report, &mut out);
+    notes(report, &mut out);
+    open_points(report, &mut out);
+    failing(report, &mut out);
+    summary(report, &mut out);
+    out
+}
+
+fn header(report: &Report<'_>, out: &mut String) {
+    let package = report.package;
+    let vehicle = &package.vehicle;
+    let lines = [
+        format!("{}  ({}), as of {}", vehicle.name, package.file, report.as_of),
+        vehicle.owner.clone().map(|owner| format!("owner: {owner}")).unwrap_or_default(),
+        vehicle.contracted.map(|date| format!("contracted: {date}")).unwrap_or_default(),
+    ];
+    for line in lines.iter().filter(|line| !line.is_empty()) {
+        paragraph(line, "", report.width, out);
+    }
+}
+
+fn ruleset_lines(report: &Report<'_>, ruleset: &Ruleset, out: &mut String) {
+    heading(&format!("{}: {}, edition {}", ruleset.id, ruleset.title, ruleset.edition), report.width, out);
+    for overlay in &ruleset.overlays {
+        let line = format!("changed by {}: {} ({}, {})", overlay.id, overlay.title, overlay.authority, overlay.reference);
+        paragraph(&line, "", report.width, out);
+    }
+}
+
+/// Findings in groups: by purpose, then level, then zone.
+fn findings_table(report: &Report<'_>, ruleset: &Ruleset, findings: &[&Finding], out: &mut String) {
+    let mut purposes: Vec<Option<&str>> = ruleset.purposes().into_iter().map(Some).collect();
+    purposes.push(None);
+    let mut levels: Vec<Option<&str>> = ruleset.protocol.levels.iter().map(|level| Some(level.name.as_str())).collect();
+    levels.push(None);
+    let mut zones: Vec<Option<&str>> =
+        ruleset.protocol.zones.sectors.iter().map(|sector| Some(sector.name.as_str())).collect();
+    zones.push(None);
+    for purpose in purposes {
+        for level in &levels {
+            let here = |finding: &&&Finding| {
+                finding.scope.purpose.as_deref() == purpose && finding.scope.level.as_deref() == *level
+            };
+            let group: Vec<&Finding> = findings.iter().filter(here).copied().collect();
+            if group.is_empty() {
+                continue;
+            }
+            let rank = |finding: &&Finding| zones.iter().position(|zone| *zone == finding.scope.zone.as_deref());
+            let mut group = group;
+            group.sort_by_key(rank);
+            group_title(report, purpose, *level, out);
+            rows(report, &fold(&group), out);
+        }
+    }
+}
+
+fn group_title(report: &Report<'_>, purpose: Option<&str>, level: Option<&str>, out: &mut String) {
+    let title = match (purpose, level) {
+        (Some(purpose), Some(level)) => format!("{purpose}, {level} level"),
+        (Some(purpose), None) => format!("{purpose}, all levels together"),
+        (None, Some(level)) => format!("mounting, {level} level"),
+        (None, None) => "the vehicle".to_owned(),
+    };
+    let modes = report.package.modes.iter().filter(|mode| purpose.is_some() && mode.purpose.as_deref() == purpose);
+    let modes: Vec<&str> = modes.map(|mode| mode.id.as_str()).collect();
+    let shown = if modes.is_empty() { title } else { format!("{title} (mode {})", modes.join(", ")) };
+    out.push('\n');
+    paragraph(&shown, "", report.width, out);
+}
+
+/// A row of the table: one finding, or passing findings of one rule folded together.
+struct Row<'a> {
+    finding: &'a Finding,
+    heads: usize,
+}
+
+/// Passing findings that differ only in the head become one row with the least margin.
+fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
+    let mut rows: Vec<Row<'a>> = Vec::new();
+    for finding in findings {
+        let folds = |finding: &Finding| finding.scope.head.is_some() && finding.verdict == Verdict::Pass;
+        let same = |row: &&mut Row<'_>| {
+            folds(finding) && folds(row.finding) && row.finding.rule == finding.rule && row.finding.scope.zone == finding.scope.zone
+        };
+        match rows.iter_mut().find(same) {
+            Some(row) => {
+                row.heads += 1;
+                if finding.margin.unwrap_or(f64::INFINITY) < row.finding.margin.unwrap_or(f64::INFINITY) {
+                    row.finding = finding;
+                }
+            }
+            None => rows.push(Row { finding, heads: 1 }),
+        }
+    }
+    rows
+}
+
+fn rows(report: &Report<'_>, rows: &[Row<'_>], out: &mut String) {
+    let roomy = report.width >= ROOMY;
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    table.set_content_arrangement(ContentArrangement::Dynamic);
+    table.set_width(report.width.max(LEAST_WIDTH));
+    table.set_header(vec!["verdict", "zone", "rule", "required", "found", "margin", "basis", "evidence", "look at"]);
+    for row in rows {
+        let finding = row.finding;
+        let (found, required) = pair(finding);
+        let unit = match finding.unit.symbol() {
+            "colours" => String::new(),
+            unit if roomy => format!(" {unit}"),
+            _ => String::new(),
+        };
+        let folded = row.heads > 1;
+        let rule = match (&finding.scope.head, folded) {
+            (_, true) => format!("{} ({} heads)", finding.rule, row.heads),
+            (Some(head), false) => format!("{} {head}", finding.rule),
+            (None, false) => finding.rule.clone(),
+        };
+        let found = if folded { format!("from {found}") } else { found };
+        table.add_row(vec![
+            mark(finding.verdict),
+            finding.scope.zone.clone().unwrap_or_default(),
+            rule,
+            format!("{required}{}", if matches!(finding.limit, Demand::Missing { .. }) { "" } else { &unit }),
+            found,
+            margin(finding),
+            basis(finding, roomy),
+            evidence(finding, roomy),
+            look_at(finding, folded),
+        ]);
+    }
+    for (at, column) in table.column_iter_mut().enumerate() {
+        let padding = if at == 0 { (0, 1) } else { (0, usize::from(roomy) + 1) };
+        column.set_padding((padding.0, u16::try_from(padding.1).unwrap_or(1)));
+        if matches!(at, 3..=5) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    for line in table.lines() {
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+}
+
+/// The verdict as the first word of a row: a mark that is read without colour, then the word.
+fn mark(verdict: Verdict) -> String {
+    match verdict {
+        Verdict::Pass => "  pass".to_owned(),
+        Verdict::Fail => "X FAIL".to_owned(),
+        Verdict::NotShown => "? not shown".to_owned(),
+        Verdict::TooClose => "~ too close".to_owned(),
+        Verdict::Excepted => "= excepted".to_owned(),
+        Verdict::NotApplicable => "- not applicable".to_owned(),
+    }
+}
+
+fn basis(finding: &Finding, roomy: bool) -> String {
+    if matches!(finding.limit, Demand::Missing { .. }) {
+        return "-".to_owned();
+    }
+    let word = finding.source.basis.word();
+    if roomy { word.to_owned() } else { word.replace("second-hand", "second hand") }
+}
+
+fn evidence(finding: &Finding, roomy: bool) -> String {
+    let Some(grade) = finding.evidence else { return String::new() };
+    let word = grade.word();
+    if roomy || word.len() <= 8 { word.to_owned() } else { "labora- tory".to_owned() }
+}
+
+/// Where to look: bearing and elevation, or the head.
+fn look_at(finding: &Finding, folded: bool) -> String {
+    let witness = &finding.witness;
+    let bearing = witness.bearing.map(|bearing| format!("{bearing} deg"));
+    let elevation = witness.elevation.filter(|elevation| *elevation != 0.0);
+    let elevation = elevation.map(|up| format!("{} {}", up.abs(), if up > 0.0 { "up" } else { "down" }));
+    let named = witness.head.clone().filter(|_| folded || finding.scope.head.is_none());
+    let parts: Vec<String> = [bearing, elevation, named].into_iter().flatten().collect();
+    parts.join(", ")
+}
+
+fn sources(report: &Report<'_>, out: &mut String) {
+    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
+    for finding in report.findings().filter(|finding| !matches!(finding.limit, Demand::Missing { .. })) {
+        let line = format!("{} [{}]", source_line(&finding.source), finding.source.basis.word());
+        match lines.iter_mut().find(|(known, _)| *known == line) {
+            Some((_, rules)) if rules.contains(&finding.rule.as_str()) => {}
+            Some((_, rules)) => rules.push(&finding.rule),
+            None => lines.push((line, vec![&finding.rule])),
+        }
+    }
+    if lines.is_empty() {
+        return;
+    }
+    heading("Where the limits come from", report.width, out);
+    for (line, rules) in lines {
+        paragraph(&format!("- {}: {line}", rules.join(", ")), "  ", report.width, out);
+    }
+}
+
+/// How the vehicle was looked at, and which displays took heads from others.
+fn notes(report: &Report<'_>, out: &mut String) {
+    heading("How it was looked at", report.width, out);
+    let mut methods: Vec<&str> = report.findings().filter_map(|finding| finding.method.as_deref()).collect();
+    methods.sort_unstable();
+    methods.dedup();
+    for method in methods {
+        paragraph(&format!("- {method}"), "  ", report.width, out);
+    }
+    for ruleset in report.rulesets {
+        let protocol = &ruleset.protocol;
+        let boundary = match protocol.zones.boundary_points {
+            BoundaryPoints::Both => "points on a dividing line belong to both zones",
+            BoundaryPoints::First => "points on a dividing line belong to the zone they begin",
+            BoundaryPoints::Unknown => {
+                "whom points on a dividing line belong to is not known: both readings are computed, the less favourable stands in the table"
+            }
+        };
+        let signal = crate::units::format_number(protocol.signal.at_least.value(), 1);
+        paragraph(&format!("- {}: {boundary}; a signal is {signal} cd.s/min", ruleset.id), "  ", report.width, out);
+    }
+    let mut taken: Vec<String> = Vec::new();
+    for (mode, one) in &report.judged.overrides {
+        let line = format!("- mode {mode}: display \"{}\" takes heads from \"{}\"", one.winner, one.loser);
+        if !taken.contains(&line) {
+            taken.push(line);
+        }
+    }
+    for line in taken {
+        paragraph(&line, "  ", report.width, out);
+    }
+}
+
+/// What is open, and what would show it; findings that want the same thing stand together.
+fn open_points(report: &Report<'_>, out: &mut String) {
+    let open = report.findings().filter(|finding| matches!(finding.verdict, Verdict::NotShown | Verdict::TooClose));
+    let mut groups: Vec<(String, Vec<&Finding>)> = Vec::new();
+    for finding in open {
+        let reason = finding.notes.first().cloned().unwrap_or_else(|| "within the uncertainty of the limit".to_owned());
+        match groups.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, findings)) => findings.push(finding),
+            None => groups.push((reason, vec![finding])),
+        }
+    }
+    if groups.is_empty() {
+        return;
+    }
+    heading("Not shown, and what would show it", report.width, out);
+    for (reason, findings) in groups {
+        paragraph(&format!("? {reason}"), "  ", report.width, out);
+        let advice = findings.iter().all(|finding| finding.strength == Strength::Advice);
+        let ids: Vec<&str> = findings.iter().map(|finding| finding.id.as_str()).collect();
+        let kind = if advice { " (advice)" } else { "" };
+        paragraph(&format!("  leaves open{kind}: {}", ids.join(" ")), "    ", report.width, out);
+        let mut told: Vec<&str> = Vec::new();
+        for finding in &findings {
+            if let Some(what) = finding.would_show.as_deref().filter(|_| !told.contains(&finding.rule.as_str())) {
+                told.push(&finding.rule);
+                paragraph(&format!("  would show it: {what}"), "    ", report.width, out);
+            }
+        }
+    }
+}
+
+fn failing(report: &Report<'_>, out: &mut String) {
+    let fails: Vec<&Finding> = report
+        .findings()
+        .filter(|finding| finding.verdict == Verdict::Fail && finding.strength == Strength::Required)
+        .collect();
+    if fails.is_empty() {
+        return;
+    }
+    heading(&format!("What fails ({})", fails.len()), report.width, out);
+    for finding in fails {
+        let (found, required) = pair(finding);
+        let unit = if finding.unit.symbol() == "colours" { "" } else { finding.unit.symbol() };
+        let place = look_at(finding, true);
+        let place = if place.is_empty() { String::new() } else { format!(", look at {place}") };
+        let required = if required.is_empty() { String::new() } else { format!(", required {required}") };
+        let mode = finding.scope.mode.as_ref().map(|mode| format!(", mode {mode}")).unwrap_or_default();
+        let said = if finding.rule == "applies" {
+            String::new()
+        } else {
+            format!(": found {} {unit}{required} {unit}{mode}{place}", found).replace("  ", " ").replace(" ,", ",")
+        };
+        paragraph(&format!("X FAIL {}{}", finding.id, said.trim_end()), "    ", report.width, out);
+        for note in &finding.notes {
+            paragraph(&format!("       {note}"), "         ", report.width, out);
+        }
+    }
+    paragraph("How one of them came about: wayproof explain PACKAGE FINDING", "", report.width, out);
+}
+
+fn summary(report: &Report<'_>, out: &mut String) {
+    let summary = report.judged.summary;
+    let counts = summary.required;
+    heading("Result", report.width, out);
+    for caution in CAUTIONS {
+        paragraph(&format!("- {caution}"), "  ", report.width, out);
+    }
+    let line = format!(
+        "Required: {} pass, {} fail, {} too close, {} not shown, {} not applicable, {} excepted. Advice: {} pass, {} fail, {} not shown.",
+        counts.pass,
+        counts.fail,
+        counts.too_close,
+        counts.not_shown,
+        counts.not_applicable,
+        counts.excepted,
+        summary.advice.pass,
+        summary.advice.fail,
+        summary.advice.not_shown
+    );
+    paragraph(&line, "", report.width, out);
+    if counts.on_memory > 0 {
+        let line = format!(
+            "{} of these passes and fails rest on limits that are known from memory: compare them with your own copy of the document.",
+            counts.on_memory
+        );
+        paragraph(&line, "", report.width, out);
+    }
+    if counts.on_estimate > 0 {
+        paragraph(&format!("{} rest on an estimate, and show nothing for good.", counts.on_estimate), "", report.width, out);
+    }
+    let last = match summary.status() {
+        Status::Met => "Every required rule that was judged passes.",
+        Status::Failed => "X FAIL At least one required rule is not met.",
+        Status::Open => "? not shown: no required rule fails, but something is open.",
+    };
+    paragraph(last, "", report.width, out);
+}
+
+fn heading(text: &str, width: u16, out: &mut String) {
+    out.push('\n');
+    paragraph(text, "  ", width, out);
+    let longest = text.chars().count().min(usize::from(width.max(LEAST_WIDTH)));
+    out.push_str(&"=".repeat(longest));
+    out.push('\n');
+}
+
+/// One paragraph, wrapped at words; further lines begin with `indent`.
+fn paragraph(text: &str, indent: &str, width: u16, out: &mut String) {
+    let width = usize::from(width.max(LEAST_WIDTH));
+    let lead: String = text.chars().take_while(|c| *c == ' ').collect();
+    let mut line = lead.clone();
+    let mut empty = true;
+    for word in text.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = indent.to_owned();
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+}
+
+/// Colours the lines that begin with a mark. Words stay, so nothing is lost without colour.
+pub(super) fn colour(text: &str) -> String {
+    use anstyle::{AnsiColor, Style};
+    let styles = [
+        ("X FAIL", AnsiColor::Red.on_default().bold()),
+        ("? not shown", AnsiColor::Yellow.on_default()),
+        ("? ", AnsiColor::Yellow.on_default()),
+        ("~ too close", AnsiColor::Yellow.on_default()),
+        ("= excepted", AnsiColor::Cyan.on_default()),
+        ("  pass", AnsiColor::Green.on_default()),
+    ];
+    let title = Style::new().bold();
+    let lines: Vec<&str> = text.lines().collect();
+    let mut out = String::new();
+    for (at, line) in lines.iter().enumerate() {
+        let styled = styles.iter().find(|(mark, _)| line.starts_with(mark));
+        let heads_section = lines.get(at + 1).is_some_and(|next| !next.is_empty() && next.chars().all(|c| c == '='));
+        match styled {
+            // The mark alone for a pass; the whole line for what wants attention.
+            Some((mark, style)) if *mark == "  pass" => {
+                let rest = line.get(mark.len()..).unwrap_or_default();
+                out.push_str(&format!("{style}{mark}{style:#}{rest}\n"));
+            }
+            Some((_, style)) => out.push_str(&format!("{style}{line}{style:#}\n")),
+            None if heads_section => out.push_str(&format!("{title}{line}{title:#}\n")),
+            None => {
+                out.push_str(line);
+                out.push('\n');
+            }
+        }
+    }
+    out
+}
