@@ -139,6 +139,10 @@ fn declared_counts_are_not_believed() {
             format!("IES:LM-63-2019\nTILT=INCLUDE\n1\n{most}\n0 90\n1 1\n1 -1 1 1 1 3 2 0 0 0\n1 1 1\n0\n0\n1\n");
         assert_eq!(read_lm63(text.as_bytes(), None, None).map(drop).unwrap_err().fault, Fault::Count, "{most}");
     }
+    // Within what is read at all, but more than the bytes that are left can hold: said before a value is read.
+    let text = "IES:LM-63-2019\nTILT=NONE\n1 -1 1 1000 1000 3 2 0 0 0\n1 1 1\n0 10\n0 10\n1 2 3 4\n";
+    let error = read_lm63(text.as_bytes(), None, None).unwrap_err();
+    assert!(error.message.ends_with("what is left of it holds 10 numbers at most"), "{error}");
     let ldt = include_str!("defects/15-step-90-but-list-by-15.ldt");
     for (from, to) in [
         ("\n24\n90\n2\n", "\n1000000\n90\n1000000\n"),
