@@ -1,6 +1,9 @@
 //! Defects that real photometric files have: each is read rightly, or refused with the reason.
 //! The files under tests/defects/ are invented; each name begins with the number of its defect.
 
+// A test may fail loudly.
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
+
 use wayproof::photometry::{
     Direction, Edition, Fault, Format, Frame, Goniometer, Letter, Read, ReadError, Zero, read_eulumdat, read_lm63,
 };
@@ -29,8 +32,10 @@ fn a_or_b(bytes: &[u8]) -> Read {
     read_lm63(bytes, None, None).unwrap()
 }
 
+type Reader = fn(&[u8], Option<Frame>, Option<Zero>) -> Result<Read, ReadError>;
+
 /// Type C or EULUMDAT of a lamp that was measured face down.
-fn face_down(read: fn(&[u8], Option<Frame>, Option<Zero>) -> Result<Read, ReadError>, bytes: &[u8]) -> Read {
+fn face_down(read: Reader, bytes: &[u8]) -> Read {
     read(bytes, Some(Frame::BeamAxis), Some(Zero::Up)).unwrap()
 }
 

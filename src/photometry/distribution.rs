@@ -13,6 +13,9 @@ use crate::units::{Candela, Degrees, OpticalPower};
 /// throw a direction over the edge of the data nor ask for a neighbour that it does not need.
 const SAME: f64 = 1e-9;
 
+/// More values than this in one file are a mistake: a quarter of a degree over the whole sphere takes a million.
+pub(super) const MOST_VALUES: usize = 2_000_000;
+
 /// What a distribution can hold: luminous intensity, or the optical power of one flash pattern.
 pub trait Light: Copy {
     /// The unit in a table's header.

@@ -3,7 +3,7 @@
 //! The symmetry indicator alone says which planes are stored; the type indicator and the steps in the
 //! header often contradict it or the angles, and are not needed.
 
-use super::distribution::{Axis, Distribution, Grid, Symmetry, close_circle, note_poles};
+use super::distribution::{Axis, Distribution, Grid, MOST_VALUES, Symmetry, close_circle, note_poles};
 use super::error::{Fault, Note, ReadError};
 use super::frame::{Frame, Goniometer, Zero};
 use super::scan::{Lines, Piece, SAYS_RADIANT, Text, number_with_comma, says_radiant, shown};
@@ -272,6 +272,11 @@ impl<'t> File<'t> {
 
     /// Compares what the file declares with the lines that are left, before any memory is asked for.
     fn check_room(&self, planes: usize, rows: usize, stored: usize) -> Result<(), ReadError> {
+        if stored.saturating_mul(rows) > MOST_VALUES {
+            let message =
+                format!("the file declares {stored} by {rows} values, more than the {MOST_VALUES} that are read");
+            return Err(ReadError::new(Fault::Count, message));
+        }
         let left = self.lines.clone().filter(|line| !line.text.trim().is_empty()).count();
         let tail = stored.saturating_mul(rows).saturating_add(rows);
         if planes.saturating_add(tail) <= left {

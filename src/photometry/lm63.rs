@@ -75,13 +75,16 @@ pub fn read_lm63(bytes: &[u8], frame: Option<Frame>, zero: Option<Zero>) -> Resu
     };
     let first_ends = first.ends();
     let mut planes = first.values;
-    if letter == Letter::C && symmetry == Symmetry::None && first_ends.1 - first_ends.0 < 360.0 {
-        let message = if close_circle(&mut planes, &mut values, rows) {
-            "the H angles end before 360: the first plane closes the circle"
+    if letter == Letter::C && symmetry == Symmetry::None {
+        let message = if first_ends.1 - first_ends.0 >= 360.0 {
+            let once = values.get(..rows) == values.get(values.len() - rows..);
+            (!once).then_some("the H angles 0 and 360 give one plane twice, with different values")
+        } else if close_circle(&mut planes, &mut values, rows) {
+            Some("the H angles end before 360: the first plane closes the circle")
         } else {
-            "the H angles do not go all the way round: no data in the rest"
+            Some("the H angles do not go all the way round: no data in the rest")
         };
-        notes.push(Note::new(text.line(first.last_at), message));
+        notes.extend(message.map(|message| Note::new(text.line(first.last_at), message)));
     }
     let around = goniometer != Goniometer::HorizontalAxis;
     let (first, second) = (Axis::new(planes, around), Axis::new(second.values, !around));

@@ -1,5 +1,6 @@
 //! The numbers of an LM-63 file: one stream whose lines may break anywhere, ended only by its count.
 
+use super::distribution::MOST_VALUES;
 use super::error::{Fault, Note, ReadError};
 use super::scan::{Piece, Text, number, shown};
 
@@ -84,6 +85,11 @@ impl<'t> Numbers<'t> {
         let left = self.text.as_str().len().saturating_sub(self.at);
         // A number takes a digit and a separator.
         let room = left.div_ceil(2);
+        if rows.saturating_mul(planes) > MOST_VALUES {
+            let message =
+                format!("the file declares {rows} by {planes} values, more than the {MOST_VALUES} that are read");
+            return Err(self.text.error(Fault::Count, self.at, message));
+        }
         match rows.checked_mul(planes).and_then(|values| values.checked_add(rows)) {
             Some(wanted) if wanted <= room => Ok(()),
             _ => Err(self.text.error(

@@ -88,11 +88,11 @@ impl<'t> Iterator for Lines<'t> {
     }
 }
 
-/// A finite number written with digits, signs, a point and an exponent, and nothing else: not `nan`, not `inf`.
+/// A finite number written with digits, signs, a point and an exponent. Besides these Rust reads only names of
+/// numbers that are not finite.
 pub(super) fn number(text: &str) -> Option<f64> {
-    let plain = text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'+' | b'-' | b'.' | b'e' | b'E'));
     // Adding zero makes -0 a 0.
-    text.parse::<f64>().ok().filter(|number| plain && number.is_finite()).map(|number| number + 0.0)
+    text.parse::<f64>().ok().filter(|number| number.is_finite()).map(|number| number + 0.0)
 }
 
 /// A number with a decimal comma, as EULUMDAT files and spreadsheets with semicolons write it.

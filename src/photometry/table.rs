@@ -5,14 +5,14 @@
 
 use std::collections::HashMap;
 
-use super::distribution::{Axis, Distribution, Grid, Light, Symmetry, note_poles};
+use super::distribution::{Axis, Distribution, Grid, Light, MOST_VALUES, Symmetry, note_poles};
 use super::error::{Fault, Note, ReadError};
 use super::frame::{Frame, Goniometer};
 use super::scan::{Piece, Text, number, number_with_comma, shown};
 use super::{Format, Header, Read};
 
-/// More cells than this are scattered points or no photometry: half a degree over the whole sphere takes 260,000.
-const MOST_CELLS: usize = 2_000_000;
+/// More cells in one row than this are no table of angles: a tenth of a degree all round takes 3,601.
+const MOST_COLUMNS: usize = 10_000;
 
 /// Reads an H-V grid: the first row `V\H` and the H angles, then one row a V angle.
 ///
@@ -32,6 +32,9 @@ pub fn read_grid<Q: Light>(bytes: &[u8], frame: Option<Frame>) -> Result<Read<Q>
         let message = format!("the first cell is `{}`", shown(corner.text));
         return Err(text.error(Fault::Format, corner.at, message).help(HELP));
     }
+    if across.len() >= MOST_COLUMNS {
+        return Err(text.error(Fault::Count, corner.at, format!("the grid has more than {MOST_COLUMNS} columns")));
+    }
     let goniometer = goniometer(frame)?;
     let mut first = Angles::new("H", goniometer != Goniometer::HorizontalAxis);
     for cell in across {
@@ -50,8 +53,8 @@ pub fn read_grid<Q: Light>(bytes: &[u8], frame: Option<Frame>) -> Result<Read<Q>
                 .error(Fault::Count, angle.at, message)
                 .help("a cell for each H angle, an empty one where nothing was measured"));
         }
-        if values.len() + planes > MOST_CELLS {
-            return Err(text.error(Fault::Count, angle.at, format!("the grid has more than {MOST_CELLS} cells")));
+        if values.len() + planes > MOST_VALUES {
+            return Err(text.error(Fault::Count, angle.at, format!("the grid has more than {MOST_VALUES} cells")));
         }
         for cell in cells.iter().take(planes) {
             values.push(if cell.text.is_empty() { f64::NAN } else { table.light::<Q>(*cell)? });
@@ -112,8 +115,8 @@ pub fn read_points<Q: Light>(bytes: &[u8], frame: Option<Frame>) -> Result<Read<
         if let Some(extra) = beyond.iter().find(|cell| !cell.text.is_empty()) {
             return Err(text.error(Fault::Count, extra.at, format!("a fourth cell, `{}`", shown(extra.text))));
         }
-        if points.len() == MOST_CELLS {
-            return Err(text.error(Fault::Count, start, format!("the list has more than {MOST_CELLS} points")));
+        if points.len() == MOST_VALUES {
+            return Err(text.error(Fault::Count, start, format!("the list has more than {MOST_VALUES} points")));
         }
         let turning = goniometer == Goniometer::HorizontalAxis;
         points.push(Point {
@@ -128,7 +131,7 @@ pub fn read_points<Q: Light>(bytes: &[u8], frame: Option<Frame>) -> Result<Read<
     }
     let first = sorted(points.iter().map(|point| point.h));
     let second = sorted(points.iter().map(|point| point.v));
-    let cells = first.len().checked_mul(second.len()).filter(|cells| *cells <= MOST_CELLS).ok_or_else(|| {
+    let cells = first.len().checked_mul(second.len()).filter(|cells| *cells <= MOST_VALUES).ok_or_else(|| {
         let message = format!(
             "{} points with {} different H and {} different V do not fill a grid",
             points.len(),
@@ -271,13 +274,14 @@ impl<'t> Table<'t> {
         if self.decimal_comma { vec![Note::new(None, message)] } else { Vec::new() }
     }
 
-    /// The cells of each row that is not blank, without white space and quotes around them.
+    /// The cells of each row that is not blank, without white space and quotes around them; of overlong rows the
+    /// first [`MOST_COLUMNS`] and one more.
     fn rows(&self) -> impl Iterator<Item = Vec<Piece<'t>>> {
         let separator = self.separator;
         let has_text = move |line: &Piece<'_>| line.text.contains(|c: char| c != separator && !c.is_whitespace());
         self.text.lines().filter(has_text).map(move |line| {
             let mut at = line.at;
-            let cells = line.text.split(separator).map(|raw| {
+            let cells = line.text.split(separator).take(MOST_COLUMNS + 1).map(|raw| {
                 let start = at + raw.len() - raw.trim_start().len();
                 at += raw.len() + separator.len_utf8();
                 let cell = raw.trim();
