@@ -1,5 +1,6 @@
 //! Catalogues: what a laboratory or a maker says of a device, one colour, one pattern, one voltage at a time.
 
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -41,7 +42,7 @@ pub(super) fn read_catalogues(
         let source = sources.add(&path, text);
         // What a catalogue names lies beside it.
         let folder = file.path.parent().map_or_else(|| file.root.clone(), PathBuf::from);
-        let files = Files { folder, sources, log };
+        let files = Files { folder, sources, log, intensities: RefCell::default() };
         let read = document(text, source, log, |mut top| {
             let tables = top.tables("model");
             let models: Vec<Model> = tables.into_iter().filter_map(|table| read_model(table, &files)).collect();
@@ -151,7 +152,12 @@ struct Files<'a> {
     folder: PathBuf,
     sources: &'a Sources,
     log: &'a Log,
+    // Several models may share a file; it is read, and remarked on, once.
+    intensities: RefCell<Vec<(String, Orientation, Arc<Distribution<Candela>>)>>,
 }
+
+/// How a lamp stood on the goniometer, as the catalogue says.
+type Orientation = (Option<Frame>, Option<Zero>);
 
 /// What stands in `intensity` and `optical-power` beside the file.
 struct LightKeys {
@@ -182,8 +188,7 @@ fn read_intensity(node: &Node<'_>, files: &Files<'_>) -> Option<Light> {
     let keys = LightKeys::read(&mut table);
     table.finish();
     let keys = keys?;
-    let distribution = files.read::<Candela>(&keys)?;
-    let figures = Figures::Intensity(Arc::new(distribution));
+    let figures = Figures::Intensity(files.intensity(&keys)?);
     Some(Light { figures, at: keys.at, uncertainty: keys.uncertainty })
 }
 
@@ -210,6 +215,18 @@ fn has_ending(name: &str, endings: &[&str]) -> bool {
 }
 
 impl Files<'_> {
+    fn intensity(&self, keys: &LightKeys) -> Option<Arc<Distribution<Candela>>> {
+        let orientation = (keys.frame, keys.zero);
+        let same = |(name, how, _): &&(String, Orientation, _)| *name == keys.file.text && *how == orientation;
+        let known = self.intensities.borrow().iter().find(same).map(|(_, _, read)| Arc::clone(read));
+        if known.is_some() {
+            return known;
+        }
+        let read = Arc::new(self.read::<Candela>(keys)?);
+        self.intensities.borrow_mut().push((keys.file.text.clone(), orientation, Arc::clone(&read)));
+        Some(read)
+    }
+
     /// Reads an intensity file by its ending: `.ies` LM-63, `.ldt` EULUMDAT, `.csv` a grid or a list of points.
     fn read<Q: photometry::Light + Photometric>(&self, keys: &LightKeys) -> Option<Distribution<Q>> {
         let name = &keys.file;
@@ -229,7 +246,7 @@ impl Files<'_> {
         let path = found.path.display().to_string();
         match Q::read(&name.text, &found.bytes, keys.frame, keys.zero) {
             Ok(read) => {
-                for note in read.notes {
+                for note in read.notes.into_iter().filter(|note| !note.as_usual) {
                     let place = note.line.map(|line| format!(":{line}")).unwrap_or_default();
                     let warning = Diagnostic::warning("photometric-file", format!("{path}{place}: {}", note.message));
                     self.log.push(warning.at(&name.span, "named here"));

@@ -81,11 +81,17 @@ pub struct Note {
     pub line: Option<u32>,
     /// What to know.
     pub message: String,
+    /// Nothing odd: true of every good file of its kind, and worth no warning.
+    pub as_usual: bool,
 }
 
 impl Note {
     pub(super) fn new(line: impl Into<Option<u32>>, message: impl Into<String>) -> Self {
-        Self { line: line.into(), message: message.into() }
+        Self { line: line.into(), message: message.into(), as_usual: false }
+    }
+
+    pub(super) fn as_usual(self) -> Self {
+        Self { as_usual: true, ..self }
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! A figure without its unit is how a package passes on paper and fails on the road, so nothing
 //! crosses a module border as a bare number. Each quantity is held in one base unit; the table in
-//! [`unit`] says what else is read and by which factor.
+//! [`mod@unit`] says what else is read and by which factor.
 
 mod amount;
 mod rate;

@@ -51,9 +51,12 @@ struct Row {
 
 macro_rules! units {
     ($($symbol:literal $dimension:ident $times:literal / $over:literal;)*) => {
-        const UNITS: &[Row] = &[$(Row { symbol: $symbol, dimension: Dimension::$dimension, times: $times, over: $over }),*];
+        static UNITS: &[Row] = &[$(Row { symbol: $symbol, dimension: Dimension::$dimension, times: $times, over: $over }),*];
     };
 }
+
+/// Stands in for a dimension without a row, which a test rules out.
+static FIRST: Row = Row { symbol: "m", dimension: Dimension::Length, times: 1.0, over: 1.0 };
 
 // The first row of a dimension is its base unit. The inch is 25.4 mm exactly (1959 agreement).
 units! {
@@ -96,8 +99,8 @@ impl Unit {
 
     /// The base unit of a dimension.
     pub fn base(dimension: Dimension) -> Self {
-        // Every dimension has a row (a test walks them); the first row stands in otherwise.
-        Self(UNITS.iter().find(|row| row.dimension == dimension).unwrap_or(const { &UNITS[0] }))
+        // Every dimension has a row (a test walks them).
+        Self(UNITS.iter().find(|row| row.dimension == dimension).unwrap_or(&FIRST))
     }
 
     /// As written in files and print.
