@@ -25,8 +25,11 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
     if !idle.is_empty() {
         say(&format!("{}\n", render(&idle, &setup.sources, true)));
     }
-    let only: Vec<Verdict> =
-        VERDICTS.iter().filter(|(word, _)| args.only.iter().any(|asked| asked == word)).map(|(_, verdict)| *verdict).collect();
+    let only: Vec<Verdict> = VERDICTS
+        .iter()
+        .filter(|(word, _)| args.only.iter().any(|asked| asked == word))
+        .map(|(_, verdict)| *verdict)
+        .collect();
     let report = Report {
         package: &setup.package,
         rulesets: &setup.rulesets,
@@ -35,7 +38,9 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
         only: &only,
         width: width(),
     };
-    let Some(format) = FORMATS.iter().find(|format| format.name == args.format) else { return ExitCode::from(BAD_INPUT) };
+    let Some(format) = FORMATS.iter().find(|format| format.name == args.format) else {
+        return ExitCode::from(BAD_INPUT);
+    };
     let text = (format.write)(&report);
     let status = judged.summary.status().code();
     match &args.output {

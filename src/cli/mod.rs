@@ -19,9 +19,11 @@ use crate::load::reader::Date;
 /// authority having jurisdiction ask.
 #[derive(Debug, Parser)]
 #[command(name = "wayproof", version, about, max_term_width = 100)]
-#[command(after_help = "Exit status: 0 every required rule passes on evidence better than an estimate; 1 at least one fails; \
+#[command(
+    after_help = "Exit status: 0 every required rule passes on evidence better than an estimate; 1 at least one fails; \
 3 none fails, but something is open; 2 bad input or use.\n\n\
-The authority having jurisdiction, the law and licensed practice decide; a calculation cannot replace inspection and test.")]
+The authority having jurisdiction, the law and licensed practice decide; a calculation cannot replace inspection and test."
+)]
 struct Cli {
     #[command(subcommand)]
     command: Command,

@@ -14,12 +14,17 @@ const FILES: &[(&str, &str)] = &[
 ];
 
 pub(super) fn run(folder: &Path) -> ExitCode {
-    let written = fs::create_dir(folder).and_then(|()| {
-        FILES.iter().try_for_each(|(name, text)| fs::write(folder.join(name), text))
-    });
+    let written = fs::create_dir(folder)
+        .and_then(|()| FILES.iter().try_for_each(|(name, text)| fs::write(folder.join(name), text)));
     let shown = folder.display();
     match written {
-        Ok(()) => print(&format!("{shown}: a first package to edit. Judge it with: wayproof check {}\n", folder.join("package.toml").display()), 0),
+        Ok(()) => print(
+            &format!(
+                "{shown}: a first package to edit. Judge it with: wayproof check {}\n",
+                folder.join("package.toml").display()
+            ),
+            0,
+        ),
         Err(error) => {
             say(&format!("error: {shown} cannot be made: {error}\n"));
             if error.kind() == std::io::ErrorKind::AlreadyExists {

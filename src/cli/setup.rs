@@ -58,7 +58,9 @@ fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, 
     }
     if rulesets.is_empty() && !log.has_errors() {
         let warning = Diagnostic::warning("no-rules", "no ruleset is asked for, so nothing is judged");
-        log.push(warning.in_file(&inputs.name).help("write `rules = [\"zones-two-level\"]` in the package, or give --rules"));
+        log.push(
+            warning.in_file(&inputs.name).help("write `rules = [\"zones-two-level\"]` in the package, or give --rules"),
+        );
     }
     Some((package, rulesets))
 }
@@ -117,6 +119,7 @@ pub(super) fn width() -> u16 {
     // A person's own wish comes first; scripts and tests use it too.
     let asked = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
     let stdout = std::io::stdout();
-    let terminal = || if stdout.is_terminal() { terminal_size::terminal_size().map(|(width, _)| width.0) } else { None };
+    let terminal =
+        || if stdout.is_terminal() { terminal_size::terminal_size().map(|(width, _)| width.0) } else { None };
     asked.or_else(terminal).unwrap_or(100).clamp(60, 200)
 }

@@ -140,7 +140,9 @@ fn guard(compared: &mut Compared, uncertainty: Uncertainty, demand: &Demand, uni
         Uncertainty::NotAsked => {}
         Uncertainty::Missing => {
             compared.verdict = Verdict::NotShown;
-            compared.notes.push("a contributor states no uncertainty, so the guarded decision cannot be taken".to_owned());
+            compared
+                .notes
+                .push("a contributor states no uncertainty, so the guarded decision cannot be taken".to_owned());
         }
         Uncertainty::Known(expanded) => {
             let expanded = unit.from_base(expanded);

@@ -66,7 +66,12 @@ impl<'a> Bench<'a> {
             for (limit_at, limit) in rule.limits.iter().enumerate() {
                 let place = (rule_at, limit_at);
                 if !applies {
-                    findings.push(self.bare(rule, limit, Verdict::NotApplicable, "the ruleset does not fit this vehicle"));
+                    findings.push(self.bare(
+                        rule,
+                        limit,
+                        Verdict::NotApplicable,
+                        "the ruleset does not fit this vehicle",
+                    ));
                 } else {
                     findings.extend(self.judge_limit(rule, limit, place));
                 }
@@ -87,7 +92,9 @@ impl<'a> Bench<'a> {
         finding.unit = inch;
         finding.found = Found::Number(inch.from_base(self.package.vehicle.length.value()));
         if !holds {
-            finding.notes.push(format!("`{}` does not hold for this vehicle: choose the ruleset of its size", applies.text));
+            finding
+                .notes
+                .push(format!("`{}` does not hold for this vehicle: choose the ruleset of its size", applies.text));
         }
         findings.push(self.remembered(finding));
         holds
@@ -175,7 +182,8 @@ impl<'a> Bench<'a> {
         };
         if modes.is_empty() {
             let purpose = limit.purpose.as_deref().unwrap_or_default();
-            let mut finding = self.bare(rule, limit, Verdict::NotShown, &format!("no mode serves the purpose `{purpose}`"));
+            let mut finding =
+                self.bare(rule, limit, Verdict::NotShown, &format!("no mode serves the purpose `{purpose}`"));
             finding.would_show = Some(format!("a mode with `purpose = \"{purpose}\"` in the package"));
             return vec![finding];
         }
@@ -203,8 +211,11 @@ impl<'a> Bench<'a> {
         (rule_at, limit_at): (usize, usize),
     ) -> Vec<Finding> {
         let ruleset = self.ruleset;
-        let readings: &[Boundary] =
-            if rule.quantity.scope.zone { ruleset.protocol.zones.boundary_points.readings() } else { &[Boundary::Both] };
+        let readings: &[Boundary] = if rule.quantity.scope.zone {
+            ruleset.protocol.zones.boundary_points.readings()
+        } else {
+            &[Boundary::Both]
+        };
         let permitted = limit.purpose.as_deref().and_then(|purpose| ruleset.permitted(purpose, limit.zone));
         let (package, at) = (self.package, self.at);
         let decision = package.decision;
@@ -324,7 +335,9 @@ fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
     }
     let cell = if rule.require == Require::Between { "from = ..., to = ..." } else { "value = ..." };
     match limit.zone.and_then(|at| protocol.zones.sectors.get(at)) {
-        Some(sector) if rule.require == Require::Between => row.push(format!("zones = {{ {} = {{ {cell} }} }}", sector.name)),
+        Some(sector) if rule.require == Require::Between => {
+            row.push(format!("zones = {{ {} = {{ {cell} }} }}", sector.name))
+        }
         Some(sector) => row.push(format!("zones = {{ {} = ... }}", sector.name)),
         None => row.push(cell.to_owned()),
     }
@@ -367,7 +380,8 @@ fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Vec<Finding> 
         }
         if differ {
             kept.verdict = Verdict::NotShown;
-            kept.would_show = Some("the document's word on whom points on a dividing line belong to (`boundary-points`)".to_owned());
+            kept.would_show =
+                Some("the document's word on whom points on a dividing line belong to (`boundary-points`)".to_owned());
         }
         *known = kept;
     }
@@ -385,11 +399,13 @@ fn finish(mut finding: Finding, without_memory: bool) -> Finding {
 
 /// A worse verdict, or the same with less room.
 fn is_worse(one: &Finding, other: &Finding) -> bool {
-    let margin = |finding: &Finding| finding.margin.unwrap_or(match finding.found {
-        // Without a margin (zero limits) more points lost is worse.
-        Found::Number(number) if finding.require == Require::AtMost => -number,
-        _ => 0.0,
-    });
+    let margin = |finding: &Finding| {
+        finding.margin.unwrap_or(match finding.found {
+            // Without a margin (zero limits) more points lost is worse.
+            Found::Number(number) if finding.require == Require::AtMost => -number,
+            _ => 0.0,
+        })
+    };
     (one.verdict, -margin(one)) > (other.verdict, -margin(other))
 }
 

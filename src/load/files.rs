@@ -84,7 +84,8 @@ pub fn read_inside(name: &str, folders: &[PathBuf]) -> Result<FileBytes, FileErr
         if fs::symlink_metadata(&path).is_err() {
             continue;
         }
-        let unreadable = |error: std::io::Error| FileError::Unreadable { name: name.to_owned(), why: error.to_string() };
+        let unreadable =
+            |error: std::io::Error| FileError::Unreadable { name: name.to_owned(), why: error.to_string() };
         let real_root = fs::canonicalize(if root.as_os_str().is_empty() { Path::new(".") } else { root });
         let real = fs::canonicalize(&path).map_err(unreadable)?;
         if !real.starts_with(real_root.map_err(unreadable)?) {
@@ -102,7 +103,9 @@ pub fn read_inside(name: &str, folders: &[PathBuf]) -> Result<FileBytes, FileErr
 pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, FileError> {
     use std::io::Read;
     let unreadable = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => FileError::Missing { name: name.to_owned(), folders: vec!["this place".to_owned()] },
+        std::io::ErrorKind::NotFound => {
+            FileError::Missing { name: name.to_owned(), folders: vec!["this place".to_owned()] }
+        }
         _ => FileError::Unreadable { name: name.to_owned(), why: error.to_string() },
     };
     let metadata = fs::metadata(path).map_err(unreadable)?;

@@ -6,5 +6,7 @@
 mod protocol;
 mod survey;
 
-pub use protocol::{Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones};
+pub use protocol::{
+    Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones,
+};
 pub use survey::{Detail, LitHead, Override, Sample, Survey, counts_as_flashing, level_of};

@@ -19,12 +19,7 @@ const GRADES: &[(&str, Grade)] = &[
 ];
 
 /// Reads every catalogue the package names. A model id must be unique over all of them.
-pub(super) fn read_catalogues(
-    names: &[Text],
-    folders: &[PathBuf],
-    sources: &Sources,
-    log: &Log,
-) -> Vec<Model> {
+pub(super) fn read_catalogues(names: &[Text], folders: &[PathBuf], sources: &Sources, log: &Log) -> Vec<Model> {
     let mut models: Vec<Model> = Vec::new();
     for name in names {
         let file = match read_inside(&name.text, folders) {
@@ -70,9 +65,9 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> Option<Model> {
     }
     let maker = table.get("maker").and_then(|node| node.text()).map(|text| text.text);
     // Kept for the electrical and mounting rules; read here so that a wrong figure is reported at once.
-    table.get("driver").and_then(|node| {
-        node.word(&[("constant-power", ()), ("constant-current", ()), ("resistive", ())])
-    });
+    table
+        .get("driver")
+        .and_then(|node| node.word(&[("constant-power", ()), ("constant-current", ()), ("resistive", ())]));
     table.get("max-height").and_then(|node| node.positive::<Length>(Dimension::Length));
     let mut yes = |key| table.get(key).is_some_and(|node| node.boolean() == Some(true));
     let (all_round, handed) = (yes("all-round"), yes("handed"));
@@ -141,7 +136,11 @@ fn read_chromaticity(node: &Node<'_>) -> Option<(f64, f64)> {
     match values.as_slice() {
         [x, y] if *x >= 0.0 && *y >= 0.0 && x + y <= 1.0 => Some((*x, *y)),
         _ => {
-            node.error("bad-chromaticity", "this is not a chromaticity", "write `[x, y]` with x, y and 1 - x - y from 0 to 1");
+            node.error(
+                "bad-chromaticity",
+                "this is not a chromaticity",
+                "write `[x, y]` with x, y and 1 - x - y from 0 to 1",
+            );
             None
         }
     }
@@ -290,7 +289,8 @@ trait Photometric: Sized {
 /// A list of points says what it holds in its first line, a grid begins with `V\H`.
 fn read_csv<Q: photometry::Light>(bytes: &[u8], frame: Option<Frame>) -> Result<Read<Q>, ReadError> {
     let head = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let lists_points = head.iter().find(|byte| !byte.is_ascii_whitespace()).is_some_and(|byte| matches!(byte, b'H' | b'h'));
+    let lists_points =
+        head.iter().find(|byte| !byte.is_ascii_whitespace()).is_some_and(|byte| matches!(byte, b'H' | b'h'));
     if lists_points { photometry::read_points(bytes, frame) } else { photometry::read_grid(bytes, frame) }
 }
 
@@ -328,11 +328,13 @@ fn read_declared(node: &Node<'_>) -> Option<Light> {
     table.finish();
     let at = transpose(at)?;
     match Distribution::declared(axis?, half_angle?) {
-        Ok(distribution) => {
-            Some(Light { figures: Figures::Intensity(Arc::new(distribution)), at, uncertainty: None })
-        }
+        Ok(distribution) => Some(Light { figures: Figures::Intensity(Arc::new(distribution)), at, uncertainty: None }),
         Err(error) => {
-            node.error("bad-declared-figure", error.to_string(), "for example { axis = \"900 cd\", half-angle = \"20 deg\" }");
+            node.error(
+                "bad-declared-figure",
+                error.to_string(),
+                "for example { axis = \"900 cd\", half-angle = \"20 deg\" }",
+            );
             None
         }
     }
@@ -348,7 +350,11 @@ fn read_current(node: &Node<'_>) -> Option<Current> {
     match lit {
         Some(lit) if lit.value() >= 0.0 && standby.value() >= 0.0 => Some(Current { lit, standby }),
         _ => {
-            node.error("bad-current", "a current needs `lit`, and no figure below zero", "{ lit = \"1.8 A\", standby = \"0.02 A\" }");
+            node.error(
+                "bad-current",
+                "a current needs `lit`, and no figure below zero",
+                "{ lit = \"1.8 A\", standby = \"0.02 A\" }",
+            );
             None
         }
     }
@@ -368,7 +374,8 @@ pub(super) fn emitter_of(model: &Model, colour: &str, asked: &Span, log: &Log) -
     let found = model.emitters.iter().position(|emitter| emitter.colour == colour);
     if found.is_none() {
         let message = format!("the model `{}` has no {colour} emitter", model.id);
-        let error = Diagnostic::error("no-such-colour", message).at(asked, "asked for here").at(&model.span, "described here");
+        let error =
+            Diagnostic::error("no-such-colour", message).at(asked, "asked for here").at(&model.span, "described here");
         log.push(error.nearest(colour, model.emitters.iter().map(|emitter| emitter.colour.as_str())));
     }
     found

@@ -75,11 +75,9 @@ pub(super) fn read_ahead(table: &mut Table<'_>, middle: Length) -> Option<Length
         }
         (None, None) => {
             let message = "the place along the vehicle is missing";
-            table.log().push(
-                Diagnostic::error("missing-key", message)
-                    .at(&table.span(), "here")
-                    .help("write `behind-front = \"...\"` (behind the foremost point) or `ahead = \"...\"` (of the middle)"),
-            );
+            table.log().push(Diagnostic::error("missing-key", message).at(&table.span(), "here").help(
+                "write `behind-front = \"...\"` (behind the foremost point) or `ahead = \"...\"` (of the middle)",
+            ));
             None
         }
     }
@@ -121,7 +119,11 @@ pub(super) fn bare_name(node: &Node<'_>) -> Option<Text> {
         return Some(text);
     }
     let message = format!("`{}` is not one bare name", text.text);
-    node.error("not-a-name", message, "write one name here, and list it under `given` in the modes in which it is true");
+    node.error(
+        "not-a-name",
+        message,
+        "write one name here, and list it under `given` in the modes in which it is true",
+    );
     None
 }
 
@@ -202,8 +204,24 @@ impl Cell {
 }
 
 const COLUMNS: [&str; 18] = [
-    "id", "model", "groups", "behind-front", "ahead", "right", "height", "faces", "tilt", "wedge", "roll", "level",
-    "role", "circuit", "output", "clock", "serial", "mirror",
+    "id",
+    "model",
+    "groups",
+    "behind-front",
+    "ahead",
+    "right",
+    "height",
+    "faces",
+    "tilt",
+    "wedge",
+    "roll",
+    "level",
+    "role",
+    "circuit",
+    "output",
+    "clock",
+    "serial",
+    "mirror",
 ];
 
 /// Reads heads from a table of the columns above; a unit stands in the header (`height (in)`) or in the cell.
@@ -229,7 +247,9 @@ pub(super) fn read_heads_csv(text: &str, source: SourceId, middle: Length, log: 
             return Vec::new();
         }
         None => {
-            log.push(Diagnostic::error("empty-table", "the table of heads is empty").at(&Span { source, range: 0..0 }, ""));
+            log.push(
+                Diagnostic::error("empty-table", "the table of heads is empty").at(&Span { source, range: 0..0 }, ""),
+            );
             return Vec::new();
         }
     };
@@ -362,14 +382,8 @@ fn read_row(
         }
     };
     let (tilt, wedge, roll) = (angle("tilt"), angle("wedge"), angle("roll"));
-    let place = Place {
-        ahead: ahead?,
-        right: right?,
-        height: height?,
-        faces: faces?,
-        pitch: tilt? + wedge?,
-        roll: roll?,
-    };
+    let place =
+        Place { ahead: ahead?, right: right?, height: height?, faces: faces?, pitch: tilt? + wedge?, roll: roll? };
     Some(HeadDoc {
         id: id?,
         model: model?,
@@ -393,7 +407,8 @@ pub(super) fn bind(docs: Vec<HeadDoc>, models: &[Model], log: &Log) -> Vec<Head>
     let mut add = |head: Head| {
         if let Some(first) = heads.iter().find(|earlier| earlier.id == head.id) {
             let message = format!("two heads are called `{}`", head.id);
-            let error = Diagnostic::error("double-id", message).at(&head.span, "this one").at(&first.span, "and this one");
+            let error =
+                Diagnostic::error("double-id", message).at(&head.span, "this one").at(&first.span, "and this one");
             log.push(error.help("a `mirror = true` head makes its twin by itself"));
         } else {
             heads.push(head);

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
+use super::catalogue::{emitter_of, read_catalogues};
 use super::heads::{HeadDoc, bare_name, bind, read_ahead, read_head, read_heads_csv, read_place};
 use super::{Body, Decision, Display, Exception, Head, Mode, Model, Package, Pattern, ROLES, STEADY, Show, Vehicle};
-use super::catalogue::{emitter_of, read_catalogues};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::flash::{Pulse, Timeline};
 use crate::geometry::Block;
@@ -64,9 +64,9 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sha256: String, sources: &S
     let modes = unique(modes, "modes", log);
     let exceptions = top.tables("exception").into_iter().filter_map(read_exception).collect();
     let decision = top.get("decision").and_then(|node| node.table()).map(|mut table| {
-        let word = table.require("rule").and_then(|node| {
-            node.word(&[("simple", Decision::Simple), ("guarded", Decision::Guarded)])
-        });
+        let word = table
+            .require("rule")
+            .and_then(|node| node.word(&[("simple", Decision::Simple), ("guarded", Decision::Guarded)]));
         table.finish();
         word
     });
@@ -79,7 +79,18 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sha256: String, sources: &S
     let decision = decision.map_or(Some(Decision::Simple), |decision| decision)?;
     let file = inputs.name.clone();
     Some(Package {
-        file, sha256, rules, vehicle: vehicle?, bodies, models, heads, patterns, displays, modes, exceptions, decision,
+        file,
+        sha256,
+        rules,
+        vehicle: vehicle?,
+        bodies,
+        models,
+        heads,
+        patterns,
+        displays,
+        modes,
+        exceptions,
+        decision,
     })
 }
 
@@ -87,9 +98,11 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sha256: String, sources: &S
 fn catalogue_folders(inputs: &Inputs) -> Vec<PathBuf> {
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(inputs.libraries.iter().cloned());
-    let above = if inputs.folder.as_os_str().is_empty() { Path::new("..").to_owned() } else { inputs.folder.join("..") };
+    let above =
+        if inputs.folder.as_os_str().is_empty() { Path::new("..").to_owned() } else { inputs.folder.join("..") };
     // `a/package/..` reads badly in messages; the plain parent is the same folder where there is one.
-    let plain = inputs.folder.parent().filter(|parent| !parent.as_os_str().is_empty() && !inputs.folder.ends_with(".."));
+    let plain =
+        inputs.folder.parent().filter(|parent| !parent.as_os_str().is_empty() && !inputs.folder.ends_with(".."));
     folders.push(plain.map_or(above, Path::to_path_buf).join("catalogue"));
     folders
 }
@@ -335,9 +348,12 @@ impl Phase {
             Self::Sides { left, .. } if head.right.value() < 0.0 => Some(left),
             Self::Sides { right, .. } if head.right.value() > 0.0 => Some(right),
             Self::Sides { .. } => {
-                let message = format!("`{}` stands on the centre line and has neither a left nor a right phase", head.id);
+                let message =
+                    format!("`{}` stands on the centre line and has neither a left nor a right phase", head.id);
                 let error = Diagnostic::error("no-side", message).at(span, "this phase goes by side");
-                log.push(error.at(&head.span, "this head has `right` = 0").help("give it a show of its own, with one phase"));
+                log.push(
+                    error.at(&head.span, "this head has `right` = 0").help("give it a show of its own, with one phase"),
+                );
                 None
             }
         }

@@ -18,11 +18,8 @@ pub(super) static AVERAGE_CURRENT: Quantity = Quantity {
         let drawn: Vec<Option<f64>> = warning(survey).map(mean_current).collect();
         let low = drawn.iter().flatten().sum();
         let unknown = drawn.iter().filter(|current| current.is_none()).count();
-        let mut found = Measured::new(Value::Number {
-            low,
-            high: if unknown == 0 { low } else { f64::INFINITY },
-            occurs: false,
-        });
+        let mut found =
+            Measured::new(Value::Number { low, high: if unknown == 0 { low } else { f64::INFINITY }, occurs: false });
         if unknown > 0 {
             found.notes.push(format!("lower bound: no current is given for {unknown} of the lit heads"));
         }

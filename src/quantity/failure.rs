@@ -1,8 +1,7 @@
 //! What is left when one head goes dark.
 
 use super::{
-    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, heads_without_data, points,
-    weakest,
+    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, heads_without_data, points, weakest,
 };
 use crate::measure::{LitHead, Sample, Survey};
 use crate::units::Dimension;
@@ -103,7 +102,8 @@ fn working(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measured) -> Working {
     let mut lines = Vec::new();
     for point in left_without(&reach, dark, true) {
         let names: Vec<&str> = point.sure.iter().map(name).collect();
-        let reached = if names.is_empty() { "no signal at all".to_owned() } else { format!("only {}", names.join(", ")) };
+        let reached =
+            if names.is_empty() { "no signal at all".to_owned() } else { format!("only {}", names.join(", ")) };
         lines.push(format!("at {:.1} deg: {reached}", bearing(survey, point.point).value()));
     }
     if lines.is_empty() {
@@ -116,4 +116,3 @@ fn working(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measured) -> Working {
     }
     Working { lines, ..Working::default() }
 }
-

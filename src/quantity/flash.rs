@@ -1,8 +1,8 @@
 //! Flash rates: of one head, added up at a point, and of the light of all heads together at a point.
 
 use super::{
-    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, heads_without_data, no_working, points,
-    weakest, why_not_counted,
+    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, heads_without_data, no_working,
+    points, weakest, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, UnionRate, union_rate};
 use crate::measure::{LitHead, Sample, Survey};
@@ -116,7 +116,7 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let clocks = clocks(survey);
     // Neighbouring points mostly see the same heads, so each set of heads is counted once.
     let mut counted: Vec<(Vec<usize>, UnionRate)> = Vec::new();
-    least_over_points(survey, ask, move |sure, unsure| {
+    let mut found = least_over_points(survey, ask, |sure, unsure| {
         let set: Vec<usize> = sure.iter().map(|lit| lit.index).collect();
         let known = counted.iter().find(|(known, _)| *known == set).map(|(_, rate)| *rate);
         let rate = known.unwrap_or_else(|| {
@@ -130,7 +130,12 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
         let high = if unsure.is_empty() { rate.most.per_minute() } else { f64::INFINITY };
         let low = if unsure.is_empty() { rate.least.per_minute() } else { 0.0 };
         (low, high, unsure.is_empty() && rate.exactness == Exactness::Exact)
-    })
+    });
+    if counted.iter().any(|(_, rate)| rate.exactness == Exactness::Bounds) {
+        let note = "only bounds are known where more than three clocks run free; heads on one `clock` keep their phase";
+        found.iter_mut().for_each(|found| found.notes.push(note.to_owned()));
+    }
+    found
 }
 
 /// The point with the least value: `value` gives the range there and whether all of it occurs.
@@ -189,7 +194,11 @@ fn working_at_point(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measured) -> Wor
     let heads = counting(survey, ask);
     let (sure, unsure) = reaching(survey, &heads, point);
     for lit in sure {
-        working.lines.push(format!("{}; clock {}", describe_timeline(lit), lit.head.clock.as_deref().unwrap_or("of its own")));
+        working.lines.push(format!(
+            "{}; clock {}",
+            describe_timeline(lit),
+            lit.head.clock.as_deref().unwrap_or("of its own")
+        ));
     }
     for lit in unsure {
         working.lines.push(format!("{}: no data at this point", lit.head.id));

@@ -8,7 +8,8 @@ use crate::units::{Degrees, Dimension, Length};
 
 const EACH_HEAD: Scope = Scope { purpose: false, level: LevelScope::Always, zone: false };
 const VEHICLE: Scope = Scope { purpose: false, level: LevelScope::Never, zone: false };
-const TAPE: &str = "tape measure, vehicle on level ground, to the optical centre; reckon with 13 mm (0.5 in) either way";
+const TAPE: &str =
+    "tape measure, vehicle on level ground, to the optical centre; reckon with 13 mm (0.5 in) either way";
 
 /// Height of each warning head's optical centre.
 pub(super) static OPTICAL_CENTRE_HEIGHT: Quantity = Quantity {
@@ -204,4 +205,3 @@ fn lowest_front(survey: &Survey<'_>) -> Measured {
         None => Measured::new(Value::Absent("no warning head faces front on or ahead of the front axle".to_owned())),
     }
 }
-

@@ -123,11 +123,14 @@ fn measured_sum(
     }
     if let Some(asked) = survey.protocol.voltage {
         let lights = contributors.iter().filter_map(|lit| lit.emitter.light.as_ref()?.at);
-        let mut other: Vec<f64> = lights.map(|at| at.value()).filter(|at| (at - asked.value()).abs() > 0.1001).collect();
+        let mut other: Vec<f64> =
+            lights.map(|at| at.value()).filter(|at| (at - asked.value()).abs() > 0.1001).collect();
         other.sort_by(f64::total_cmp);
         other.dedup();
         for at in other {
-            found.notes.push(format!("rests on figures at {at} V, used as they are; the ruleset names {} V", asked.value()));
+            found
+                .notes
+                .push(format!("rests on figures at {at} V, used as they are; the ruleset names {} V", asked.value()));
         }
     }
     if ask.with_uncertainty {

@@ -5,8 +5,8 @@ use crate::judge::Found;
 use crate::ruleset::{Demand, Strength};
 
 const HEADER: [&str; 19] = [
-    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "rule", "required", "limit", "found", "unit",
-    "margin", "basis", "evidence", "look_at", "source", "note",
+    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "rule", "required", "limit", "found",
+    "unit", "margin", "basis", "evidence", "look_at", "source", "note",
 ];
 
 /// All findings as rows.

@@ -1,8 +1,9 @@
 //! How one finding came about: the rule, the heads with their shares, and what was left out.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::{CellAlignment, Table, presets};
 
 use super::number::{margin, pair};
+use super::text::{labelled, paragraph};
 use super::{CAUTIONS, source_line};
 use crate::judge::Finding;
 use crate::quantity::{Part, Quantity, Working};
@@ -11,63 +12,50 @@ use crate::units::format_number;
 
 /// The page for one finding. `working` is what its value is made of.
 pub fn explain(finding: &Finding, quantity: Option<&Quantity>, working: &Working, width: u16) -> String {
-    let mut out = String::new();
-    let mut line = |text: String| {
-        out.push_str(text.trim_end());
-        out.push('\n');
-    };
     let (found, required) = pair(finding);
     let unit = finding.unit.symbol();
-    line(finding.id.clone());
-    line(String::new());
-    line(format!("asks      {}", finding.says));
-    if let Some(quantity) = quantity {
-        line(format!("quantity  {}: {}", quantity.name, quantity.says));
-    }
-    line(format!("required  {required} {}", if matches!(finding.limit, Demand::Missing { .. }) { "" } else { unit }));
-    line(format!("found     {found} {unit}"));
-    line(format!("margin    {}", if finding.margin.is_some() { margin(finding) } else { "none".to_owned() }));
-    line(format!("verdict   {}", finding.verdict.print()));
-    line(format!("source    {} [{}]", source_line(&finding.source), finding.source.basis.word()));
-    if let Some(grade) = finding.evidence {
-        line(format!("evidence  {} (the weakest of the heads that contribute)", grade.word()));
-    }
-    if let Some(mode) = &finding.witness.state {
-        line(format!("state     mode {mode}"));
-    }
-    if let Some(bearing) = finding.witness.bearing {
-        let up = finding.witness.elevation.unwrap_or(0.0);
-        line(format!("look at   bearing {bearing} deg, elevation {up} deg"));
-    }
-    if let Some(head) = &finding.witness.head {
-        line(format!("head      {head}"));
-    }
-    if let Some(method) = &finding.method {
-        line(format!("method    {method}"));
-    }
-    for note in &finding.notes {
-        line(format!("note      {note}"));
-    }
-    if let Some(what) = &finding.would_show {
-        line(format!("shown by  {what}"));
-    }
-    if let Some(quantity) = quantity {
-        line(format!("by hand   {}", quantity.by_hand));
+    let required_unit = if matches!(finding.limit, Demand::Missing { .. }) { "" } else { unit };
+    let witness = &finding.witness;
+    let bearing = witness
+        .bearing
+        .map(|bearing| format!("bearing {bearing} deg, elevation {} deg", witness.elevation.unwrap_or(0.0)));
+    let mut lines = vec![("asks", finding.says.clone())];
+    lines.extend(quantity.map(|quantity| ("quantity", format!("{}: {}", quantity.name, quantity.says))));
+    lines.push(("required", format!("{required} {required_unit}")));
+    lines.push(("found", format!("{found} {unit}")));
+    lines.push(("margin", if finding.margin.is_some() { margin(finding) } else { "none".to_owned() }));
+    lines.push(("verdict", finding.verdict.print()));
+    lines.push(("source", format!("{} [{}]", source_line(&finding.source), finding.source.basis.word())));
+    let weakest = |grade: crate::package::Grade| format!("{} (the weakest of the heads that contribute)", grade.word());
+    lines.extend(finding.evidence.map(|grade| ("evidence", weakest(grade))));
+    lines.extend(witness.state.iter().map(|mode| ("state", format!("mode {mode}"))));
+    lines.extend(bearing.map(|bearing| ("look at", bearing)));
+    lines.extend(witness.head.iter().map(|head| ("head", head.clone())));
+    lines.extend(finding.method.iter().map(|method| ("method", method.clone())));
+    lines.extend(finding.notes.iter().map(|note| ("note", note.clone())));
+    lines.extend(finding.would_show.iter().map(|what| ("shown by", what.clone())));
+    lines.extend(quantity.map(|quantity| ("by hand", quantity.by_hand.to_owned())));
+    let mut out = format!("{}\n\n", finding.id);
+    for (label, text) in lines {
+        labelled(label, &text, width, &mut out);
     }
     if !working.parts.is_empty() {
-        line(String::new());
-        line(parts_table(&working.parts, unit, width));
+        out.push_str(&format!("\n{}\n", parts_table(&working.parts, unit, width)));
+        let key = "Lit, hidden, behind, no data: at how many points the head is lit, hidden by the body, behind its mounting \
+                   plane, or outside its data. Strongest at: bearing and elevation, deg. Lamp H and V: the head's own angles, deg.";
+        paragraph(key, "", width, &mut out);
     }
+    let mut line = |text: String, indent| paragraph(&text, indent, width, &mut out);
     if !working.lines.is_empty() {
-        line(String::new());
-        line("working".to_owned());
+        line(String::new(), "");
+        line("working".to_owned(), "");
         for one in &working.lines {
-            line(format!("  {one}"));
+            line(format!("  {one}"), "    ");
         }
     }
     if !working.left_out.is_empty() {
-        line(String::new());
-        line("lit, and not counted here".to_owned());
+        line(String::new(), "");
+        line("lit, and not counted here".to_owned(), "");
         let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
         for (head, why) in &working.left_out {
             match reasons.iter_mut().find(|(known, _)| known == why) {
@@ -76,51 +64,75 @@ pub fn explain(finding: &Finding, quantity: Option<&Quantity>, working: &Working
             }
         }
         for (why, heads) in reasons {
-            line(format!("  {why}: {}", heads.join(", ")));
+            line(format!("  {why}: {}", heads.join(", ")), "    ");
         }
     }
-    line(String::new());
+    line(String::new(), "");
     for caution in CAUTIONS {
-        line(format!("- {caution}"));
+        line(format!("- {caution}"), "  ");
     }
     out
 }
 
+/// What each head adds, then where it is strongest and how; one table where there is room, else two.
 fn parts_table(parts: &[Part], unit: &str, width: u16) -> String {
     let total: f64 = parts.iter().map(|part| part.adds).sum();
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width.max(100));
-    table.set_header(vec![
-        "head", "colour", unit, "share", "strongest at", "lamp H", "lamp V", "candela", "on", "points", "evidence",
-    ]);
-    for part in parts {
-        let share = if total > 0.0 { format!("{} %", format_number(part.adds / total * 100.0, 1)) } else { String::new() };
-        let elevation = if part.elevation.value() == 0.0 { String::new() } else { format!(" {:+}", part.elevation.value()) };
-        let points = part.points;
-        let counts = [("lit", points.lit), ("hidden", points.hidden), ("behind", points.behind), ("no data", points.no_data)];
-        let counts = counts.iter().filter(|(_, count)| *count > 0).map(|(word, count)| format!("{count} {word}"));
-        table.add_row(vec![
-            part.head.clone(),
-            part.colour.clone(),
-            format_number(part.adds, 1),
-            share,
-            format!("{}{elevation} deg", part.bearing.value()),
+    let share = |part: &Part| {
+        if total > 0.0 { format!("{} %", format_number(part.adds / total * 100.0, 2)) } else { String::new() }
+    };
+    let sums = |part: &Part| vec![part.colour.clone(), format_number(part.adds, 1), share(part)];
+    let points = |part: &Part| {
+        let counts = part.points;
+        [counts.lit, counts.hidden, counts.behind, counts.no_data].map(|count| count.to_string()).to_vec()
+    };
+    let places = |part: &Part| {
+        let elevation = part.elevation.value();
+        let elevation = if elevation == 0.0 { String::new() } else { format!(" {elevation:+}") };
+        vec![
+            format!("{}{elevation}", part.bearing.value()),
             format_number(part.lamp.0.value(), 2),
             format_number(part.lamp.1.value(), 2),
             part.intensity.map(|intensity| format_number(intensity, 1)).unwrap_or_default(),
             format!("{} %", format_number(part.on_fraction * 100.0, 2)),
-            counts.collect::<Vec<_>>().join(", "),
-            match &part.report {
-                Some(report) => format!("{} {report}", part.evidence.word()),
-                None => part.evidence.word().to_owned(),
-            },
-        ]);
+        ]
+    };
+    let evidence = |part: &Part| vec![part.evidence.word().to_owned(), part.report.clone().unwrap_or_default()];
+    let sum_header = vec!["colour", unit, "share"];
+    let point_header = vec!["lit", "hidden", "behind", "no data"];
+    let place_header = vec!["strongest at", "lamp H", "lamp V", "candela", "on"];
+    let evidence_header = vec!["evidence", "report"];
+    let together = vec![String::new(), format_number(total, 1), "100 %".to_owned()];
+    if width >= 140 {
+        let header = [sum_header, point_header, place_header, evidence_header].concat();
+        let row = |part: &Part| [sums(part), points(part), places(part), evidence(part)].concat();
+        return aligned(&header, parts.iter(), row, Some(together));
     }
-    table.add_row(vec![String::from("together"), String::new(), format_number(total, 1), "100 %".to_owned()]);
-    for (at, column) in table.column_iter_mut().enumerate() {
+    let row = |part: &Part| [sums(part), points(part)].concat();
+    let first = aligned(&[sum_header, point_header].concat(), parts.iter(), row, Some(together));
+    let row = |part: &Part| [places(part), evidence(part)].concat();
+    let lit = parts.iter().filter(|part| part.adds > 0.0);
+    let second = aligned(&[place_header, evidence_header].concat(), lit, row, None);
+    format!("{first}\n\n{second}\n")
+}
+
+fn aligned<'p>(
+    header: &[&str],
+    parts: impl Iterator<Item = &'p Part>,
+    row: impl Fn(&Part) -> Vec<String>,
+    last: Option<Vec<String>>,
+) -> String {
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    table.set_header([&["head"], header].concat());
+    for part in parts {
+        table.add_row([vec![part.head.clone()], row(part)].concat());
+    }
+    if let Some(last) = last {
+        table.add_row([vec!["together".to_owned()], last].concat());
+    }
+    for (column, title) in table.column_iter_mut().zip([&["head"], header].concat()) {
         column.set_padding((0, 2));
-        if matches!(at, 2 | 3 | 5..=8) {
+        if !matches!(title, "head" | "colour" | "evidence" | "report") {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }

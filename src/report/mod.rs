@@ -7,6 +7,7 @@ mod explain;
 mod json;
 mod number;
 mod table;
+mod text;
 
 use crate::judge::{Finding, Judged, Verdict};
 use crate::load::reader::Date;

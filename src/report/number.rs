@@ -28,7 +28,9 @@ pub(super) fn pair(finding: &Finding) -> (String, String) {
         _ => 0,
     };
     if let Found::Number(number) = &finding.found {
-        let looks_equal = |digits: usize| limits.iter().any(|limit| limit != number && found(digits) == format_number(*limit, digits));
+        let looks_equal = |digits: usize| {
+            limits.iter().any(|limit| limit != number && found(digits) == format_number(*limit, digits))
+        };
         while digits < 12 && looks_equal(digits) {
             digits += 1;
         }
@@ -36,7 +38,9 @@ pub(super) fn pair(finding: &Finding) -> (String, String) {
     let sign = match (&finding.limit, finding.require) {
         (Demand::Number(_), Require::AtLeast) => ">= ",
         (Demand::Number(_), Require::AtMost) => "<= ",
-        (Demand::Words(_), Require::Only) if !matches!(&finding.limit, Demand::Words(words) if words.is_empty()) => "only ",
+        (Demand::Words(_), Require::Only) if !matches!(&finding.limit, Demand::Words(words) if words.is_empty()) => {
+            "only "
+        }
         (Demand::Words(_), Require::NoneOf) => "none of ",
         (Demand::Words(_), Require::SomeOf) => "one of ",
         _ => "",

@@ -3,18 +3,19 @@
 //! The last lines stay on screen, so the failing rows stand there once more, each in words. The verdict is the first
 //! word of its row, with a mark that is read without colour.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
 
 use super::number::{margin, pair};
+use super::text::{LEAST_WIDTH, heading, paragraph};
 use super::{CAUTIONS, Report, source_line};
 use crate::judge::{Finding, Status, Verdict};
 use crate::measure::BoundaryPoints;
+use crate::package::Grade;
 use crate::ruleset::{Demand, Ruleset, Strength};
+use crate::units::{Dimension, Unit};
 
 /// Below this many columns words are shortened and cells wrap.
 const ROOMY: u16 = 120;
-/// Narrower than this nothing can be read; a terminal that says less is not believed.
-const LEAST_WIDTH: u16 = 60;
 
 /// The whole table.
 pub(super) fn write(report: &Report<'_>) -> String {
@@ -54,12 +55,25 @@ fn header(report: &Report<'_>, out: &mut String) {
 fn ruleset_lines(report: &Report<'_>, ruleset: &Ruleset, out: &mut String) {
     heading(&format!("{}: {}, edition {}", ruleset.id, ruleset.title, ruleset.edition), report.width, out);
     for overlay in &ruleset.overlays {
-        let line = format!("changed by {}: {} ({}, {})", overlay.id, overlay.title, overlay.authority, overlay.reference);
+        let line =
+            format!("changed by {}: {} ({}, {})", overlay.id, overlay.title, overlay.authority, overlay.reference);
         paragraph(&line, "", report.width, out);
+    }
+    if report.width < ROOMY {
+        let mut said: Vec<String> = Vec::new();
+        for unit in Unit::all().filter(|unit| unit.dimension() != Dimension::Words) {
+            let of_it = ruleset.rules.iter().filter(|rule| rule.unit == unit);
+            let rules: Vec<&str> = of_it.map(|rule| rule.id.as_str()).collect();
+            if !rules.is_empty() {
+                said.push(format!("{unit} for {}", rules.join(", ")));
+            }
+        }
+        let line = format!("Units: {}. Look at: bearing, elevation in deg.", said.join("; "));
+        paragraph(&line, "  ", report.width, out);
     }
 }
 
-/// Findings in groups: by purpose, then level, then zone.
+/// Findings in groups: by purpose, then level, then zone. All groups share their column widths.
 fn findings_table(report: &Report<'_>, ruleset: &Ruleset, findings: &[&Finding], out: &mut String) {
     let mut purposes: Vec<Option<&str>> = ruleset.purposes().into_iter().map(Some).collect();
     purposes.push(None);
@@ -68,36 +82,46 @@ fn findings_table(report: &Report<'_>, ruleset: &Ruleset, findings: &[&Finding],
     let mut zones: Vec<Option<&str>> =
         ruleset.protocol.zones.sectors.iter().map(|sector| Some(sector.name.as_str())).collect();
     zones.push(None);
+    let mut groups: Vec<(String, Vec<Vec<String>>)> = Vec::new();
     for purpose in purposes {
         for level in &levels {
             let here = |finding: &&&Finding| {
                 finding.scope.purpose.as_deref() == purpose && finding.scope.level.as_deref() == *level
             };
-            let group: Vec<&Finding> = findings.iter().filter(here).copied().collect();
-            if group.is_empty() {
-                continue;
+            let mut group: Vec<&Finding> = findings.iter().filter(here).copied().collect();
+            group.sort_by_key(|finding| zones.iter().position(|zone| *zone == finding.scope.zone.as_deref()));
+            if !group.is_empty() {
+                let rows = fold(&group).iter().map(|row| cells(row, report.width >= ROOMY)).collect();
+                groups.push((group_title(report, purpose, *level), rows));
             }
-            let rank = |finding: &&Finding| zones.iter().position(|zone| *zone == finding.scope.zone.as_deref());
-            let mut group = group;
-            group.sort_by_key(rank);
-            group_title(report, purpose, *level, out);
-            rows(report, &fold(&group), out);
         }
+    }
+    let header = if report.width >= ROOMY { ROOMY_HEADER.as_slice() } else { NARROW_HEADER.as_slice() };
+    let widths = widths(header, &groups, report.width);
+    for (title, rows) in &groups {
+        out.push('\n');
+        paragraph(title, "", report.width, out);
+        print_rows(header, rows, &widths, out);
     }
 }
 
-fn group_title(report: &Report<'_>, purpose: Option<&str>, level: Option<&str>, out: &mut String) {
+const ROOMY_HEADER: [&str; 9] =
+    ["verdict", "zone", "rule", "required", "found", "margin", "basis", "evidence", "look at"];
+const NARROW_HEADER: [&str; 8] = ["verdict", "zone, rule", "required", "found", "margin", "basis", "evid.", "look at"];
+
+fn group_title(report: &Report<'_>, purpose: Option<&str>, level: Option<&str>) -> String {
     let title = match (purpose, level) {
         (Some(purpose), Some(level)) => format!("{purpose}, {level} level"),
+        (Some(purpose), None) if report.rulesets.iter().all(|ruleset| ruleset.protocol.levels.is_empty()) => {
+            purpose.to_owned()
+        }
         (Some(purpose), None) => format!("{purpose}, all levels together"),
         (None, Some(level)) => format!("mounting, {level} level"),
         (None, None) => "the vehicle".to_owned(),
     };
     let modes = report.package.modes.iter().filter(|mode| purpose.is_some() && mode.purpose.as_deref() == purpose);
     let modes: Vec<&str> = modes.map(|mode| mode.id.as_str()).collect();
-    let shown = if modes.is_empty() { title } else { format!("{title} (mode {})", modes.join(", ")) };
-    out.push('\n');
-    paragraph(&shown, "", report.width, out);
+    if modes.is_empty() { title } else { format!("{title} (mode {})", modes.join(", ")) }
 }
 
 /// A row of the table: one finding, or passing findings of one rule folded together.
@@ -112,7 +136,8 @@ fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
     for finding in findings {
         let folds = |finding: &Finding| finding.scope.head.is_some() && finding.verdict == Verdict::Pass;
         let same = |row: &&mut Row<'_>| {
-            folds(finding) && folds(row.finding) && row.finding.rule == finding.rule && row.finding.scope.zone == finding.scope.zone
+            let alike = row.finding.rule == finding.rule && row.finding.scope.zone == finding.scope.zone;
+            alike && folds(finding) && folds(row.finding)
         };
         match rows.iter_mut().find(same) {
             Some(row) => {
@@ -127,44 +152,86 @@ fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
     rows
 }
 
-fn rows(report: &Report<'_>, rows: &[Row<'_>], out: &mut String) {
-    let roomy = report.width >= ROOMY;
+fn cells(row: &Row<'_>, roomy: bool) -> Vec<String> {
+    let finding = row.finding;
+    let folded = row.heads > 1;
+    let (found, required) = pair(finding);
+    let rule = match (&finding.scope.head, folded) {
+        (_, true) => format!("{} ({} heads)", finding.rule, row.heads),
+        (Some(head), false) => format!("{} {head}", finding.rule),
+        (None, false) => finding.rule.clone(),
+    };
+    let found = if folded { format!("from {found}") } else { found };
+    let zone = finding.scope.zone.clone().unwrap_or_default();
+    let missing = matches!(finding.limit, Demand::Missing { .. });
+    let basis = if missing { "-" } else { finding.source.basis.word() };
+    if roomy {
+        let unit = if missing || finding.unit.symbol() == "colours" { "" } else { finding.unit.symbol() };
+        let required = format!("{required} {unit}").trim_end().to_owned();
+        let evidence = finding.evidence.map(Grade::word).unwrap_or_default().to_owned();
+        let look = look_at(finding, folded);
+        vec![mark(finding.verdict), zone, rule, required, found, margin(finding), basis.to_owned(), evidence, look]
+    } else {
+        let rule = if zone.is_empty() { rule } else { format!("{zone} {rule}") };
+        let required = required.replace(">= ", ">=").replace("<= ", "<=");
+        let short = |grade| match grade {
+            Grade::Laboratory => "lab",
+            Grade::Measured => "meas.",
+            Grade::Maker => "maker",
+            Grade::Estimate => "est.",
+        };
+        let evidence = finding.evidence.map(short).unwrap_or_default().to_owned();
+        let basis = basis.replace('-', " ").trim().to_owned();
+        vec![mark(finding.verdict), rule, required, found, margin(finding), basis, evidence, look_at_briefly(finding)]
+    }
+}
+
+/// As wide as the widest cell; where that is too much, the cells that can wrap at words give way.
+fn widths(header: &[&str], groups: &[(String, Vec<Vec<String>>)], width: u16) -> Vec<usize> {
+    let rows = || groups.iter().flat_map(|(_, rows)| rows);
+    let widest = |at: usize| rows().filter_map(|row| row.get(at)).map(|cell| cell.chars().count()).max().unwrap_or(0);
+    let word = |at: usize| {
+        let words = rows().filter_map(|row| row.get(at)).flat_map(|cell| cell.split(' '));
+        words.map(|word| word.chars().count()).max().unwrap_or(0)
+    };
+    let mut widths: Vec<usize> = (0..).zip(header).map(|(at, title)| widest(at).max(title.len())).collect();
+    let gaps = header.len() * GAP;
+    let mut excess = (widths.iter().sum::<usize>() + gaps).saturating_sub(usize::from(width.max(LEAST_WIDTH)));
+    // The widest first, down to its longest word; last of all the words themselves.
+    for floor_is_word in [true, false] {
+        while excess > 0 {
+            let floor = |at: usize| {
+                let title = header.get(at).map_or(0, |title| title.split(' ').map(str::len).max().unwrap_or(0));
+                if floor_is_word { word(at).max(title) } else { 5 }
+            };
+            let can = widths.iter().enumerate().filter(|(at, width)| **width > floor(*at));
+            let Some(at) = can.max_by_key(|(_, width)| **width).map(|(at, _)| at) else { break };
+            if let Some(width) = widths.get_mut(at) {
+                *width -= 1;
+                excess -= 1;
+            }
+        }
+    }
+    widths
+}
+
+/// Columns apart.
+const GAP: usize = 1;
+
+fn print_rows(header: &[&str], rows: &[Vec<String>], widths: &[usize], out: &mut String) {
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
     table.set_content_arrangement(ContentArrangement::Dynamic);
-    table.set_width(report.width.max(LEAST_WIDTH));
-    table.set_header(vec!["verdict", "zone", "rule", "required", "found", "margin", "basis", "evidence", "look at"]);
+    table.set_header(header.to_vec());
     for row in rows {
-        let finding = row.finding;
-        let (found, required) = pair(finding);
-        let unit = match finding.unit.symbol() {
-            "colours" => String::new(),
-            unit if roomy => format!(" {unit}"),
-            _ => String::new(),
-        };
-        let folded = row.heads > 1;
-        let rule = match (&finding.scope.head, folded) {
-            (_, true) => format!("{} ({} heads)", finding.rule, row.heads),
-            (Some(head), false) => format!("{} {head}", finding.rule),
-            (None, false) => finding.rule.clone(),
-        };
-        let found = if folded { format!("from {found}") } else { found };
-        table.add_row(vec![
-            mark(finding.verdict),
-            finding.scope.zone.clone().unwrap_or_default(),
-            rule,
-            format!("{required}{}", if matches!(finding.limit, Demand::Missing { .. }) { "" } else { &unit }),
-            found,
-            margin(finding),
-            basis(finding, roomy),
-            evidence(finding, roomy),
-            look_at(finding, folded),
-        ]);
+        table.add_row(row.clone());
     }
-    for (at, column) in table.column_iter_mut().enumerate() {
-        let padding = if at == 0 { (0, 1) } else { (0, usize::from(roomy) + 1) };
-        column.set_padding((padding.0, u16::try_from(padding.1).unwrap_or(1)));
-        if matches!(at, 3..=5) {
+    let gap = u16::try_from(GAP).unwrap_or(1);
+    for ((column, width), title) in table.column_iter_mut().zip(widths).zip(header) {
+        column.set_padding((0, gap));
+        let width = u16::try_from(width + GAP).unwrap_or(u16::MAX);
+        column.set_constraint(ColumnConstraint::Absolute(Width::Fixed(width)));
+        if matches!(*title, "required" | "found" | "margin") {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
@@ -176,28 +243,15 @@ fn rows(report: &Report<'_>, rows: &[Row<'_>], out: &mut String) {
 
 /// The verdict as the first word of a row: a mark that is read without colour, then the word.
 fn mark(verdict: Verdict) -> String {
-    match verdict {
-        Verdict::Pass => "  pass".to_owned(),
-        Verdict::Fail => "X FAIL".to_owned(),
-        Verdict::NotShown => "? not shown".to_owned(),
-        Verdict::TooClose => "~ too close".to_owned(),
-        Verdict::Excepted => "= excepted".to_owned(),
-        Verdict::NotApplicable => "- not applicable".to_owned(),
-    }
-}
-
-fn basis(finding: &Finding, roomy: bool) -> String {
-    if matches!(finding.limit, Demand::Missing { .. }) {
-        return "-".to_owned();
-    }
-    let word = finding.source.basis.word();
-    if roomy { word.to_owned() } else { word.replace("second-hand", "second hand") }
-}
-
-fn evidence(finding: &Finding, roomy: bool) -> String {
-    let Some(grade) = finding.evidence else { return String::new() };
-    let word = grade.word();
-    if roomy || word.len() <= 8 { word.to_owned() } else { "labora- tory".to_owned() }
+    let mark = match verdict {
+        Verdict::Pass => " ",
+        Verdict::Fail => return "X FAIL".to_owned(),
+        Verdict::NotShown => "?",
+        Verdict::TooClose => "~",
+        Verdict::Excepted => "=",
+        Verdict::NotApplicable => "-",
+    };
+    format!("{mark} {}", verdict.print())
 }
 
 /// Where to look: bearing and elevation, or the head.
@@ -209,6 +263,13 @@ fn look_at(finding: &Finding, folded: bool) -> String {
     let named = witness.head.clone().filter(|_| folded || finding.scope.head.is_none());
     let parts: Vec<String> = [bearing, elevation, named].into_iter().flatten().collect();
     parts.join(", ")
+}
+
+/// The bearing and elevation alone, `315 -5`; heads are named in the lists below the table.
+fn look_at_briefly(finding: &Finding) -> String {
+    let witness = &finding.witness;
+    let elevation = witness.elevation.filter(|elevation| *elevation != 0.0).map(|up| format!(" {up:+}"));
+    witness.bearing.map(|bearing| format!("{bearing}{}", elevation.unwrap_or_default())).unwrap_or_default()
 }
 
 fn sources(report: &Report<'_>, out: &mut String) {
@@ -351,7 +412,12 @@ fn summary(report: &Report<'_>, out: &mut String) {
         paragraph(&line, "", report.width, out);
     }
     if counts.on_estimate > 0 {
-        paragraph(&format!("{} rest on an estimate, and show nothing for good.", counts.on_estimate), "", report.width, out);
+        paragraph(
+            &format!("{} rest on an estimate, and show nothing for good.", counts.on_estimate),
+            "",
+            report.width,
+            out,
+        );
     }
     let last = match summary.status() {
         Status::Met => "Every required rule that was judged passes.",
@@ -359,37 +425,6 @@ fn summary(report: &Report<'_>, out: &mut String) {
         Status::Open => "? not shown: no required rule fails, but something is open.",
     };
     paragraph(last, "", report.width, out);
-}
-
-fn heading(text: &str, width: u16, out: &mut String) {
-    out.push('\n');
-    paragraph(text, "  ", width, out);
-    let longest = text.chars().count().min(usize::from(width.max(LEAST_WIDTH)));
-    out.push_str(&"=".repeat(longest));
-    out.push('\n');
-}
-
-/// One paragraph, wrapped at words; further lines begin with `indent`.
-fn paragraph(text: &str, indent: &str, width: u16, out: &mut String) {
-    let width = usize::from(width.max(LEAST_WIDTH));
-    let lead: String = text.chars().take_while(|c| *c == ' ').collect();
-    let mut line = lead.clone();
-    let mut empty = true;
-    for word in text.split_whitespace() {
-        if !empty && line.chars().count() + 1 + word.chars().count() > width {
-            out.push_str(line.trim_end());
-            out.push('\n');
-            line = indent.to_owned();
-            empty = true;
-        }
-        if !empty {
-            line.push(' ');
-        }
-        line.push_str(word);
-        empty = false;
-    }
-    out.push_str(line.trim_end());
-    out.push('\n');
 }
 
 /// Colours the lines that begin with a mark. Words stay, so nothing is lost without colour.

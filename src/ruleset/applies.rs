@@ -255,7 +255,8 @@ mod tests {
 
     #[test]
     fn and_binds_closer_than_or() {
-        let condition = Condition::parse("vehicle.length >= 25 ft or not (any head.height > 8ft) and vehicle.width < 3 m");
+        let condition =
+            Condition::parse("vehicle.length >= 25 ft or not (any head.height > 8ft) and vehicle.width < 3 m");
         let Ok(Condition::Or(parts)) = condition else { panic!("{condition:?}") };
         assert!(matches!(parts.as_slice(), [Condition::Compare { .. }, Condition::And(_)]));
     }

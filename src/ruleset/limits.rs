@@ -1,7 +1,7 @@
 //! Limit tables: rows with a purpose, a level and a cell a zone, as published requirements print them.
 
-use super::{Citation, Demand, Limit, Require};
 use super::read::Citations;
+use super::{Citation, Demand, Limit, Require};
 use crate::diagnostic::Diagnostic;
 use crate::load::reader::{Node, Table};
 use crate::measure::Protocol;
@@ -23,9 +23,8 @@ pub(super) fn read_limits(node: &Node<'_>, context: &RowContext<'_>) -> Vec<Limi
     for table in node.list().iter().filter_map(Node::table) {
         let log = table.log();
         for limit in read_row(table, context) {
-            let same = |other: &&Limit| {
-                (&other.purpose, other.level, other.zone) == (&limit.purpose, limit.level, limit.zone)
-            };
+            let same =
+                |other: &&Limit| (&other.purpose, other.level, other.zone) == (&limit.purpose, limit.level, limit.zone);
             match limits.iter().find(same) {
                 Some(first) => {
                     let error = Diagnostic::error("double-limit", "this place has two limits in one rule");
@@ -95,7 +94,11 @@ fn read_level(node: &Node<'_>, context: &RowContext<'_>) -> Option<usize> {
     let found = levels.iter().position(|level| level.name == text.text);
     if found.is_none() {
         let known: Vec<&str> = levels.iter().map(|level| level.name.as_str()).collect();
-        node.error("unknown-level", format!("there is no level `{}`", text.text), format!("known: {}", known.join(", ")));
+        node.error(
+            "unknown-level",
+            format!("there is no level `{}`", text.text),
+            format!("known: {}", known.join(", ")),
+        );
     }
     found
 }

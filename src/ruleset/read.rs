@@ -76,7 +76,8 @@ impl<'a> Loader<'a> {
         if let Some(text) = shipped::find(name) {
             return Some(Found { text: text.to_owned(), name: format!("{name} (shipped)"), folder: None });
         }
-        let looks_like_file = name.contains(['/', '\\']) || Path::new(name).extension().is_some_and(|end| end == "toml");
+        let looks_like_file =
+            name.contains(['/', '\\']) || Path::new(name).extension().is_some_and(|end| end == "toml");
         let at = |mut diagnostic: Diagnostic| {
             if let (Some(span), true) = (span, diagnostic.labels.is_empty()) {
                 diagnostic = diagnostic.at(span, "named here");
@@ -352,7 +353,9 @@ fn read_zones(mut table: Table<'_>, citations: &Citations, said: &mut Convention
         let limits = angles(&node)?;
         match limits.as_slice() {
             [from, to] => named.push((name.text, *from, *to)),
-            _ => node.error("bad-sector", "a sector has two limits, clockwise", "for example [\"-45 deg\", \"45 deg\"]"),
+            _ => {
+                node.error("bad-sector", "a sector has two limits, clockwise", "for example [\"-45 deg\", \"45 deg\"]")
+            }
         }
     }
     said.push(("zones".to_owned(), cite));
@@ -390,9 +393,7 @@ fn read_flash(mut table: Table<'_>, citations: &Citations, said: &mut Convention
     let dark = valued("dark time that ends a flash", &dark?, citations, &cite, said, |node| {
         node.positive::<Micros>(Dimension::Time)
     });
-    let lit = valued("lit means above", &lit?, citations, &cite, said, |node| {
-        node.quantity::<Share>(Dimension::Share)
-    });
+    let lit = valued("lit means above", &lit?, citations, &cite, said, |node| node.quantity::<Share>(Dimension::Share));
     let rate = valued("way of counting a rate", &rate?, citations, &cite, said, |node| node.word(&words));
     Some(FlashTerms { dark_at_least: dark?, lit_above: lit?, rate: rate? })
 }

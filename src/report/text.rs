@@ -1,0 +1,45 @@
+//! Paragraphs and headings for a terminal of a given width.
+
+/// Narrower than this nothing can be read; a terminal that says less is not believed.
+pub(super) const LEAST_WIDTH: u16 = 60;
+
+/// A title, underlined, after an empty line.
+pub(super) fn heading(text: &str, width: u16, out: &mut String) {
+    out.push('\n');
+    paragraph(text, "  ", width, out);
+    let longest = text.chars().count().min(usize::from(width.max(LEAST_WIDTH)));
+    out.push_str(&"=".repeat(longest));
+    out.push('\n');
+}
+
+/// One paragraph, wrapped at words; further lines begin with `indent`.
+pub(super) fn paragraph(text: &str, indent: &str, width: u16, out: &mut String) {
+    let lead: String = text.chars().take_while(|c| *c == ' ').collect();
+    wrapped(&lead, text, indent, width, out);
+}
+
+/// A label in a column of its own, and a text wrapped beside it.
+pub(super) fn labelled(label: &str, text: &str, width: u16, out: &mut String) {
+    wrapped(&format!("{label:<10}"), text, "          ", width, out);
+}
+
+fn wrapped(lead: &str, text: &str, indent: &str, width: u16, out: &mut String) {
+    let width = usize::from(width.max(LEAST_WIDTH));
+    let mut line = lead.to_owned();
+    let mut empty = true;
+    for word in text.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = indent.to_owned();
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+}
