@@ -380,6 +380,7 @@ fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Vec<Finding> 
         }
         if differ {
             kept.verdict = Verdict::NotShown;
+            kept.notes.insert(0, "the verdict hangs on whom points on a dividing line belong to".to_owned());
             kept.would_show =
                 Some("the document's word on whom points on a dividing line belong to (`boundary-points`)".to_owned());
         }

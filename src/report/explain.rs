@@ -26,7 +26,9 @@ pub fn explain(finding: &Finding, quantity: Option<&Quantity>, working: &Working
     lines.push(("margin", if finding.margin.is_some() { margin(finding) } else { "none".to_owned() }));
     lines.push(("verdict", finding.verdict.print()));
     lines.push(("source", format!("{} [{}]", source_line(&finding.source), finding.source.basis.word())));
-    let weakest = |grade: crate::package::Grade| format!("{} (the weakest of the heads that contribute)", grade.word());
+    let weakest = |grade: crate::package::Grade| {
+        format!("{} (the weakest of the heads whose light reaches the zone)", grade.word())
+    };
     lines.extend(finding.evidence.map(|grade| ("evidence", weakest(grade))));
     lines.extend(witness.state.iter().map(|mode| ("state", format!("mode {mode}"))));
     lines.extend(bearing.map(|bearing| ("look at", bearing)));

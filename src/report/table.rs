@@ -8,7 +8,7 @@ use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Wi
 use super::number::{margin, pair};
 use super::text::{LEAST_WIDTH, heading, paragraph};
 use super::{CAUTIONS, Report, source_line};
-use crate::judge::{Finding, Status, Verdict};
+use crate::judge::{Counts, Finding, Status, Verdict};
 use crate::measure::BoundaryPoints;
 use crate::package::Grade;
 use crate::ruleset::{Demand, Ruleset, Strength};
@@ -33,6 +33,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
     }
     sources(report, &mut out);
     notes(report, &mut out);
+    remarks(report, &mut out);
     open_points(report, &mut out);
     failing(report, &mut out);
     summary(report, &mut out);
@@ -91,7 +92,8 @@ fn findings_table(report: &Report<'_>, ruleset: &Ruleset, findings: &[&Finding],
             let mut group: Vec<&Finding> = findings.iter().filter(here).copied().collect();
             group.sort_by_key(|finding| zones.iter().position(|zone| *zone == finding.scope.zone.as_deref()));
             if !group.is_empty() {
-                let rows = fold(&group).iter().map(|row| cells(row, report.width >= ROOMY)).collect();
+                let several = modes_for(report, purpose).len() > 1;
+                let rows = fold(&group).iter().map(|row| cells(row, report.width >= ROOMY, several)).collect();
                 groups.push((group_title(report, purpose, *level), rows));
             }
         }
@@ -119,9 +121,13 @@ fn group_title(report: &Report<'_>, purpose: Option<&str>, level: Option<&str>) 
         (None, Some(level)) => format!("mounting, {level} level"),
         (None, None) => "the vehicle".to_owned(),
     };
-    let modes = report.package.modes.iter().filter(|mode| purpose.is_some() && mode.purpose.as_deref() == purpose);
-    let modes: Vec<&str> = modes.map(|mode| mode.id.as_str()).collect();
+    let modes = modes_for(report, purpose);
     if modes.is_empty() { title } else { format!("{title} (mode {})", modes.join(", ")) }
+}
+
+fn modes_for<'p>(report: &Report<'p>, purpose: Option<&str>) -> Vec<&'p str> {
+    let modes = report.package.modes.iter().filter(|mode| purpose.is_some() && mode.purpose.as_deref() == purpose);
+    modes.map(|mode| mode.id.as_str()).collect()
 }
 
 /// A row of the table: one finding, or passing findings of one rule folded together.
@@ -152,7 +158,8 @@ fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
     rows
 }
 
-fn cells(row: &Row<'_>, roomy: bool) -> Vec<String> {
+/// `several`: more than one mode serves the purpose, so each row names its worst.
+fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let finding = row.finding;
     let folded = row.heads > 1;
     let (found, required) = pair(finding);
@@ -163,13 +170,18 @@ fn cells(row: &Row<'_>, roomy: bool) -> Vec<String> {
     };
     let found = if folded { format!("from {found}") } else { found };
     let zone = finding.scope.zone.clone().unwrap_or_default();
+    let with_mode = |place: String| match &finding.scope.mode {
+        Some(mode) if several && place.is_empty() => mode.clone(),
+        Some(mode) if several => format!("{place}, {mode}"),
+        _ => place,
+    };
     let missing = matches!(finding.limit, Demand::Missing { .. });
     let basis = if missing { "-" } else { finding.source.basis.word() };
     if roomy {
         let unit = if missing || finding.unit.symbol() == "colours" { "" } else { finding.unit.symbol() };
         let required = format!("{required} {unit}").trim_end().to_owned();
         let evidence = finding.evidence.map(Grade::word).unwrap_or_default().to_owned();
-        let look = look_at(finding, folded);
+        let look = with_mode(look_at(finding, folded));
         vec![mark(finding.verdict), zone, rule, required, found, margin(finding), basis.to_owned(), evidence, look]
     } else {
         let rule = if zone.is_empty() { rule } else { format!("{zone} {rule}") };
@@ -182,7 +194,16 @@ fn cells(row: &Row<'_>, roomy: bool) -> Vec<String> {
         };
         let evidence = finding.evidence.map(short).unwrap_or_default().to_owned();
         let basis = basis.replace('-', " ").trim().to_owned();
-        vec![mark(finding.verdict), rule, required, found, margin(finding), basis, evidence, look_at_briefly(finding)]
+        vec![
+            mark(finding.verdict),
+            rule,
+            required,
+            found,
+            margin(finding),
+            basis,
+            evidence,
+            with_mode(look_at_briefly(finding)),
+        ]
     }
 }
 
@@ -324,6 +345,34 @@ fn notes(report: &Report<'_>, out: &mut String) {
     }
 }
 
+/// The other reading of the boundary points; `explain`, JSON and CSV hold it.
+fn is_reading(note: &str) -> bool {
+    note.starts_with("with boundary points")
+}
+
+/// What a reader must know about findings that are decided all the same (lower bounds, other voltages, exceptions).
+fn remarks(report: &Report<'_>, out: &mut String) {
+    let mut remarks: Vec<(&str, Vec<&str>)> = Vec::new();
+    for finding in report.findings() {
+        let decided = matches!(finding.verdict, Verdict::Pass | Verdict::Excepted);
+        for note in finding.notes.iter().filter(|note| decided && !is_reading(note)) {
+            match remarks.iter_mut().find(|(known, _)| known == note) {
+                Some((_, ids)) => ids.push(&finding.id),
+                None => remarks.push((note, vec![&finding.id])),
+            }
+        }
+    }
+    if remarks.is_empty() {
+        return;
+    }
+    heading("Remarks", report.width, out);
+    for (note, ids) in remarks {
+        let more = if ids.len() > 3 { format!(" and {} more", ids.len() - 3) } else { String::new() };
+        let ids: Vec<&str> = ids.into_iter().take(3).collect();
+        paragraph(&format!("- {note}: {}{more}", ids.join(" ")), "  ", report.width, out);
+    }
+}
+
 /// What is open, and what would show it; findings that want the same thing stand together.
 fn open_points(report: &Report<'_>, out: &mut String) {
     let open = report.findings().filter(|finding| matches!(finding.verdict, Verdict::NotShown | Verdict::TooClose));
@@ -345,10 +394,12 @@ fn open_points(report: &Report<'_>, out: &mut String) {
         let ids: Vec<&str> = findings.iter().map(|finding| finding.id.as_str()).collect();
         let kind = if advice { " (advice)" } else { "" };
         paragraph(&format!("  leaves open{kind}: {}", ids.join(" ")), "    ", report.width, out);
-        let mut told: Vec<&str> = Vec::new();
+        // One example a rule is enough; the other places want the same row with their own names.
+        let mut told: Vec<(&str, &str)> = Vec::new();
         for finding in &findings {
-            if let Some(what) = finding.would_show.as_deref().filter(|_| !told.contains(&finding.rule.as_str())) {
-                told.push(&finding.rule);
+            let Some(what) = finding.would_show.as_deref() else { continue };
+            if told.iter().all(|(rule, known)| *rule != finding.rule && *known != what) {
+                told.push((&finding.rule, what));
                 paragraph(&format!("  would show it: {what}"), "    ", report.width, out);
             }
         }
@@ -377,11 +428,23 @@ fn failing(report: &Report<'_>, out: &mut String) {
             format!(": found {} {unit}{required} {unit}{mode}{place}", found).replace("  ", " ").replace(" ,", ",")
         };
         paragraph(&format!("X FAIL {}{}", finding.id, said.trim_end()), "    ", report.width, out);
-        for note in &finding.notes {
+        for note in finding.notes.iter().filter(|note| !is_reading(note)) {
             paragraph(&format!("       {note}"), "         ", report.width, out);
         }
     }
     paragraph("How one of them came about: wayproof explain PACKAGE FINDING", "", report.width, out);
+}
+
+/// Only what occurs, passes and fails always.
+fn tally(counts: &Counts) -> String {
+    let rest = [
+        (counts.too_close, "too close"),
+        (counts.not_shown, "not shown"),
+        (counts.not_applicable, "not applicable"),
+        (counts.excepted, "excepted"),
+    ];
+    let rest = rest.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!(", {count} {word}"));
+    format!("{} pass, {} fail{}", counts.pass, counts.fail, rest.collect::<String>())
 }
 
 fn summary(report: &Report<'_>, out: &mut String) {
@@ -391,19 +454,8 @@ fn summary(report: &Report<'_>, out: &mut String) {
     for caution in CAUTIONS {
         paragraph(&format!("- {caution}"), "  ", report.width, out);
     }
-    let line = format!(
-        "Required: {} pass, {} fail, {} too close, {} not shown, {} not applicable, {} excepted. Advice: {} pass, {} fail, {} not shown.",
-        counts.pass,
-        counts.fail,
-        counts.too_close,
-        counts.not_shown,
-        counts.not_applicable,
-        counts.excepted,
-        summary.advice.pass,
-        summary.advice.fail,
-        summary.advice.not_shown
-    );
-    paragraph(&line, "", report.width, out);
+    paragraph(&format!("Required: {}.", tally(&counts)), "", report.width, out);
+    paragraph(&format!("Advice: {}.", tally(&summary.advice)), "", report.width, out);
     if counts.on_memory > 0 {
         let line = format!(
             "{} of these passes and fails rest on limits that are known from memory: compare them with your own copy of the document.",
