@@ -3,7 +3,10 @@
 //! The judge knows no physics. What it adds to a measured value is the comparison, the choice of the worst mode, and
 //! what the ruleset's conventions mean for the verdict.
 
+mod assemble;
 mod compare;
+mod except;
+mod readings;
 mod run;
 mod summary;
 

@@ -1,11 +1,14 @@
 //! Goes through the rules of the rulesets asked for and makes the findings.
 
-use super::compare::{Compared, compare};
+use super::assemble::assemble;
+use super::compare::compare;
+use super::except::except;
+use super::readings::{is_worse, join_readings};
 use super::{Finding, FindingScope, FindingWitness, Found, Summary, Trace, Verdict};
 use crate::load::reader::Date;
 use crate::measure::{Boundary, Method, Override, Survey};
 use crate::package::{Decision, Package};
-use crate::quantity::{self, Ask, LevelScope, Measured, Working};
+use crate::quantity::{self, Ask, Measured, Working};
 use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Require, Rule, Ruleset, Strength};
 use crate::units::Unit;
 
@@ -266,129 +269,6 @@ pub(crate) fn ask_of<'l>(
     Ask { level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty }
 }
 
-fn assemble(
-    package: &Package,
-    ruleset: &Ruleset,
-    rule: &Rule,
-    limit: &Limit,
-    measured: Measured,
-    compared: Compared,
-    trace: Trace,
-) -> Finding {
-    let protocol = &ruleset.protocol;
-    let mode = trace.mode.and_then(|at| package.modes.get(at)).map(|mode| mode.id.clone());
-    let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
-    let level = level.filter(|_| !measured.outside_levels && rule.quantity.scope.level != LevelScope::Never);
-    let zone = limit.zone.or(measured.zone).and_then(|at| protocol.zones.sectors.get(at));
-    let zone = zone.map(|sector| sector.name.clone());
-    let scope =
-        FindingScope { purpose: limit.purpose.clone(), mode: mode.clone(), level, zone, head: measured.head.clone() };
-    let witness = FindingWitness {
-        state: mode,
-        bearing: measured.witness.bearing.map(|bearing| bearing.value()),
-        elevation: measured.witness.elevation.map(|elevation| elevation.value()),
-        head: compared.head.or(measured.witness.head),
-    };
-    let mut notes = measured.notes;
-    notes.extend(compared.notes);
-    let mut would_show = None;
-    if let Demand::Missing { why, see } = &limit.demand {
-        notes.insert(0, format!("limit missing: {why}"));
-        let see = see.as_deref().map(|see| format!("look up {see}; then ")).unwrap_or_default();
-        would_show = Some(format!("{see}type it into an overlay: {}", line_to_type(ruleset, rule, limit)));
-    } else if compared.verdict == Verdict::NotShown {
-        would_show = notes.first().map(|note| what_shows(note));
-    }
-    Finding {
-        id: format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&scope)),
-        rule: rule.id.clone(),
-        ruleset: ruleset.id.clone(),
-        says: rule.says.clone(),
-        strength: rule.strength,
-        quantity: rule.quantity.name,
-        unit: rule.unit,
-        scope,
-        require: rule.require,
-        limit: limit.demand.clone(),
-        found: compared.found,
-        margin: compared.margin,
-        verdict: compared.verdict,
-        evidence: measured.evidence,
-        witness,
-        source: limit.source.clone(),
-        notes,
-        would_show,
-        method: rule.quantity.looks.then(|| rule.method.describe()),
-        trace: Some(trace),
-    }
-}
-
-/// The row that fills a missing limit.
-fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
-    let protocol = &ruleset.protocol;
-    let mut row = Vec::new();
-    if let Some(purpose) = &limit.purpose {
-        row.push(format!("purpose = \"{purpose}\""));
-    }
-    if let Some(level) = limit.level.and_then(|at| protocol.levels.get(at)) {
-        row.push(format!("level = \"{}\"", level.name));
-    }
-    let cell = if rule.require == Require::Between { "from = ..., to = ..." } else { "value = ..." };
-    match limit.zone.and_then(|at| protocol.zones.sectors.get(at)) {
-        Some(sector) if rule.require == Require::Between => {
-            row.push(format!("zones = {{ {} = {{ {cell} }} }}", sector.name))
-        }
-        Some(sector) => row.push(format!("zones = {{ {} = ... }}", sector.name)),
-        None => row.push(cell.to_owned()),
-    }
-    format!("rule = \"{}\", limits = [{{ {} }}] in {}", rule.id, row.join(", "), rule.unit)
-}
-
-fn what_shows(note: &str) -> String {
-    match note.find("no data for") {
-        Some(_) => "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue".to_owned(),
-        None => note.to_owned(),
-    }
-}
-
-/// Puts the readings of the boundary points together: the less favourable is found, the other is noted, and where
-/// the verdicts differ nothing is shown.
-fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Vec<Finding> {
-    if readings.len() < 2 {
-        return findings;
-    }
-    let mut joined: Vec<Finding> = Vec::new();
-    for finding in findings {
-        let Some(known) = joined.iter_mut().find(|known| known.id == finding.id) else {
-            joined.push(finding);
-            continue;
-        };
-        let differ = known.verdict != finding.verdict;
-        let same = known.found == finding.found && !differ;
-        let (mut kept, other) = if is_worse(&finding, known) { (finding, &*known) } else { (known.clone(), &finding) };
-        if !same {
-            let reading = match other.trace.map(|trace| trace.boundary) {
-                Some(Boundary::First) => "with boundary points in the sector they begin",
-                _ => "with boundary points in both sectors",
-            };
-            let found = match &other.found {
-                Found::Number(number) => crate::units::format_number(*number, 1),
-                Found::Words(words) => words.join(", "),
-                Found::Nothing => "nothing".to_owned(),
-            };
-            kept.notes.push(format!("{reading}: {found} ({})", other.verdict.print()));
-        }
-        if differ {
-            kept.verdict = Verdict::NotShown;
-            kept.notes.insert(0, "the verdict hangs on whom points on a dividing line belong to".to_owned());
-            kept.would_show =
-                Some("the document's word on whom points on a dividing line belong to (`boundary-points`)".to_owned());
-        }
-        *known = kept;
-    }
-    joined
-}
-
 fn finish(mut finding: Finding, without_memory: bool) -> Finding {
     if without_memory && finding.on_memory() {
         finding.verdict = Verdict::NotShown;
@@ -396,47 +276,6 @@ fn finish(mut finding: Finding, without_memory: bool) -> Finding {
         finding.would_show = Some("compare the limit with your own copy of the document".to_owned());
     }
     finding
-}
-
-/// A worse verdict, or the same with less room.
-fn is_worse(one: &Finding, other: &Finding) -> bool {
-    let margin = |finding: &Finding| {
-        finding.margin.unwrap_or(match finding.found {
-            // Without a margin (zero limits) more points lost is worse.
-            Found::Number(number) if finding.require == Require::AtMost => -number,
-            _ => 0.0,
-        })
-    };
-    (one.verdict, -margin(one)) > (other.verdict, -margin(other))
-}
-
-/// Applies the exceptions; gives back those that match nothing.
-fn except(package: &Package, findings: &mut [Finding], as_of: Date) -> Vec<usize> {
-    let key = |date: Date| (date.year, date.month, date.day);
-    let mut idle = Vec::new();
-    for (at, exception) in package.exceptions.iter().enumerate() {
-        let Some(finding) = findings.iter_mut().find(|finding| finding.id == exception.finding) else {
-            idle.push(at);
-            continue;
-        };
-        let (from, until) = (exception.on, exception.until);
-        if key(as_of) > key(until) {
-            finding.notes.push(format!("an exception by {} ended on {until}", exception.accepted_by));
-        } else if key(as_of) < key(from) {
-            finding.notes.push(format!("an exception by {} begins on {from}", exception.accepted_by));
-        } else if matches!(finding.verdict, Verdict::Fail | Verdict::TooClose | Verdict::NotShown) {
-            finding.notes.push(format!(
-                "was {}; accepted by {}, {}, on {from}, until {until}: {}",
-                finding.verdict.print(),
-                exception.accepted_by,
-                exception.reference,
-                exception.reason
-            ));
-            finding.verdict = Verdict::Excepted;
-            finding.would_show = None;
-        }
-    }
-    idle
 }
 
 /// What a finding's value is made of, measured once more.

@@ -1,0 +1,55 @@
+//! Several answers to one question: readings of the boundary points, and modes that serve one purpose.
+
+use super::{Finding, Found, Verdict};
+use crate::measure::Boundary;
+use crate::ruleset::Require;
+
+/// Puts the readings of the boundary points together: the less favourable is found, the other is noted, and where
+/// the verdicts differ nothing is shown.
+pub(super) fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Vec<Finding> {
+    if readings.len() < 2 {
+        return findings;
+    }
+    let mut joined: Vec<Finding> = Vec::new();
+    for finding in findings {
+        let Some(known) = joined.iter_mut().find(|known| known.id == finding.id) else {
+            joined.push(finding);
+            continue;
+        };
+        let differ = known.verdict != finding.verdict;
+        let same = known.found == finding.found && !differ;
+        let (mut kept, other) = if is_worse(&finding, known) { (finding, &*known) } else { (known.clone(), &finding) };
+        if !same {
+            let reading = match other.trace.map(|trace| trace.boundary) {
+                Some(Boundary::First) => "with boundary points in the sector they begin",
+                _ => "with boundary points in both sectors",
+            };
+            let found = match &other.found {
+                Found::Number(number) => crate::units::format_number(*number, 1),
+                Found::Words(words) => words.join(", "),
+                Found::Nothing => "nothing".to_owned(),
+            };
+            kept.notes.push(format!("{reading}: {found} ({})", other.verdict.print()));
+        }
+        if differ {
+            kept.verdict = Verdict::NotShown;
+            kept.notes.insert(0, "the verdict hangs on whom points on a dividing line belong to".to_owned());
+            kept.would_show =
+                Some("the document's word on whom points on a dividing line belong to (`boundary-points`)".to_owned());
+        }
+        *known = kept;
+    }
+    joined
+}
+
+/// A worse verdict, or the same with less room.
+pub(super) fn is_worse(one: &Finding, other: &Finding) -> bool {
+    let margin = |finding: &Finding| {
+        finding.margin.unwrap_or(match finding.found {
+            // Without a margin (zero limits) more points lost is worse.
+            Found::Number(number) if finding.require == Require::AtMost => -number,
+            _ => 0.0,
+        })
+    };
+    (one.verdict, -margin(one)) > (other.verdict, -margin(other))
+}

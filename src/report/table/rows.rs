@@ -1,0 +1,230 @@
+//! The rows: findings grouped, folded, and set in columns that line up from group to group.
+
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
+
+use super::super::Report;
+use super::super::number::{margin, pair};
+use super::super::text::{LEAST_WIDTH, paragraph};
+use super::ROOMY;
+use crate::judge::{Finding, Verdict};
+use crate::package::Grade;
+use crate::ruleset::{Demand, Ruleset};
+
+/// Findings in groups: by purpose, then level, then zone. All groups share their column widths.
+pub(super) fn findings_table(report: &Report<'_>, ruleset: &Ruleset, findings: &[&Finding], out: &mut String) {
+    let mut purposes: Vec<Option<&str>> = ruleset.purposes().into_iter().map(Some).collect();
+    purposes.push(None);
+    let mut levels: Vec<Option<&str>> = ruleset.protocol.levels.iter().map(|level| Some(level.name.as_str())).collect();
+    levels.push(None);
+    let mut zones: Vec<Option<&str>> =
+        ruleset.protocol.zones.sectors.iter().map(|sector| Some(sector.name.as_str())).collect();
+    zones.push(None);
+    let mut groups: Vec<(String, Vec<Vec<String>>)> = Vec::new();
+    for purpose in purposes {
+        for level in &levels {
+            let here = |finding: &&&Finding| {
+                finding.scope.purpose.as_deref() == purpose && finding.scope.level.as_deref() == *level
+            };
+            let mut group: Vec<&Finding> = findings.iter().filter(here).copied().collect();
+            group.sort_by_key(|finding| zones.iter().position(|zone| *zone == finding.scope.zone.as_deref()));
+            if !group.is_empty() {
+                let several = modes_for(report, purpose).len() > 1;
+                let rows = fold(&group).iter().map(|row| cells(row, report.width >= ROOMY, several)).collect();
+                groups.push((group_title(report, purpose, *level), rows));
+            }
+        }
+    }
+    let header = if report.width >= ROOMY { ROOMY_HEADER.as_slice() } else { NARROW_HEADER.as_slice() };
+    let widths = widths(header, &groups, report.width);
+    for (title, rows) in &groups {
+        out.push('\n');
+        paragraph(title, "", report.width, out);
+        print_rows(header, rows, &widths, out);
+    }
+}
+
+const ROOMY_HEADER: [&str; 9] =
+    ["verdict", "zone", "rule", "required", "found", "margin", "basis", "evidence", "look at"];
+const NARROW_HEADER: [&str; 8] = ["verdict", "zone, rule", "required", "found", "margin", "basis", "evid.", "look at"];
+
+fn group_title(report: &Report<'_>, purpose: Option<&str>, level: Option<&str>) -> String {
+    let title = match (purpose, level) {
+        (Some(purpose), Some(level)) => format!("{purpose}, {level} level"),
+        (Some(purpose), None) if report.rulesets.iter().all(|ruleset| ruleset.protocol.levels.is_empty()) => {
+            purpose.to_owned()
+        }
+        (Some(purpose), None) => format!("{purpose}, all levels together"),
+        (None, Some(level)) => format!("mounting, {level} level"),
+        (None, None) => "the vehicle".to_owned(),
+    };
+    let modes = modes_for(report, purpose);
+    if modes.is_empty() { title } else { format!("{title} (mode {})", modes.join(", ")) }
+}
+
+fn modes_for<'p>(report: &Report<'p>, purpose: Option<&str>) -> Vec<&'p str> {
+    let modes = report.package.modes.iter().filter(|mode| purpose.is_some() && mode.purpose.as_deref() == purpose);
+    modes.map(|mode| mode.id.as_str()).collect()
+}
+
+/// A row of the table: one finding, or passing findings of one rule folded together.
+struct Row<'a> {
+    finding: &'a Finding,
+    heads: usize,
+}
+
+/// Passing findings that differ only in the head become one row with the least margin.
+fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
+    let mut rows: Vec<Row<'a>> = Vec::new();
+    for finding in findings {
+        let folds = |finding: &Finding| finding.scope.head.is_some() && finding.verdict == Verdict::Pass;
+        let same = |row: &&mut Row<'_>| {
+            let alike = row.finding.rule == finding.rule && row.finding.scope.zone == finding.scope.zone;
+            alike && folds(finding) && folds(row.finding)
+        };
+        match rows.iter_mut().find(same) {
+            Some(row) => {
+                row.heads += 1;
+                if finding.margin.unwrap_or(f64::INFINITY) < row.finding.margin.unwrap_or(f64::INFINITY) {
+                    row.finding = finding;
+                }
+            }
+            None => rows.push(Row { finding, heads: 1 }),
+        }
+    }
+    rows
+}
+
+/// `several`: more than one mode serves the purpose, so each row names its worst.
+fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
+    let finding = row.finding;
+    let folded = row.heads > 1;
+    let (found, required) = pair(finding);
+    let rule = match (&finding.scope.head, folded) {
+        (_, true) => format!("{} ({} heads)", finding.rule, row.heads),
+        (Some(head), false) => format!("{} {head}", finding.rule),
+        (None, false) => finding.rule.clone(),
+    };
+    let found = if folded { format!("from {found}") } else { found };
+    let zone = finding.scope.zone.clone().unwrap_or_default();
+    let with_mode = |place: String| match &finding.scope.mode {
+        Some(mode) if several && place.is_empty() => mode.clone(),
+        Some(mode) if several => format!("{place}, {mode}"),
+        _ => place,
+    };
+    let missing = matches!(finding.limit, Demand::Missing { .. });
+    let basis = if missing { "-" } else { finding.source.basis.word() };
+    if roomy {
+        let unit = if missing || finding.unit.symbol() == "colours" { "" } else { finding.unit.symbol() };
+        let required = format!("{required} {unit}").trim_end().to_owned();
+        let evidence = finding.evidence.map(Grade::word).unwrap_or_default().to_owned();
+        let look = with_mode(look_at(finding, folded));
+        vec![mark(finding.verdict), zone, rule, required, found, margin(finding), basis.to_owned(), evidence, look]
+    } else {
+        let rule = if zone.is_empty() { rule } else { format!("{zone} {rule}") };
+        let required = required.replace(">= ", ">=").replace("<= ", "<=");
+        let short = |grade| match grade {
+            Grade::Laboratory => "lab",
+            Grade::Measured => "meas.",
+            Grade::Maker => "maker",
+            Grade::Estimate => "est.",
+        };
+        let evidence = finding.evidence.map(short).unwrap_or_default().to_owned();
+        let basis = basis.replace('-', " ").trim().to_owned();
+        vec![
+            mark(finding.verdict),
+            rule,
+            required,
+            found,
+            margin(finding),
+            basis,
+            evidence,
+            with_mode(look_at_briefly(finding)),
+        ]
+    }
+}
+
+/// As wide as the widest cell; where that is too much, the cells that can wrap at words give way.
+fn widths(header: &[&str], groups: &[(String, Vec<Vec<String>>)], width: u16) -> Vec<usize> {
+    let rows = || groups.iter().flat_map(|(_, rows)| rows);
+    let widest = |at: usize| rows().filter_map(|row| row.get(at)).map(|cell| cell.chars().count()).max().unwrap_or(0);
+    let word = |at: usize| {
+        let words = rows().filter_map(|row| row.get(at)).flat_map(|cell| cell.split(' '));
+        words.map(|word| word.chars().count()).max().unwrap_or(0)
+    };
+    let mut widths: Vec<usize> = (0..).zip(header).map(|(at, title)| widest(at).max(title.len())).collect();
+    let gaps = header.len() * GAP;
+    let mut excess = (widths.iter().sum::<usize>() + gaps).saturating_sub(usize::from(width.max(LEAST_WIDTH)));
+    // The widest first, down to its longest word; last of all the words themselves.
+    for floor_is_word in [true, false] {
+        while excess > 0 {
+            let floor = |at: usize| {
+                let title = header.get(at).map_or(0, |title| title.split(' ').map(str::len).max().unwrap_or(0));
+                if floor_is_word { word(at).max(title) } else { 5 }
+            };
+            let can = widths.iter().enumerate().filter(|(at, width)| **width > floor(*at));
+            let Some(at) = can.max_by_key(|(_, width)| **width).map(|(at, _)| at) else { break };
+            if let Some(width) = widths.get_mut(at) {
+                *width -= 1;
+                excess -= 1;
+            }
+        }
+    }
+    widths
+}
+
+/// Columns apart.
+const GAP: usize = 1;
+
+fn print_rows(header: &[&str], rows: &[Vec<String>], widths: &[usize], out: &mut String) {
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    table.set_content_arrangement(ContentArrangement::Dynamic);
+    table.set_header(header.to_vec());
+    for row in rows {
+        table.add_row(row.clone());
+    }
+    let gap = u16::try_from(GAP).unwrap_or(1);
+    for ((column, width), title) in table.column_iter_mut().zip(widths).zip(header) {
+        column.set_padding((0, gap));
+        let width = u16::try_from(width + GAP).unwrap_or(u16::MAX);
+        column.set_constraint(ColumnConstraint::Absolute(Width::Fixed(width)));
+        if matches!(*title, "required" | "found" | "margin") {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    for line in table.lines() {
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+}
+
+/// The verdict as the first word of a row: a mark that is read without colour, then the word.
+fn mark(verdict: Verdict) -> String {
+    let mark = match verdict {
+        Verdict::Pass => " ",
+        Verdict::Fail => return "X FAIL".to_owned(),
+        Verdict::NotShown => "?",
+        Verdict::TooClose => "~",
+        Verdict::Excepted => "=",
+        Verdict::NotApplicable => "-",
+    };
+    format!("{mark} {}", verdict.print())
+}
+
+/// Where to look: bearing and elevation, or the head.
+pub(super) fn look_at(finding: &Finding, folded: bool) -> String {
+    let witness = &finding.witness;
+    let bearing = witness.bearing.map(|bearing| format!("{bearing} deg"));
+    let elevation = witness.elevation.filter(|elevation| *elevation != 0.0);
+    let elevation = elevation.map(|up| format!("{} {}", up.abs(), if up > 0.0 { "up" } else { "down" }));
+    let named = witness.head.clone().filter(|_| folded || finding.scope.head.is_none());
+    let parts: Vec<String> = [bearing, elevation, named].into_iter().flatten().collect();
+    parts.join(", ")
+}
+
+/// The bearing and elevation alone, `315 -5`; heads are named in the lists below the table.
+fn look_at_briefly(finding: &Finding) -> String {
+    let witness = &finding.witness;
+    let elevation = witness.elevation.filter(|elevation| *elevation != 0.0).map(|up| format!(" {up:+}"));
+    witness.bearing.map(|bearing| format!("{bearing}{}", elevation.unwrap_or_default())).unwrap_or_default()
+}
