@@ -152,11 +152,14 @@ struct Files<'a> {
     sources: &'a Sources,
     log: &'a Log,
     // Several models may share a file; it is read, and remarked on, once.
-    intensities: RefCell<Vec<(String, Orientation, Arc<Distribution<Candela>>)>>,
+    intensities: RefCell<Vec<Intensity>>,
 }
 
 /// How a lamp stood on the goniometer, as the catalogue says.
 type Orientation = (Option<Frame>, Option<Zero>);
+
+/// A file that has been read: its name, how the lamp stood, its light.
+type Intensity = (String, Orientation, Arc<Distribution<Candela>>);
 
 /// What stands in `intensity` and `optical-power` beside the file.
 struct LightKeys {
@@ -216,7 +219,7 @@ fn has_ending(name: &str, endings: &[&str]) -> bool {
 impl Files<'_> {
     fn intensity(&self, keys: &LightKeys) -> Option<Arc<Distribution<Candela>>> {
         let orientation = (keys.frame, keys.zero);
-        let same = |(name, how, _): &&(String, Orientation, _)| *name == keys.file.text && *how == orientation;
+        let same = |(name, how, _): &&Intensity| *name == keys.file.text && *how == orientation;
         let known = self.intensities.borrow().iter().find(same).map(|(_, _, read)| Arc::clone(read));
         if known.is_some() {
             return known;

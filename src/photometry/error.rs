@@ -90,7 +90,7 @@ impl Note {
         Self { line: line.into(), message: message.into(), as_usual: false }
     }
 
-    pub(super) fn as_usual(self) -> Self {
+    pub(super) fn usual(self) -> Self {
         Self { as_usual: true, ..self }
     }
 }

@@ -238,7 +238,7 @@ impl<'t> Labels<'t> {
             Edition::Y2019 => {
                 let message =
                     format!("field 12 is `{}`: a code for how the file was made, not a factor", shown(raw.text));
-                notes.push(Note::new(text.line(raw.at), message).as_usual());
+                notes.push(Note::new(text.line(raw.at), message).usual());
             }
             Edition::Y1995 | Edition::Y2002 if value != 1.0 => {
                 let message = format!(

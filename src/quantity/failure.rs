@@ -43,7 +43,7 @@ fn reach(survey: &Survey<'_>, heads: &[&LitHead<'_>], ask: &Ask<'_>) -> Vec<Reac
 }
 
 /// Points without a signal once `dark` is out; `sure_only`: no data counts as no signal.
-fn left_without<'r>(reach: &'r [Reach], dark: Option<usize>, sure_only: bool) -> impl Iterator<Item = &'r Reach> {
+fn left_without(reach: &[Reach], dark: Option<usize>, sure_only: bool) -> impl Iterator<Item = &Reach> {
     reach.iter().filter(move |point| {
         let unsure: &[usize] = if sure_only { &[] } else { &point.unsure };
         point.sure.iter().chain(unsure).all(|head| Some(*head) == dark)

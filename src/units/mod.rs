@@ -1,8 +1,8 @@
 //! Typed quantities of the trade, read from text with a unit and printed back.
 //!
 //! A figure without its unit is how a package passes on paper and fails on the road, so nothing
-//! crosses a module border as a bare number. Each quantity is held in one base unit; the table in
-//! [`mod@unit`] says what else is read and by which factor.
+//! crosses a module border as a bare number. Each quantity is held in one base unit; the table of [`Unit`]
+//! says what else is read and by which factor.
 
 mod amount;
 mod rate;
