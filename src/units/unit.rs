@@ -88,6 +88,7 @@ units! {
     "%" Share 1.0 / 100.0;
     "points" Points 1.0 / 1.0;
     "heads" Heads 1.0 / 1.0;
+    "words" Words 1.0 / 1.0;
     "colours" Words 1.0 / 1.0;
 }
 
