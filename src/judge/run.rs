@@ -8,7 +8,7 @@ use super::{Finding, FindingScope, FindingWitness, Found, Summary, Trace, Verdic
 use crate::load::reader::Date;
 use crate::measure::{Boundary, Method, Override, Survey};
 use crate::package::{Decision, Package};
-use crate::quantity::{self, Ask, Measured, Working};
+use crate::quantity::{Ask, Measured, Working};
 use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Require, Rule, Ruleset, Strength};
 use crate::units::Unit;
 
@@ -52,6 +52,9 @@ pub fn judge(package: &Package, rulesets: &[Ruleset], terms: Terms) -> Judged {
     Judged { summary: Summary::of(&findings), findings, overrides, idle_exceptions }
 }
 
+/// What a ruleset asks of a vehicle before anything else.
+const FITS: &str = "fits";
+
 /// One ruleset at work on one package; surveys are made once.
 struct Bench<'a> {
     package: &'a Package,
@@ -89,11 +92,8 @@ impl<'a> Bench<'a> {
         let mut finding = self.about_ruleset("applies", Strength::Required, applies.source.clone());
         finding.says = format!("This ruleset is for vehicles of which this holds: {}.", applies.text);
         finding.verdict = if holds { Verdict::Pass } else { Verdict::Fail };
-        let length = quantity::find("vehicle-length").map(|quantity| quantity.name);
-        finding.quantity = length.unwrap_or("vehicle-length");
-        let inch = Unit::parse("in").unwrap_or(finding.unit);
-        finding.unit = inch;
-        finding.found = Found::Number(inch.from_base(self.package.vehicle.length.value()));
+        finding.limit = Demand::Words(vec![FITS.to_owned()]);
+        finding.found = Found::Words(vec![if holds { FITS } else { "does not fit" }.to_owned()]);
         if !holds {
             finding
                 .notes
@@ -125,7 +125,7 @@ impl<'a> Bench<'a> {
             ruleset: self.ruleset.id.clone(),
             says: String::new(),
             strength,
-            quantity: "",
+            quantity: "vehicle-size-class",
             unit: Unit::base(crate::units::Dimension::Words),
             scope: FindingScope::default(),
             require: Require::Exactly,

@@ -8,12 +8,12 @@ use super::{CAUTIONS, source_line};
 use crate::judge::Finding;
 use crate::quantity::{Part, Quantity, Working};
 use crate::ruleset::Demand;
-use crate::units::format_number;
+use crate::units::{Dimension, format_number};
 
 /// The page for one finding. `working` is what its value is made of.
 pub fn explain(finding: &Finding, quantity: Option<&Quantity>, working: &Working, width: u16) -> String {
     let (found, required) = pair(finding);
-    let unit = finding.unit.symbol();
+    let unit = if finding.unit.dimension() == Dimension::Words { "" } else { finding.unit.symbol() };
     let required_unit = if matches!(finding.limit, Demand::Missing { .. }) { "" } else { unit };
     let witness = &finding.witness;
     let bearing = witness

@@ -136,8 +136,8 @@ fn line(finding: &Finding) -> FindingLine<'_> {
     let limit = match &finding.limit {
         Demand::Number(number) => Some(Figure::Number(*number)),
         Demand::Range { from, to } => Some(Figure::Range { from: *from, to: *to }),
-        Demand::Words(words) if finding.quantity != "vehicle-length" => Some(Figure::Words(words)),
-        Demand::Words(_) | Demand::Missing { .. } => None,
+        Demand::Words(words) => Some(Figure::Words(words)),
+        Demand::Missing { .. } => None,
     };
     let found = match &finding.found {
         Found::Number(number) => Some(Figure::Number(*number)),

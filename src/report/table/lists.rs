@@ -7,6 +7,7 @@ use super::rows::look_at;
 use crate::judge::{Finding, Verdict};
 use crate::measure::BoundaryPoints;
 use crate::ruleset::{Demand, Strength};
+use crate::units::Dimension;
 
 pub(super) fn sources(report: &Report<'_>, out: &mut String) {
     let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
@@ -132,16 +133,13 @@ pub(super) fn failing(report: &Report<'_>, out: &mut String) {
     heading(&format!("What fails ({})", fails.len()), report.width, out);
     for finding in fails {
         let (found, required) = pair(finding);
-        let unit = if finding.unit.symbol() == "colours" { "" } else { finding.unit.symbol() };
+        let unit = if finding.unit.dimension() == Dimension::Words { "" } else { finding.unit.symbol() };
         let place = look_at(finding, true);
         let place = if place.is_empty() { String::new() } else { format!(", look at {place}") };
         let required = if required.is_empty() { String::new() } else { format!(", required {required}") };
         let mode = finding.scope.mode.as_ref().map(|mode| format!(", mode {mode}")).unwrap_or_default();
-        let said = if finding.rule == "applies" {
-            String::new()
-        } else {
-            format!(": found {} {unit}{required} {unit}{mode}{place}", found).replace("  ", " ").replace(" ,", ",")
-        };
+        let said = format!(": found {found} {unit}{required} {unit}{mode}{place}");
+        let said = said.replace("  ", " ").replace(" ,", ",");
         paragraph(&format!("X FAIL {}{}", finding.id, said.trim_end()), "    ", report.width, out);
         for note in finding.notes.iter().filter(|note| !is_reading(note)) {
             paragraph(&format!("       {note}"), "         ", report.width, out);

@@ -9,6 +9,7 @@ use super::ROOMY;
 use crate::judge::{Finding, Verdict};
 use crate::package::Grade;
 use crate::ruleset::{Demand, Ruleset};
+use crate::units::Dimension;
 
 /// Findings in groups: by purpose, then level, then zone. All groups share their column widths.
 pub(super) fn findings_table(report: &Report<'_>, ruleset: &Ruleset, findings: &[&Finding], out: &mut String) {
@@ -114,7 +115,7 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let missing = matches!(finding.limit, Demand::Missing { .. });
     let basis = if missing { "-" } else { finding.source.basis.word() };
     if roomy {
-        let unit = if missing || finding.unit.symbol() == "colours" { "" } else { finding.unit.symbol() };
+        let unit = if missing || finding.unit.dimension() == Dimension::Words { "" } else { finding.unit.symbol() };
         let required = format!("{required} {unit}").trim_end().to_owned();
         let evidence = finding.evidence.map(Grade::word).unwrap_or_default().to_owned();
         let look = with_mode(look_at(finding, folded));
