@@ -1,0 +1,79 @@
+//! What several tests need: a package and rulesets loaded through the library, from text or from a file.
+
+#![allow(dead_code)] // Each test file uses its own part of this.
+
+use std::path::{Path, PathBuf};
+
+use wayproof::diagnostic::{Log, Sources, render};
+use wayproof::judge::{Finding, Judged, Terms, Verdict, judge};
+use wayproof::load::reader::Date;
+use wayproof::package::{Inputs, Package, load};
+use wayproof::ruleset::{Loader, Ruleset};
+
+pub fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+pub fn terms() -> Terms {
+    Terms { as_of: Date { year: 2026, month: 11, day: 25 }, without_memory: false }
+}
+
+/// Loads a package from a file, with the rulesets named (or its own), and fails the test on any diagnostic error.
+pub fn load_file(path: &Path, rules: &[&str]) -> (Package, Vec<Ruleset>) {
+    let bytes = std::fs::read(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+    let folder = path.parent().unwrap().to_path_buf();
+    let inputs = Inputs { name: path.display().to_string(), bytes, folder: folder.clone(), libraries: Vec::new() };
+    let (sources, log) = (Sources::default(), Log::default());
+    let package = load(&inputs, &sources, &log);
+    let mut loader = Loader::new(&sources, &log, vec![folder]);
+    for name in package.iter().flat_map(|package| &package.rules).filter(|_| rules.is_empty()) {
+        loader.add_named(name);
+    }
+    for name in rules {
+        loader.add_anywhere(name);
+    }
+    let rulesets = loader.rulesets;
+    let failed = log.has_errors();
+    let said = render(&log.take(), &sources, false);
+    assert!(!failed, "{said}");
+    (package.expect("a package without errors"), rulesets)
+}
+
+/// A folder with these files; the first is the package.
+pub fn folder(files: &[(&str, &str)]) -> (tempfile::TempDir, PathBuf) {
+    let dir = tempfile::tempdir().unwrap();
+    for (name, text) in files {
+        std::fs::write(dir.path().join(name), text).unwrap();
+    }
+    let package = dir.path().join(files[0].0);
+    (dir, package)
+}
+
+/// Loads the files and judges by the rulesets that the package names.
+pub fn judge_files(files: &[(&str, &str)]) -> Judged {
+    let (_dir, path) = folder(files);
+    let (package, rulesets) = load_file(&path, &[]);
+    judge(&package, &rulesets, terms())
+}
+
+pub fn finding<'j>(judged: &'j Judged, id: &str) -> &'j Finding {
+    let known: Vec<&str> = judged.findings.iter().map(|finding| finding.id.as_str()).collect();
+    judged.findings.iter().find(|finding| finding.id == id).unwrap_or_else(|| panic!("no {id} in {known:?}"))
+}
+
+pub fn verdict(judged: &Judged, id: &str) -> Verdict {
+    finding(judged, id).verdict
+}
+
+/// One row of a CSV as name and value pairs.
+pub fn rows(path: &Path) -> Vec<std::collections::HashMap<String, String>> {
+    let mut reader = csv::Reader::from_path(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+    let header = reader.headers().unwrap().clone();
+    let row = |record: csv::StringRecord| header.iter().map(str::to_owned).zip(record.iter().map(str::to_owned)).collect();
+    reader.records().map(|record| row(record.unwrap())).collect()
+}
+
+/// Within `tolerance`, relative or absolute, whichever is larger.
+pub fn close(found: f64, expected: f64, tolerance: f64) -> bool {
+    (found - expected).abs() <= tolerance * expected.abs().max(1.0)
+}
