@@ -40,7 +40,8 @@ fn package() -> (tempfile::TempDir, std::path::PathBuf) {
         .unwrap();
         let period = number(&row, "period_ms");
         let on = period * number(&row, "on_fraction");
-        write!(text, "[[pattern]]\nid = \"p-{id}\"\nperiod = \"{period} ms\"\npulses = [[\"0 ms\", \"{on} ms\"]]\n").unwrap();
+        write!(text, "[[pattern]]\nid = \"p-{id}\"\nperiod = \"{period} ms\"\npulses = [[\"0 ms\", \"{on} ms\"]]\n")
+            .unwrap();
         write!(shows, "  {{ head = \"{id}\", colour = \"red\", pattern = \"p-{id}\" }},\n").unwrap();
     }
     write!(text, "[[display]]\nid = \"all\"\nshow = [\n{shows}]\n[[mode]]\nid = \"m\"\npurpose = \"calling\"\ndisplays = [\"all\"]\n").unwrap();

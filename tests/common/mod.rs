@@ -69,7 +69,8 @@ pub fn verdict(judged: &Judged, id: &str) -> Verdict {
 pub fn rows(path: &Path) -> Vec<std::collections::HashMap<String, String>> {
     let mut reader = csv::Reader::from_path(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
     let header = reader.headers().unwrap().clone();
-    let row = |record: csv::StringRecord| header.iter().map(str::to_owned).zip(record.iter().map(str::to_owned)).collect();
+    let row =
+        |record: csv::StringRecord| header.iter().map(str::to_owned).zip(record.iter().map(str::to_owned)).collect();
     reader.records().map(|record| row(record.unwrap())).collect()
 }
 
