@@ -21,9 +21,10 @@ fn limit(ruleset: &Ruleset, rule: &str, purpose: &str, level: Option<&str>, zone
     let rule = ruleset.rules.iter().find(|known| known.id == rule).unwrap_or_else(|| panic!("no rule {rule}"));
     let zone = ruleset.protocol.zones.sectors.iter().position(|sector| sector.name == zone);
     let level = level.map(|level| ruleset.protocol.levels.iter().position(|known| known.name == level).unwrap());
-    let here = rule.limits.iter().find(|limit| {
-        limit.purpose.as_deref() == Some(purpose) && limit.zone == zone && limit.level == level
-    });
+    let here = rule
+        .limits
+        .iter()
+        .find(|limit| limit.purpose.as_deref() == Some(purpose) && limit.zone == zone && limit.level == level);
     let here = here.unwrap_or_else(|| panic!("no limit {} {purpose} {level:?} {zone:?}", rule.id));
     (here.demand.clone(), here.source.basis)
 }
