@@ -9,7 +9,7 @@ use crate::diagnostic::{Diagnostic, Log, Sources, render};
 use crate::judge::Terms;
 use crate::load::files::{LARGEST_FILE, read_file};
 use crate::load::reader::Date;
-use crate::package::{Inputs, Package, load};
+use crate::package::{Inputs, Package, Reading, read};
 use crate::ruleset::{Loader, Ruleset};
 
 /// Everything a judging command needs.
@@ -36,10 +36,10 @@ fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, 
     let inputs = read_package(&args.package, &args.library, log)?;
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(args.library.iter().cloned());
-    let package = load(&inputs, sources, log);
+    let Reading { rules, package } = read(&inputs, sources, log);
     let mut loader = Loader::new(sources, log, folders);
     if args.rules.is_empty() {
-        for name in package.iter().flat_map(|package| &package.rules) {
+        for name in &rules {
             loader.add_named(name);
         }
     } else {
@@ -47,8 +47,9 @@ fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, 
             loader.add_anywhere(name);
         }
     }
-    let rulesets = loader.rulesets;
     let package = package?;
+    loader.check_names(&package);
+    let rulesets = loader.rulesets;
     for (at, exception) in package.exceptions.iter().enumerate() {
         let twice = package.exceptions.iter().take(at).find(|earlier| earlier.finding == exception.finding);
         if let Some(first) = twice {

@@ -4,8 +4,13 @@
 //! this step can meet an unknown name.
 
 mod catalogue;
+mod displays;
 mod heads;
+mod heads_csv;
+mod light;
+mod patterns;
 mod resolve;
+mod vehicle;
 
 use std::sync::Arc;
 
@@ -18,7 +23,7 @@ use crate::load::reader::Date;
 use crate::photometry::Distribution;
 use crate::units::{Ampere, Candela, Degrees, Length, Micros, OpticalPower, Share, Volt};
 
-pub use resolve::{Inputs, load};
+pub use resolve::{Inputs, Reading, load, read};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
 #[derive(Debug)]
@@ -308,6 +313,8 @@ pub struct Mode {
     pub displays: Vec<usize>,
     /// The names that are true in it.
     pub given: Vec<String>,
+    /// Its place in the file.
+    pub span: Span,
 }
 
 /// A finding that the authority or the buyer accepted in writing.

@@ -4,15 +4,18 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use super::catalogue::{emitter_of, read_catalogues};
-use super::heads::{HeadDoc, bare_name, bind, read_ahead, read_head, read_heads_csv, read_place};
-use super::{Body, Decision, Display, Exception, Head, Mode, Model, Package, Pattern, ROLES, STEADY, Show, Vehicle};
-use crate::diagnostic::{Diagnostic, Log, Sources, Span};
-use crate::flash::{Pulse, Timeline};
-use crate::geometry::Block;
+use super::catalogue::read_catalogues;
+use super::displays::{Names, read_displays, read_modes, warn_unused};
+use super::heads::{HeadDoc, bind, read_head};
+use super::heads_csv::read_heads_csv;
+use super::patterns::read_patterns;
+use super::vehicle::{read_bodies, read_vehicle};
+use super::{Decision, Exception, Package};
+use crate::diagnostic::{Diagnostic, Log, Sources};
 use crate::load::files::read_inside;
-use crate::load::reader::{Node, Table, Text, document};
-use crate::units::{Dimension, Length, Micros, Share};
+use crate::load::reader::{Table, Text, document};
+use crate::load::text::{decode, decode_table};
+use crate::units::Length;
 
 /// What the command line gives to find a package's files.
 #[derive(Debug, Clone)]
@@ -27,71 +30,85 @@ pub struct Inputs {
     pub libraries: Vec<PathBuf>,
 }
 
-/// Reads and binds a package. `None` when anything in it is an error; the log says what.
-pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> Option<Package> {
-    let Ok(text) = std::str::from_utf8(&inputs.bytes) else {
-        let error = Diagnostic::error("not-text", "a package is a TOML file in UTF-8");
-        log.push(error.in_file(&inputs.name));
-        return None;
-    };
-    let sha256 = Sha256::digest(&inputs.bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-    let source = sources.add(&inputs.name, text);
-    let package = document(text, source, log, |top| read_package(top, inputs, sha256, sources, log))?;
-    (!log.has_errors()).then_some(package)
+/// What could be read of a package file.
+#[derive(Debug, Default)]
+pub struct Reading {
+    /// The rulesets it asks for, known even where the package itself cannot be judged, so that their mistakes are
+    /// shown in the same run.
+    pub rules: Vec<Text>,
+    /// The package; `None` when anything in it is an error, and the log says what.
+    pub package: Option<Package>,
 }
 
-fn read_package(mut top: Table<'_>, inputs: &Inputs, sha256: String, sources: &Sources, log: &Log) -> Option<Package> {
+/// Reads and binds a package. `None` when anything in it is an error; the log says what.
+pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> Option<Package> {
+    read(inputs, sources, log).package
+}
+
+/// Reads and binds as much of a package as can be read.
+pub fn read(inputs: &Inputs, sources: &Sources, log: &Log) -> Reading {
+    let text = match decode(&inputs.bytes, &inputs.name) {
+        Ok(text) => text,
+        Err(error) => {
+            log.push(error.in_file(&inputs.name));
+            return Reading::default();
+        }
+    };
+    let source = sources.add(&inputs.name, text);
+    let reading = document(text, source, log, |top| Some(read_package(top, inputs, sources, log)));
+    let mut reading = reading.unwrap_or_default();
+    reading.package = reading.package.filter(|_| !log.has_errors());
+    reading
+}
+
+fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Log) -> Reading {
     let rules = top.get("rules").map(|node| node.texts()).unwrap_or_default();
     let catalogues = top.get("catalogues").map(|node| node.texts()).unwrap_or_default();
-    let models = read_catalogues(&catalogues, &catalogue_folders(inputs), sources, log);
+    let catalogues = read_catalogues(&catalogues, &catalogue_folders(inputs), sources, log);
 
     let vehicle = top.require("vehicle").and_then(|node| node.table()).and_then(read_vehicle);
+    // A vehicle without a length has its error already; its heads are read about a middle of 0.
     let middle = vehicle.as_ref().map_or(Length::ZERO, |vehicle| vehicle.length * 0.5);
-    let bodies = top.tables("body").into_iter().filter_map(|table| read_body(table, middle)).collect();
+    let bodies = read_bodies(top.tables("body"), middle, log);
     let mut docs: Vec<HeadDoc> = Vec::new();
+    let mut all_read = true;
     if let Some(name) = top.get("heads").and_then(|node| node.text()) {
-        docs.extend(read_table_of_heads(&name, inputs, middle, sources, log));
+        let table = read_table_of_heads(&name, inputs, middle, sources, log);
+        all_read = table.is_some();
+        docs.extend(table.unwrap_or_default());
     }
-    docs.extend(top.tables("head").into_iter().filter_map(|table| read_head(table, middle)));
-    let heads = bind(docs, &models, log);
+    docs.extend(top.tables("head").into_iter().map(|table| read_head(table, middle)));
+    let mut heads = bind(docs, &catalogues, log);
+    heads.all_read = all_read;
 
-    let patterns = unique(top.tables("pattern").into_iter().filter_map(read_pattern), "patterns", log);
+    let patterns = read_patterns(top.tables("pattern"), log);
     refuse_input_logic(&mut top);
-    let bound = Bound { heads: &heads, models: &models, patterns: &patterns, log };
-    let displays = top.tables("display").into_iter().filter_map(|table| bound.read_display(table));
-    let displays = unique(displays, "displays", log);
-    let modes = top.tables("mode").into_iter().filter_map(|table| read_mode(table, &displays, log));
-    let modes = unique(modes, "modes", log);
+    let names = Names::new(&heads, &catalogues.models, &patterns, log);
+    let displays = read_displays(top.tables("display"), &names);
+    let modes = read_modes(top.tables("mode"), &displays, &bodies, &heads.heads, log);
     let exceptions = top.tables("exception").into_iter().filter_map(read_exception).collect();
-    let decision = top.get("decision").and_then(|node| node.table()).map(|mut table| {
-        let word = table
-            .require("rule")
-            .and_then(|node| node.word(&[("simple", Decision::Simple), ("guarded", Decision::Guarded)]));
-        table.finish();
-        word
-    });
+    let decision = top.get("decision").and_then(|node| node.table()).and_then(read_decision);
     top.finish();
 
-    let displays: Vec<Display> = displays.into_iter().map(|(_, display)| display).collect();
-    let modes: Vec<Mode> = modes.into_iter().map(|(_, mode)| mode).collect();
-    warn_unused(&heads, &displays, &modes, log);
-    let patterns = patterns.into_iter().map(|(_, pattern)| pattern).collect();
-    let decision = decision.map_or(Some(Decision::Simple), |decision| decision)?;
-    let file = inputs.name.clone();
-    Some(Package {
-        file,
-        sha256,
-        rules,
-        vehicle: vehicle?,
+    let (heads, patterns, displays) = (heads.heads, patterns.kept, displays.kept);
+    if !log.has_errors() {
+        warn_unused(&heads, &displays, &modes, inputs, log);
+    }
+    let package = vehicle.map(|vehicle| Package {
+        file: inputs.name.clone(),
+        sha256: Sha256::digest(&inputs.bytes).iter().map(|byte| format!("{byte:02x}")).collect(),
+        rules: rules.clone(),
+        vehicle,
         bodies,
-        models,
+        models: catalogues.models,
         heads,
         patterns,
         displays,
         modes,
         exceptions,
-        decision,
-    })
+        decision: decision.unwrap_or(Decision::Simple),
+    });
+    Reading { rules, package }
 }
 
 /// Beside the package, in each library, then in a folder `catalogue` beside the package's folder.
@@ -107,109 +124,28 @@ fn catalogue_folders(inputs: &Inputs) -> Vec<PathBuf> {
     folders
 }
 
-fn read_vehicle(mut table: Table<'_>) -> Option<Vehicle> {
-    let name = table.require("name").and_then(|node| node.text());
-    let owner = table.get("owner").and_then(|node| node.text()).map(|text| text.text);
-    let mut size = |key| table.require(key).and_then(|node| node.positive::<Length>(Dimension::Length));
-    let (length, width, height) = (size("length"), size("width"), size("height"));
-    let middle = length.map_or(Length::ZERO, |length| length * 0.5);
-    let mut axle = |key| {
-        table.get(key).and_then(|node| node.table()).and_then(|mut axle| {
-            let ahead = read_ahead(&mut axle, middle);
-            axle.finish();
-            ahead
-        })
-    };
-    let (front_axle, rear_axle) = (axle("front-axle"), axle("rear-axle"));
-    let contracted = table.get("contracted").and_then(|node| node.date());
-    table.finish();
-    let (name, length, width, height) = (name?.text, length?, width?, height?);
-    Some(Vehicle { name, owner, length, width, height, front_axle, rear_axle, contracted })
-}
-
-fn read_body(mut table: Table<'_>, middle: Length) -> Option<Body> {
-    let id = table.require("id").and_then(|node| node.id());
-    let mut corner = |key| {
-        table.require(key).and_then(|node| node.table()).and_then(|mut corner| {
-            let place = read_place(&mut corner, middle);
-            corner.finish();
-            place
-        })
-    };
-    let (from, to) = (corner("from"), corner("to"));
-    let when = table.get("when").map(|node| bare_name(&node));
-    table.finish();
-    let point = |(ahead, right, height)| Vehicle::point(ahead, right, height);
-    let block = Block::between(point(from?), point(to?));
-    let when = match when {
-        Some(name) => Some(name?.text),
-        None => None,
-    };
-    Some(Body { id: id?.text, block, when })
-}
-
-fn read_table_of_heads(name: &Text, inputs: &Inputs, middle: Length, sources: &Sources, log: &Log) -> Vec<HeadDoc> {
+/// `None` where the table as a whole cannot be read, so that its heads are not known.
+fn read_table_of_heads(
+    name: &Text,
+    inputs: &Inputs,
+    middle: Length,
+    sources: &Sources,
+    log: &Log,
+) -> Option<Vec<HeadDoc>> {
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(inputs.libraries.iter().cloned());
-    match read_inside(&name.text, &folders) {
-        Ok(file) => {
-            // Spreadsheets write Latin-1 now and then; a stray byte must not cost the user the table.
-            let text = String::from_utf8_lossy(&file.bytes);
-            let source = sources.add(&file.path.display().to_string(), &text);
-            read_heads_csv(&text, source, middle, log)
-        }
+    let file = match read_inside(&name.text, &folders) {
+        Ok(file) => file,
         Err(error) => {
             log.push(error.diagnostic(Some(&name.span)));
-            Vec::new()
+            return None;
         }
-    }
-}
-
-fn read_pattern(mut table: Table<'_>) -> Option<(Text, Pattern)> {
-    let log = table.log();
-    let id = table.require("id").and_then(|node| node.id());
-    if let Some(id) = &id {
-        table = table.named(format!("pattern `{}`", id.text));
-        if id.text == STEADY {
-            let error = Diagnostic::error("reserved-name", "`steady` already means lit all the time");
-            log.push(error.at(&id.span, "").help("choose another id for this pattern"));
-        }
-    }
-    let period_node = table.require("period");
-    let period = period_node.as_ref().and_then(|node| node.positive::<Micros>(Dimension::Time));
-    let nodes = table.require("pulses").map(|node| node.list()).unwrap_or_default();
-    let pulses: Vec<Option<Pulse>> = nodes.iter().map(read_pulse).collect();
-    table.finish();
-    let (id, period) = (id?, period?);
-    let pulses: Vec<Pulse> = pulses.into_iter().collect::<Option<_>>()?;
-    match Timeline::new(period, pulses) {
-        Ok(timeline) => Some((id.clone(), Pattern { id: id.text, timeline })),
+    };
+    let path = file.path.display().to_string();
+    match decode_table(&file.bytes, &path) {
+        Ok(text) => read_heads_csv(&text, sources.add(&path, &text), middle, log),
         Err(error) => {
-            let mut diagnostic = Diagnostic::error("bad-pattern", format!("pattern `{}`: {error}", id.text));
-            for node in error.pulses().iter().filter_map(|at| nodes.get(*at)) {
-                diagnostic = diagnostic.at(&node.span(), "this pulse");
-            }
-            if let Some(node) = period_node {
-                diagnostic = diagnostic.at(&node.span(), "the period");
-            }
-            log.push(diagnostic.help("pulses are [start, end] in the order of time, inside one period"));
-            None
-        }
-    }
-}
-
-/// `["0 ms", "50 ms"]`, or with a level, `["0 ms", "50 ms", "60 %"]`.
-fn read_pulse(node: &Node<'_>) -> Option<Pulse> {
-    let parts = node.list();
-    match parts.as_slice() {
-        [start, end, level @ ..] if level.len() <= 1 => {
-            let start = start.quantity::<Micros>(Dimension::Time);
-            let end = end.quantity::<Micros>(Dimension::Time);
-            let level = level.first().map_or(Some(Share::new(1.0)), |node| node.positive(Dimension::Share));
-            Some(Pulse { start: start?, end: end?, level: level? })
-        }
-        _ => {
-            node.error("bad-pulse", "a pulse is a start and an end", "for example [\"0 ms\", \"50 ms\"]");
+            log.push(error.at(&name.span, "named here"));
             None
         }
     }
@@ -223,209 +159,26 @@ fn refuse_input_logic(top: &mut Table<'_>) {
     }
 }
 
-/// What displays refer to.
-struct Bound<'a> {
-    heads: &'a [Head],
-    models: &'a [Model],
-    patterns: &'a [(Text, Pattern)],
-    log: &'a Log,
-}
-
-impl Bound<'_> {
-    fn read_display(&self, mut table: Table<'_>) -> Option<(Text, Display)> {
-        let id = table.require("id").and_then(|node| node.text());
-        if let Some(id) = &id {
-            table = table.named(format!("display `{}`", id.text));
-        }
-        if let Some(node) = table.get("when") {
-            let help = "name the display in the `displays` of each mode that shows it";
-            node.error("no-input-logic", "this version does not judge conditions over inputs", help);
-        }
-        let shows = table.require("show").map(|node| node.list()).unwrap_or_default();
-        let shows = shows.iter().filter_map(Node::table).flat_map(|show| self.read_show(show)).collect();
-        table.finish();
-        let id = id?;
-        Some((id.clone(), Display { id: id.text, shows }))
-    }
-
-    fn read_show(&self, mut table: Table<'_>) -> Vec<Show> {
-        let group = table.get("group").map(|node| node.text());
-        let head = table.get("head").map(|node| node.text());
-        let colour = table.require("colour").and_then(|node| node.text());
-        let pattern = table.require("pattern").and_then(|node| node.text());
-        let role = table.get("role").map(|node| node.word(ROLES));
-        let phase = table.get("phase").map(|node| Phase::read(&node));
-        let span = table.span();
-        table.finish();
-        let heads = match (group, head) {
-            (Some(Some(group)), None) => self.group(&group),
-            (None, Some(Some(head))) => self.head(&head),
-            (Some(None), None) | (None, Some(None)) => Vec::new(),
-            _ => {
-                let error = Diagnostic::error("group-or-head", "a show names either a `group` or a `head`");
-                self.log.push(error.at(&span, ""));
-                Vec::new()
-            }
-        };
-        let (Some(colour), Some(pattern)) = (colour, pattern) else { return Vec::new() };
-        let pattern = match self.patterns.iter().position(|(_, known)| known.id == pattern.text) {
-            Some(found) => Some(found),
-            None if pattern.text == STEADY => None,
-            None => {
-                let error = Diagnostic::error("unknown-pattern", format!("there is no pattern `{}`", pattern.text));
-                let known = self.patterns.iter().map(|(_, known)| known.id.as_str()).chain([STEADY]);
-                self.log.push(error.at(&pattern.span, "named here").nearest(&pattern.text, known));
-                return Vec::new();
-            }
-        };
-        let phase = match phase {
-            None => Phase::Same(Micros::ZERO),
-            Some(Some(phase)) => phase,
-            Some(None) => return Vec::new(),
-        };
-        let mut shows = Vec::new();
-        let mut told: Vec<usize> = Vec::new();
-        for at in heads {
-            let Some(head) = self.heads.get(at) else { continue };
-            let Some(model) = self.models.get(head.model) else { continue };
-            if told.contains(&head.model) {
-                continue;
-            }
-            let Some(emitter) = emitter_of(model, &colour.text, &colour.span, self.log) else {
-                told.push(head.model);
-                continue;
-            };
-            let Some(delay) = phase.of(head, &span, self.log) else { continue };
-            let role = role.flatten().unwrap_or(head.role);
-            shows.push(Show { head: at, emitter, pattern, phase: delay, role });
-        }
-        shows
-    }
-
-    fn group(&self, name: &Text) -> Vec<usize> {
-        let in_group = |head: &Head| head.groups.contains(&name.text);
-        let found: Vec<usize> = (0..).zip(self.heads).filter(|(_, head)| in_group(head)).map(|(at, _)| at).collect();
-        if found.is_empty() {
-            let error = Diagnostic::error("unknown-group", format!("no head is in a group `{}`", name.text));
-            let known = self.heads.iter().flat_map(|head| head.groups.iter().map(String::as_str));
-            self.log.push(error.at(&name.span, "named here").nearest(&name.text, known));
-        }
-        found
-    }
-
-    fn head(&self, name: &Text) -> Vec<usize> {
-        let found = self.heads.iter().position(|head| head.id == name.text);
-        if found.is_none() {
-            let error = Diagnostic::error("unknown-head", format!("there is no head `{}`", name.text));
-            let known = self.heads.iter().map(|head| head.id.as_str());
-            self.log.push(error.at(&name.span, "named here").nearest(&name.text, known));
-        }
-        found.into_iter().collect()
-    }
-}
-
-/// A delay of the pattern, the same for all or by side of the vehicle.
-enum Phase {
-    Same(Micros),
-    Sides { left: Micros, right: Micros },
-}
-
-impl Phase {
-    fn read(node: &Node<'_>) -> Option<Self> {
-        if !node.is_table() {
-            return node.quantity(Dimension::Time).map(Self::Same);
-        }
-        let mut table = node.table()?;
-        let mut side = |key| table.require(key).and_then(|node| node.quantity::<Micros>(Dimension::Time));
-        let (left, right) = (side("left"), side("right"));
-        table.finish();
-        Some(Self::Sides { left: left?, right: right? })
-    }
-
-    fn of(&self, head: &Head, span: &Span, log: &Log) -> Option<Micros> {
-        match *self {
-            Self::Same(delay) => Some(delay),
-            Self::Sides { left, .. } if head.right.value() < 0.0 => Some(left),
-            Self::Sides { right, .. } if head.right.value() > 0.0 => Some(right),
-            Self::Sides { .. } => {
-                let message =
-                    format!("`{}` stands on the centre line and has neither a left nor a right phase", head.id);
-                let error = Diagnostic::error("no-side", message).at(span, "this phase goes by side");
-                log.push(
-                    error.at(&head.span, "this head has `right` = 0").help("give it a show of its own, with one phase"),
-                );
-                None
-            }
-        }
-    }
-}
-
-fn read_mode(mut table: Table<'_>, displays: &[(Text, Display)], log: &Log) -> Option<(Text, Mode)> {
-    let id = table.require("id").and_then(|node| node.id());
-    if let Some(id) = &id {
-        table = table.named(format!("mode `{}`", id.text));
-    }
-    let purpose = table.get("purpose").and_then(|node| node.id()).map(|text| text.text);
-    if let Some(node) = table.get("when") {
-        let help = "list the mode's `displays`, and under `given` the names that are true in it";
-        node.error("no-input-logic", "this version does not judge conditions over inputs", help);
-    }
-    let mut listed = Vec::new();
-    for name in table.require("displays").map(|node| node.texts()).unwrap_or_default() {
-        match displays.iter().position(|(_, display)| display.id == name.text) {
-            Some(found) => listed.push(found),
-            None => {
-                let error = Diagnostic::error("unknown-display", format!("there is no display `{}`", name.text));
-                let known = displays.iter().map(|(_, display)| display.id.as_str());
-                log.push(error.at(&name.span, "named here").nearest(&name.text, known));
-            }
-        }
-    }
-    // Later in the file wins, whatever the order in which a mode lists them.
-    listed.sort_unstable();
-    listed.dedup();
-    let given = table.get("given").map(|node| node.texts()).unwrap_or_default();
-    let given = given.into_iter().map(|name| name.text).collect();
+fn read_decision(mut table: Table<'_>) -> Option<Decision> {
+    let words = [("simple", Decision::Simple), ("guarded", Decision::Guarded)];
+    let rule = table.require("rule").and_then(|node| node.word(&words));
     table.finish();
-    let id = id?;
-    Some((id.clone(), Mode { id: id.text, purpose, displays: listed, given }))
+    rule
 }
 
 fn read_exception(mut table: Table<'_>) -> Option<Exception> {
+    let log = table.log();
     let finding = table.require("finding").and_then(|node| node.text());
     let mut text = |key| table.require(key).and_then(|node| node.text()).map(|text| text.text);
     let (accepted_by, reference, reason) = (text("accepted-by"), text("reference"), text("reason"));
-    let mut date = |key| table.require(key).and_then(|node| node.date());
+    let mut date = |key| table.require(key).and_then(|node| Some((node.date()?, node.span())));
     let (on, until) = (date("on"), date("until"));
     table.finish();
-    let finding = finding?;
-    let span = finding.span;
+    let (finding, (on, on_span), (until, until_span)) = (finding?, on?, until?);
+    if (until.year, until.month, until.day) < (on.year, on.month, on.day) {
+        let error = Diagnostic::error("bad-dates", "this exception ends before it begins");
+        log.push(error.at(&until_span, "the last day").at(&on_span, "the first day"));
+    }
     let (accepted_by, reference, reason) = (accepted_by?, reference?, reason?);
-    Some(Exception { finding: finding.text, accepted_by, reference, on: on?, until: until?, reason, span })
-}
-
-/// Keeps the first of each id and reports the others with both places.
-fn unique<T>(found: impl Iterator<Item = (Text, T)>, what: &str, log: &Log) -> Vec<(Text, T)> {
-    let mut kept: Vec<(Text, T)> = Vec::new();
-    for (id, one) in found {
-        match kept.iter().find(|(earlier, _)| earlier.text == id.text) {
-            Some((first, _)) => {
-                let error = Diagnostic::error("double-id", format!("two {what} are called `{}`", id.text));
-                log.push(error.at(&id.span, "this one").at(&first.span, "and this one"));
-            }
-            None => kept.push((id, one)),
-        }
-    }
-    kept
-}
-
-fn warn_unused(heads: &[Head], displays: &[Display], modes: &[Mode], log: &Log) {
-    let shown = |at: usize| {
-        let listed = modes.iter().flat_map(|mode| &mode.displays).filter_map(|display| displays.get(*display));
-        listed.flat_map(|display| &display.shows).any(|show| show.head == at)
-    };
-    for (_, head) in heads.iter().enumerate().filter(|(at, _)| !shown(*at)) {
-        let warning = Diagnostic::warning("head-in-no-mode", format!("the head `{}` is lit in no mode", head.id));
-        log.push(warning.at(&head.span, "").help("show it in a display that a mode lists, or take it out"));
-    }
+    Some(Exception { finding: finding.text, accepted_by, reference, on, until, reason, span: finding.span })
 }
