@@ -131,21 +131,34 @@ pub fn nearest<'a>(name: &str, known: &[&'a str]) -> Option<&'a str> {
 
 /// Collects diagnostics while reading goes on.
 #[derive(Default, Debug)]
-pub struct Log(RefCell<Vec<Diagnostic>>);
+pub struct Log {
+    diagnostics: RefCell<Vec<Diagnostic>>,
+    lost: RefCell<Vec<String>>,
+}
 
 impl Log {
     /// Keeps one.
     pub fn push(&self, diagnostic: Diagnostic) {
-        self.0.borrow_mut().push(diagnostic);
+        self.diagnostics.borrow_mut().push(diagnostic);
     }
 
     /// Whether anything was an error.
     pub fn has_errors(&self) -> bool {
-        self.0.borrow().iter().any(|one| one.severity == Severity::Error)
+        self.diagnostics.borrow().iter().any(|one| one.severity == Severity::Error)
+    }
+
+    /// Notes a name whose description has a mistake, so that those who refer to it are not blamed as well.
+    pub fn lose(&self, name: &str) {
+        self.lost.borrow_mut().push(name.to_owned());
+    }
+
+    /// Whether a name was lost to a mistake that has been reported.
+    pub fn has_lost(&self, name: &str) -> bool {
+        self.lost.borrow().iter().any(|lost| lost == name)
     }
 
     /// All of them, in the order found.
     pub fn take(&self) -> Vec<Diagnostic> {
-        std::mem::take(&mut self.0.borrow_mut())
+        std::mem::take(&mut self.diagnostics.borrow_mut())
     }
 }
