@@ -1,7 +1,5 @@
 //! Heads on clocks of their own: the range of the flash count over every relative phase.
 
-#![allow(clippy::unwrap_used)]
-
 use wayproof::flash::{ClockId, Clocked, Exactness, Pulse, Timeline, UnionRate, union_rate};
 use wayproof::units::{Micros, Rate, Share};
 

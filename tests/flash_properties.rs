@@ -1,7 +1,5 @@
 //! Random patterns against a simulation that steps through time, and what no phase may change.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-
 use proptest::prelude::*;
 use wayproof::flash::{ClockId, Clocked, Exactness, Pulse, RateBy, Timeline, union_rate};
 use wayproof::units::{Micros, Rate, Share};

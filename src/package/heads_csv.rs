@@ -111,13 +111,14 @@ pub(super) fn read_heads_csv(
         }
         columns.push((name.to_owned(), unit));
     }
+    let sheet = Sheet { columns, decimal_comma: semicolons, text, middle, models, log };
     let mut heads = Vec::new();
     for record in records {
         match record {
             Ok(record) if record.iter().all(str::is_empty) => {}
             Ok(record) => {
                 let line = line_span(&record);
-                heads.extend(read_row(&record, &columns, semicolons, text, &line, middle, models, log));
+                heads.extend(read_row(&record, &line, &sheet));
             }
             Err(error) => bad_csv(error),
         }
@@ -125,16 +126,18 @@ pub(super) fn read_heads_csv(
     heads
 }
 
-fn read_row(
-    record: &csv::StringRecord,
-    columns: &[(String, Option<String>)],
+/// What all rows of one table share.
+struct Sheet<'a> {
+    columns: Vec<(String, Option<String>)>,
     decimal_comma: bool,
-    text: &str,
-    line: &Span,
+    text: &'a str,
     middle: Length,
-    models: &[Model],
-    log: &Log,
-) -> Option<HeadDoc> {
+    models: &'a [Model],
+    log: &'a Log,
+}
+
+fn read_row(record: &csv::StringRecord, line: &Span, sheet: &Sheet<'_>) -> Option<HeadDoc> {
+    let Sheet { columns, decimal_comma, text, middle, models, log } = sheet;
     if record.len() > columns.len() {
         let message = format!("this row has {} cells, the header {}", record.len(), columns.len());
         log.push(Diagnostic::error("too-many-cells", message).at(line, "").help("is there a comma too many?"));
@@ -149,7 +152,7 @@ fn read_row(
         if !value.is_empty() {
             let span = Span { source: line.source, range: start..from };
             let is_name = matches!(name.as_str(), "id" | "model" | "groups" | "serial");
-            let text = if decimal_comma && !is_name { value.replace(',', ".") } else { value.to_owned() };
+            let text = if *decimal_comma && !is_name { value.replace(',', ".") } else { value.to_owned() };
             cells.push((name, Cell { text, unit: unit.clone(), span }));
         }
     }
@@ -184,7 +187,7 @@ fn read_row(
     });
     let ahead = match (cell("behind-front"), cell("ahead")) {
         (_, Some(cell)) => length(cell),
-        (Some(cell), None) => length(cell).map(|behind| middle - behind),
+        (Some(cell), None) => length(cell).map(|behind: Length| *middle - behind),
         (None, None) => require("behind-front").and_then(length),
     };
     let right = cell("right").map_or(Some(Length::ZERO), length);
