@@ -175,7 +175,7 @@ proptest! {
     #[test]
     fn light_is_additive_and_a_removed_head_never_adds_any(case in cases()) {
         let whole = totals(&case, 1.0);
-        let mut sum = vec![0.0; 4];
+        let mut sum = [0.0; 4];
         for at in 0..case.lamps.len() {
             let alone = Case { lamps: vec![case.lamps[at].clone()], ..case.clone() };
             for (sum, total) in sum.iter_mut().zip(totals(&alone, 1.0)) {

@@ -42,7 +42,7 @@ fn package() -> (tempfile::TempDir, std::path::PathBuf) {
         let on = period * number(&row, "on_fraction");
         write!(text, "[[pattern]]\nid = \"p-{id}\"\nperiod = \"{period} ms\"\npulses = [[\"0 ms\", \"{on} ms\"]]\n")
             .unwrap();
-        write!(shows, "  {{ head = \"{id}\", colour = \"red\", pattern = \"p-{id}\" }},\n").unwrap();
+        writeln!(shows, "  {{ head = \"{id}\", colour = \"red\", pattern = \"p-{id}\" }},").unwrap();
     }
     write!(text, "[[display]]\nid = \"all\"\nshow = [\n{shows}]\n[[mode]]\nid = \"m\"\npurpose = \"calling\"\ndisplays = [\"all\"]\n").unwrap();
     let mut catalogue = String::from("format = 1\n");

@@ -9,8 +9,8 @@ use crate::diagnostic::{Diagnostic, Log, Sources, render};
 use crate::judge::Terms;
 use crate::load::files::{LARGEST_FILE, read_file};
 use crate::load::reader::Date;
-use crate::package::{Inputs, Package, Reading, read};
-use crate::ruleset::{Loader, Ruleset};
+use crate::package::{Inputs, Package, load};
+use crate::ruleset::{Loader, Ruleset, warn_of_misfits};
 
 /// Everything a judging command needs.
 pub(super) struct Setup {
@@ -36,10 +36,10 @@ fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, 
     let inputs = read_package(&args.package, &args.library, log)?;
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(args.library.iter().cloned());
-    let Reading { rules, package } = read(&inputs, sources, log);
+    let (package, own_rules) = load(&inputs, sources, log);
     let mut loader = Loader::new(sources, log, folders);
     if args.rules.is_empty() {
-        for name in &rules {
+        for name in &own_rules {
             loader.add_named(name);
         }
     } else {
@@ -47,9 +47,9 @@ fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, 
             loader.add_anywhere(name);
         }
     }
-    let package = package?;
-    loader.check_names(&package);
     let rulesets = loader.rulesets;
+    let package = package?;
+    warn_of_misfits(&package, &rulesets, log);
     for (at, exception) in package.exceptions.iter().enumerate() {
         let twice = package.exceptions.iter().take(at).find(|earlier| earlier.finding == exception.finding);
         if let Some(first) = twice {
@@ -96,13 +96,13 @@ fn read_package(path: &Path, libraries: &[PathBuf], log: &Log) -> Option<Inputs>
 
 /// Prints diagnostics to standard error.
 pub(super) fn report(log: &Log, sources: &Sources) {
+    let errors = log.errors();
     let diagnostics = log.take();
     if diagnostics.is_empty() {
         return;
     }
     // anstream takes the colours away again where they are not wanted.
     say(&format!("{}\n", render(&diagnostics, sources, true)));
-    let errors = diagnostics.iter().filter(|one| one.severity == crate::diagnostic::Severity::Error).count();
     if errors > 0 {
         say(&format!("\nnothing was judged: {errors} {}\n", if errors == 1 { "mistake" } else { "mistakes" }));
     }

@@ -5,11 +5,8 @@ use std::cell::{Cell, RefCell};
 
 use super::{Diagnostic, Severity};
 
-/// No person reads further; the rest is counted.
-const MOST_KEPT: usize = 1000;
-
-/// Comparing names is slow where thousands are wrong, and by then no suggestion helps.
-const MOST_SUGGESTIONS: usize = 200;
+/// No person reads further; the rest is counted. Comparing names for suggestions is slow, and ends here too.
+const MOST_KEPT: usize = 100;
 
 /// Collects diagnostics while reading goes on.
 #[derive(Default, Debug)]
@@ -20,7 +17,7 @@ pub struct Log {
 }
 
 impl Log {
-    /// Keeps one; past a thousand errors (or warnings) it is only counted.
+    /// Keeps one; past a hundred errors (or warnings) it is only counted.
     pub fn push(&self, diagnostic: Diagnostic) {
         let counter = match diagnostic.severity {
             Severity::Error => &self.errors,
@@ -34,7 +31,7 @@ impl Log {
 
     /// Keeps one about an unknown `name`, with the nearest of `known` as a suggestion.
     pub fn suggest<'a>(&self, diagnostic: Diagnostic, name: &str, known: impl IntoIterator<Item = &'a str>) {
-        if self.errors.get() < MOST_SUGGESTIONS {
+        if self.errors.get().max(self.warnings.get()) < MOST_KEPT {
             self.push(diagnostic.nearest(name, known));
         } else {
             self.push(diagnostic);
@@ -46,7 +43,12 @@ impl Log {
         self.errors.get() > 0
     }
 
-    /// All of them in the order found, and how many more there were; the log is empty afterwards.
+    /// How many errors there were, those included that are only counted.
+    pub fn errors(&self) -> usize {
+        self.errors.get()
+    }
+
+    /// What was kept, in the order found, and how many more there were; the log is empty afterwards.
     pub fn take(&self) -> Vec<Diagnostic> {
         let mut all = std::mem::take(&mut *self.kept.borrow_mut());
         let more = (self.errors.take() + self.warnings.take()).saturating_sub(all.len());

@@ -12,10 +12,17 @@ const ONE_EXCERPT: usize = 20;
 /// Longer lines are not shown; their place is given as numbers.
 const LONGEST_LINE: usize = 2000;
 
-/// The text of all `diagnostics`; with terminal colours if `colour`.
+/// More are counted rather than shown. A log keeps fewer.
+const MOST_SHOWN: usize = 300;
+
+/// The text of `diagnostics`; with terminal colours if `colour`.
 pub fn render(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
-    let texts: Vec<String> = diagnostics.iter().map(|one| render_one(&renderer, one, sources)).collect();
+    let shown = diagnostics.iter().take(MOST_SHOWN);
+    let mut texts: Vec<String> = shown.map(|one| render_one(&renderer, one, sources)).collect();
+    if let Some(more) = diagnostics.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
+        texts.push(format!("and {more} more"));
+    }
     texts.join("\n\n")
 }
 

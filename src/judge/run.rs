@@ -6,11 +6,11 @@ use super::except::except;
 use super::readings::{is_worse, join_readings};
 use super::{Finding, FindingScope, FindingWitness, Found, Summary, Trace, Verdict};
 use crate::load::reader::Date;
-use crate::measure::{Boundary, Method, Override, Survey};
+use crate::measure::{Boundary, Method, Override, Survey, shown};
 use crate::package::{Decision, Package};
 use crate::quantity::{Ask, Measured, Working};
 use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Require, Rule, Ruleset, Strength};
-use crate::units::Unit;
+use crate::units::{Degrees, Unit};
 
 /// What the command line adds to the files.
 #[derive(Clone, Copy, Debug)]
@@ -43,11 +43,9 @@ pub fn judge(package: &Package, rulesets: &[Ruleset], terms: Terms) -> Judged {
     }
     let idle_exceptions = except(package, &mut findings, terms.as_of);
     let mut overrides = Vec::new();
-    if let Some(ruleset) = rulesets.first() {
-        for mode in &package.modes {
-            let survey = Survey::new(package, Some(mode), &ruleset.protocol, Method::Angular);
-            overrides.extend(survey.overrides.into_iter().map(|one| (mode.id.clone(), one)));
-        }
+    for mode in &package.modes {
+        let (_, lost) = shown(package, mode);
+        overrides.extend(lost.into_iter().map(|one| (mode.id.clone(), one)));
     }
     Judged { summary: Summary::of(&findings), findings, overrides, idle_exceptions }
 }
@@ -291,8 +289,11 @@ pub fn working(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Wo
         let ask = ask_of(limit, trace.boundary, permitted, package.decision);
         let measured = (rule.quantity.measure)(&survey, &ask);
         let same = |one: &&Measured| one.head == finding.scope.head;
-        let measured = measured.iter().find(same).or(measured.first())?;
-        Some((rule.quantity.working)(&survey, &ask, measured))
+        let mut measured = measured.iter().find(same).or(measured.first())?.clone();
+        // The place that decided, whichever end of the value it belongs to.
+        measured.witness.bearing = finding.witness.bearing.map(Degrees::new);
+        measured.witness.elevation = finding.witness.elevation.map(Degrees::new);
+        Some((rule.quantity.working)(&survey, &ask, &measured))
     };
     made().unwrap_or_default()
 }

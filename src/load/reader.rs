@@ -8,7 +8,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
+use crate::diagnostic::{Diagnostic, Log, SourceId, Span, nearest};
 use crate::load::figure::{Figure, figure};
 
 /// A text and where it stands.
@@ -212,8 +212,9 @@ impl<'d> Node<'d> {
         if found.is_none() {
             let message = format!("`{}` does not fit `{}`", text.text, self.key);
             let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+            let near = nearest(&text.text, &known).map(|near| format!("did you mean `{near}`? ")).unwrap_or_default();
             let error = Diagnostic::error("unknown-word", message).at(&text.span, "");
-            self.log.suggest(error.help(format!("one of: {}", known.join(", "))), &text.text, known);
+            self.log.push(error.help(format!("{near}one of: {}", known.join(", "))));
         }
         found.map(|(_, value)| *value)
     }

@@ -117,23 +117,12 @@ fn read_display(mut table: Table<'_>, names: &Names<'_>, room: &mut usize) -> (O
     let nodes = table.require("show").map(|node| node.list()).unwrap_or_default();
     table.finish();
     let mut shows = Vec::new();
-    let mut shown: HashMap<usize, Span> = HashMap::new();
-    for node in nodes {
-        let Some(show) = node.table() else { continue };
-        let span = show.span();
+    for show in nodes.iter().filter_map(Node::table) {
         let found = read_show(show.named("this show"), names);
         *room = room.saturating_sub(found.len());
         if *room == 0 {
             break;
         }
-        // Within one display there is no later one that could win.
-        let twice = found.iter().find_map(|show| Some((show.head, shown.get(&show.head)?)));
-        if let Some((head, first)) = twice.and_then(|(at, first)| Some((names.heads.heads.get(at)?, first))) {
-            let message = format!("one display shows the head `{}` twice", head.id);
-            let error = Diagnostic::error("shown-twice", message).at(&span, "this one").at(first, "and this one");
-            names.log.push(error.help("a head shows one thing in a display; another display may override this one"));
-        }
-        shown.extend(found.iter().map(|show| (show.head, span.clone())));
         shows.extend(found);
     }
     (id, shows)

@@ -138,7 +138,7 @@ fn read_pose(table: &mut Table<'_>, middle: Length, head: Option<Option<Place>>)
 /// What a tilt can be.
 pub(super) const UPRIGHT: &str = "-90 to 90 deg";
 
-/// Reads a bearing: a word, or an angle within one turn.
+/// Reads a bearing: a word, or an angle.
 pub(super) fn read_faces(text: &str, span: &Span, log: &Log) -> Option<Degrees> {
     if let Some(bearing) = bearing_word(text) {
         return Some(bearing);
@@ -146,12 +146,13 @@ pub(super) fn read_faces(text: &str, span: &Span, log: &Log) -> Option<Degrees> 
     const HELP: &str = "write front, right, rear, left, or a bearing such as \"35 deg\", clockwise from straight ahead";
     if !text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.')) {
         let error = Diagnostic::error("unknown-bearing", format!("`{text}` is not a bearing"));
-        log.suggest(error.at(span, "").help(HELP), text, ["front", "right", "rear", "left"]);
+        log.push(error.at(span, "").help(HELP));
         return None;
     }
     let bearing: Degrees = figure(text, span, log)?;
-    if bearing.value().abs() > 360.0 {
-        log.push(Diagnostic::error("out-of-range", "a bearing lies within one turn").at(span, "").help(HELP));
+    // Sums of a heading and an offset run past a full turn; more than two turns are a slip of the finger.
+    if bearing.value().abs() > 720.0 {
+        log.push(Diagnostic::error("out-of-range", "this bearing is more than two turns").at(span, "").help(HELP));
         return None;
     }
     Some(bearing)

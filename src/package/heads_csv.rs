@@ -40,6 +40,8 @@ const MOST_COLUMNS: usize = 100;
 struct Column {
     name: String,
     unit: Option<Unit>,
+    /// Its title has a mistake, which its cells would only repeat.
+    broken: bool,
 }
 
 /// The table as a whole.
@@ -53,8 +55,7 @@ struct Schedule<'a> {
     semicolons: bool,
 }
 
-/// Reads heads from a table; `middle` is half the vehicle's length. `None` where the header cannot be understood:
-/// the rows would only repeat its mistakes.
+/// Reads heads from a table; `middle` is half the vehicle's length. `None` where it is no table of heads at all.
 pub(super) fn read_heads_csv(text: &str, source: SourceId, middle: Length, log: &Log) -> Option<Vec<HeadDoc>> {
     let header_line = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#')).unwrap_or_default();
     let semicolons = header_line.contains(';') && !header_line.contains(',');
@@ -99,7 +100,7 @@ impl Schedule<'_> {
         }
     }
 
-    /// Whether the rows can be read by this header.
+    /// Whether this is a header.
     fn read_header(&mut self, header: &csv::StringRecord) -> bool {
         let line = self.line_of(header);
         if header.len() > MOST_COLUMNS {
@@ -108,7 +109,6 @@ impl Schedule<'_> {
             return false;
         }
         let places = self.cell_spans(header);
-        let mut is_fit = true;
         for (title, span) in header.iter().zip(places) {
             let (name, unit) = match title.split_once(['(', '[']) {
                 Some((name, unit)) => (name.trim(), Some(unit.trim_end_matches([')', ']']).trim())),
@@ -116,8 +116,9 @@ impl Schedule<'_> {
             };
             let name = name.to_lowercase();
             let known = COLUMNS.iter().find(|(known, _)| *known == name);
+            let mut broken = false;
             let mut fault = |error: Diagnostic| {
-                is_fit = false;
+                broken = true;
                 error.at(&span, "")
             };
             if known.is_none() {
@@ -128,7 +129,6 @@ impl Schedule<'_> {
                 let message = format!("the column `{name}` stands here twice");
                 self.log.push(fault(Diagnostic::error("double-column", message)));
             }
-            let dimension = known.and_then(|(_, dimension)| *dimension);
             let found = unit.and_then(Unit::parse);
             if let (Some(unit), Some((_, dimension))) = (unit, known)
                 && found.map(Unit::dimension).is_none_or(|found| Some(found) != *dimension)
@@ -139,7 +139,7 @@ impl Schedule<'_> {
                 });
                 self.log.push(fault(Diagnostic::error("unknown-unit", message)).help(help));
             }
-            self.columns.push(Column { name, unit: found.filter(|found| Some(found.dimension()) == dimension) });
+            self.columns.push(Column { name, unit: found, broken });
         }
         let has = |name: &str| self.columns.iter().any(|column| column.name == name);
         let missing = NEEDED.into_iter().filter(|name| !has(name));
@@ -147,9 +147,8 @@ impl Schedule<'_> {
             let error = Diagnostic::error("missing-column", format!("the column `{name}` is missing"));
             let error = error.at(&line, "the header");
             self.log.push(if name == "behind-front" { error.help(ALONG) } else { error });
-            is_fit = false;
         }
-        is_fit
+        true
     }
 
     /// Where each cell stands: the reader keeps no places, so each is found behind the one before it.
@@ -183,7 +182,7 @@ impl Schedule<'_> {
         }
         let places = self.cell_spans(record);
         let cells = self.columns.iter().zip(record.iter().zip(places));
-        let cells = cells.filter(|(_, (text, _))| !text.is_empty());
+        let cells = cells.filter(|(column, (text, _))| !text.is_empty() && !column.broken);
         let cells = cells.map(|(column, (text, span))| Cell { column, text, span }).collect();
         Row { schedule: self, line, cells }.read()
     }
@@ -207,9 +206,14 @@ impl<'a> Row<'a> {
         self.cells.iter().find(|cell| cell.column.name == name)
     }
 
+    /// Whether a cell of this name can be asked for; otherwise the header has its error.
+    fn can_have(&self, name: &str) -> bool {
+        self.schedule.columns.iter().any(|column| column.name == name && !column.broken)
+    }
+
     fn require(&self, name: &str) -> Option<&Cell<'a>> {
         let found = self.cell(name);
-        if found.is_none() {
+        if found.is_none() && self.can_have(name) {
             let message = format!("this row has no `{name}`");
             self.schedule.log.push(Diagnostic::error("missing-cell", message).at(&self.line, "in this row"));
         }

@@ -23,7 +23,7 @@ use crate::load::reader::Date;
 use crate::photometry::Distribution;
 use crate::units::{Ampere, Candela, Degrees, Length, Micros, OpticalPower, Share, Volt};
 
-pub use resolve::{Inputs, Reading, load, read};
+pub use resolve::{Inputs, load};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
 #[derive(Debug)]
@@ -32,8 +32,6 @@ pub struct Package {
     pub file: String,
     /// SHA-256 of the file, in hex.
     pub sha256: String,
-    /// The rulesets the package asks for: shipped names or files beside it.
-    pub rules: Vec<crate::load::reader::Text>,
     /// The vehicle.
     pub vehicle: Vehicle,
     /// What can hide a head.

@@ -30,38 +30,23 @@ pub struct Inputs {
     pub libraries: Vec<PathBuf>,
 }
 
-/// What could be read of a package file.
-#[derive(Debug, Default)]
-pub struct Reading {
-    /// The rulesets it asks for, known even where the package itself cannot be judged, so that their mistakes are
-    /// shown in the same run.
-    pub rules: Vec<Text>,
-    /// The package; `None` when anything in it is an error, and the log says what.
-    pub package: Option<Package>,
-}
-
-/// Reads and binds a package. `None` when anything in it is an error; the log says what.
-pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> Option<Package> {
-    read(inputs, sources, log).package
-}
-
-/// Reads and binds as much of a package as can be read.
-pub fn read(inputs: &Inputs, sources: &Sources, log: &Log) -> Reading {
+/// Reads and binds a package. `None` when anything in it is an error; the log says what. The rulesets it asks for are
+/// known even then, so that their mistakes are shown in the same run.
+pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, Vec<Text>) {
     let text = match decode(&inputs.bytes, &inputs.name) {
         Ok(text) => text,
         Err(error) => {
             log.push(error.in_file(&inputs.name));
-            return Reading::default();
+            return (None, Vec::new());
         }
     };
     let source = sources.add(&inputs.name, text);
-    let reading = document(text, source, log, |top| Some(read_package(top, inputs, sources, log)));
-    let mut reading = reading.unwrap_or_default();
-    reading.package = reading.package.filter(|_| !log.has_errors());
-    reading
+    let read = document(text, source, log, |top| Some(read_package(top, inputs, sources, log)));
+    let (package, rules) = read.unwrap_or_default();
+    (package.filter(|_| !log.has_errors()), rules)
 }
 
-fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Log) -> Reading {
+fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, Vec<Text>) {
     let rules = top.get("rules").map(|node| node.texts()).unwrap_or_default();
     let catalogues = top.get("catalogues").map(|node| node.texts()).unwrap_or_default();
     let catalogues = read_catalogues(&catalogues, &catalogue_folders(inputs), sources, log);
@@ -97,7 +82,6 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Lo
     let package = vehicle.map(|vehicle| Package {
         file: inputs.name.clone(),
         sha256: Sha256::digest(&inputs.bytes).iter().map(|byte| format!("{byte:02x}")).collect(),
-        rules: rules.clone(),
         vehicle,
         bodies,
         models: catalogues.models,
@@ -108,7 +92,7 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Lo
         exceptions,
         decision: decision.unwrap_or(Decision::Simple),
     });
-    Reading { rules, package }
+    (package, rules)
 }
 
 /// Beside the package, in each library, then in a folder `catalogue` beside the package's folder.

@@ -1,6 +1,5 @@
 //! Finding rulesets and overlays: shipped ones by name, others by a path that stays where it may look.
 
-use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
@@ -12,7 +11,6 @@ use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::load::files::{read_file, read_inside};
 use crate::load::reader::{Text, document};
 use crate::load::text::decode;
-use crate::package::Package;
 
 /// Finds and reads rulesets and overlays.
 #[derive(Debug)]
@@ -140,29 +138,5 @@ impl<'a> Loader<'a> {
         }
         let found = self.find(&name.text, Some(&name.span), Some(folders))?;
         self.add(&found, Some(&name.span))
-    }
-
-    /// Reports names of the package that only a ruleset explains: the levels of heads, the purposes of modes.
-    pub fn check_names(&self, package: &Package) {
-        let levels = self.rulesets.iter().flat_map(|ruleset| &ruleset.protocol.levels);
-        let levels: HashSet<&str> = levels.map(|level| level.name.as_str()).collect();
-        let mut told: Option<&Span> = None;
-        // A ruleset of one level has no names for levels, and the key says nothing to it.
-        for head in package.heads.iter().filter(|_| !levels.is_empty()) {
-            let Some(level) = head.level.as_deref().filter(|level| !levels.contains(level)) else { continue };
-            // A mirrored twin repeats its head.
-            if told.replace(&head.span) != Some(&head.span) {
-                let message = format!("no ruleset asked for has the level `{level}` of the head `{}`", head.id);
-                let error = Diagnostic::error("unknown-level", message).at(&head.span, "this head");
-                self.log.suggest(error, level, levels.iter().copied());
-            }
-        }
-        let purposes: HashSet<&str> = self.rulesets.iter().flat_map(Ruleset::purposes).collect();
-        for mode in package.modes.iter().filter(|_| !purposes.is_empty()) {
-            let Some(purpose) = mode.purpose.as_deref().filter(|purpose| !purposes.contains(purpose)) else { continue };
-            let message = format!("no ruleset asked for speaks of the purpose `{purpose}`, so this mode is not judged");
-            let warning = Diagnostic::warning("unknown-purpose", message).at(&mode.span, "this mode");
-            self.log.suggest(warning, purpose, purposes.iter().copied());
-        }
     }
 }

@@ -2,6 +2,7 @@
 
 mod applies;
 mod citation;
+mod fit;
 mod limits;
 mod loader;
 mod overlay;
@@ -16,6 +17,7 @@ use crate::quantity::Quantity;
 use crate::units::Unit;
 
 pub use applies::Condition;
+pub use fit::warn_of_misfits;
 pub use loader::Loader;
 
 /// A set of rules that speak of one way of looking at a vehicle.
