@@ -36,7 +36,7 @@ pub(super) struct Mount {
 }
 
 /// Where a head is and how it is turned.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub(super) struct Place {
     pub at: vehicle::Place,
     pub faces: Degrees,
@@ -196,7 +196,7 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
             heads.broken_groups.extend(doc.groups.into_iter().map(|group| group.text));
             continue;
         };
-        check_side(id, mount.place.right(), doc.mirror, log);
+        check_side(id, &mount, doc.mirror, log);
         let posed = |mirror: fn(Place) -> Place| {
             mount.poses.iter().map(|(when, place)| (when.text.clone(), mirror(*place).pose())).collect()
         };
@@ -247,12 +247,14 @@ fn twin_id(id: &Text, log: &Log) -> Option<String> {
 }
 
 /// A sign forgotten before `right` puts a head on the wrong side; its name gives it away.
-fn check_side(id: &Text, right: Length, mirror: bool, log: &Log) {
-    if mirror && right == Length::ZERO {
-        let message = format!("`{}` stands on the centre line, where its twin would stand too", id.text);
-        let error = Diagnostic::error("no-side", message).at(&id.span, "");
-        log.push(error.help("say how far `right` of the middle it stands (left is negative), or drop `mirror`"));
+fn check_side(id: &Text, mount: &Mount, mirror: bool, log: &Log) {
+    let place = mount.place;
+    if mirror && place == place.mirrored() {
+        let message = format!("the mirrored twin of `{}` stands in its very place", id.text);
+        let warning = Diagnostic::warning("twin-in-place", message).at(&id.span, "");
+        log.push(warning.help("say how far `right` of the middle it stands (left is negative), or drop `mirror`"));
     }
+    let right = place.right();
     let (side, other) = if right < Length::ZERO { ("left", "-right") } else { ("right", "-left") };
     if right != Length::ZERO && id.text.ends_with(other) {
         let message = format!("`{}` stands on the {side} side of the vehicle", id.text);
