@@ -41,7 +41,7 @@ fn numpy_agrees_on_every_zone_of_every_demo_package() {
             let level = ruleset.protocol.levels.iter().position(|level| level.name == cell("level"));
             let boundary = if cell("boundary") == "both" { Boundary::Both } else { Boundary::First };
             let permitted = ruleset.permitted(purpose, zone);
-            let ask = Ask { level, zone, boundary, permitted, with_uncertainty: false };
+            let ask = Ask { level, zone, boundary, permitted: permitted.list(), with_uncertainty: false };
             let quantity = match cell("quantity") {
                 "zone-total" => "zone-total-optical-power",
                 "least-point" => "least-point-optical-power",

@@ -9,7 +9,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span, nearest};
-use crate::units::{Amount, AmountError, Dimension};
+use crate::units::{Amount, AmountError, Dimension, Unit};
 
 /// A text and where it stands.
 #[derive(Clone, Debug)]
@@ -199,14 +199,7 @@ impl<'d> Node<'d> {
 
     /// A text that may stand in ids of findings: letters, digits, `.`, `_`, `-`.
     pub fn id(&self) -> Option<Text> {
-        let text = self.text()?;
-        let fits = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
-        if text.text.is_empty() || !text.text.chars().all(fits) {
-            let message = format!("`{}` cannot be an id", text.text);
-            self.error("bad-id", message, "ids are made of letters, digits, `.`, `_` and `-`");
-            return None;
-        }
-        Some(text)
+        self.text().filter(|text| is_id(text, self.log))
     }
 
     /// A text that must be one of `words`; the answer is its place in the list.
@@ -328,6 +321,17 @@ impl<'d> Node<'d> {
     }
 }
 
+/// Whether a name may stand in the id of a finding; logs an error where it may not.
+pub fn is_id(name: &Text, log: &Log) -> bool {
+    let fits = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
+    let good = !name.text.is_empty() && name.text.chars().all(fits);
+    if !good {
+        let error = Diagnostic::error("bad-id", format!("`{}` cannot be an id", name.text)).at(&name.span, "");
+        log.push(error.help("ids are made of letters, digits, `.`, `_` and `-`"));
+    }
+    good
+}
+
 /// What a bad quantity text says, with the units that fit.
 pub fn quantity_error(error: &AmountError, dimension: Dimension, text: &str, span: &Span) -> Diagnostic {
     let code = match error {
@@ -340,9 +344,14 @@ pub fn quantity_error(error: &AmountError, dimension: Dimension, text: &str, spa
     let mut diagnostic = Diagnostic::error(code, error.to_string()).at(span, "");
     match error {
         AmountError::NoUnit { .. } => {
-            let example = dimension.symbols();
-            let first = example.split(", ").next().unwrap_or_default().trim_matches('"').to_owned();
-            diagnostic = diagnostic.help(format!("units that fit: {example}; for example \"{} {first}\"", text.trim()));
+            // The unit that lamp lists are mostly written in.
+            let usual = match dimension {
+                Dimension::Length => "in",
+                Dimension::Time => "ms",
+                _ => Unit::base(dimension).symbol(),
+            };
+            let fits = dimension.symbols();
+            diagnostic = diagnostic.help(format!("units that fit: {fits}; \"{} {usual}\" if it is that", text.trim()));
         }
         AmountError::UnknownUnit { .. } | AmountError::WrongDimension { .. } => {
             diagnostic = diagnostic.help(format!("units that fit: {}", dimension.symbols()));

@@ -81,7 +81,8 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sha256: String, sources: &S
 
     let displays: Vec<Display> = displays.into_iter().map(|(_, display)| display).collect();
     let modes: Vec<Mode> = modes.into_iter().map(|(_, mode)| mode).collect();
-    if !log.has_errors() {
+    if let (Some(vehicle), false) = (&vehicle, log.has_errors()) {
+        warn_off_the_vehicle(&heads, vehicle, log);
         warn_unused(&heads, &displays, &modes, log);
     }
     let patterns = patterns.into_iter().map(|(_, pattern)| pattern).collect();
@@ -301,6 +302,28 @@ fn unique<T>(found: impl Iterator<Item = (Text, T)>, what: &str, log: &Log) -> V
         }
     }
     kept
+}
+
+/// A slip of a unit puts a lamp beside the vehicle, and light seen from afar would not show it.
+fn warn_off_the_vehicle(heads: &[Head], vehicle: &Vehicle, log: &Log) {
+    // Mirrors, racks and masts stand out; a foot and a half is more than they do.
+    let reach = 0.45;
+    let beyond = |place: f64, half: Length| place.abs() > half.value() * 0.5 + reach;
+    for head in heads {
+        let at = head.pose.at();
+        let what = if beyond(at.x, vehicle.length) {
+            "in front of or behind"
+        } else if beyond(at.y, vehicle.width) {
+            "beside"
+        } else if at.z > vehicle.height.value() + reach {
+            "above"
+        } else {
+            continue;
+        };
+        let message = format!("the head `{}` stands {what} the vehicle", head.id);
+        let warning = Diagnostic::warning("head-off-the-vehicle", message).at(&head.span, "");
+        log.push(warning.help("compare its place and its units with the vehicle's length, width and height"));
+    }
 }
 
 fn warn_unused(heads: &[Head], displays: &[Display], modes: &[Mode], log: &Log) {

@@ -10,7 +10,7 @@ use super::{Applies, Citation, Condition, REQUIRES, Require, Rule, Ruleset, Stre
 use crate::diagnostic::{Diagnostic, Log, SourceId, Sources, Span};
 use crate::flash::RateBy;
 use crate::load::files::{read_file, read_inside};
-use crate::load::reader::{Node, Table, Text, document, without_mark};
+use crate::load::reader::{Node, Table, Text, document, is_id, without_mark};
 use crate::measure::{BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Signal, Zones};
 use crate::quantity::{self, QUANTITIES};
 use crate::units::{Degrees, Dimension, Length, Micros, OpticalPower, Share, Unit, Volt};
@@ -130,7 +130,13 @@ impl<'a> Loader<'a> {
                 return Some(());
             }
             let ruleset = read_ruleset(top, source, sha256)?;
-            if self.rulesets.iter().any(|known| known.id == ruleset.id) {
+            if let Some(known) = self.rulesets.iter().find(|known| known.id == ruleset.id) {
+                if known.sha256 != ruleset.sha256 {
+                    let message = format!("two different rulesets are called `{}`", ruleset.id);
+                    let error = Diagnostic::error("double-ruleset", message).in_file(found.name.clone());
+                    log.push(error.help("give the copy an `id` of its own, or change single limits by an overlay"));
+                    return None;
+                }
                 let warning = Diagnostic::warning("double-ruleset", format!("`{}` is asked for twice", ruleset.id));
                 log.push(warning.in_file(found.name.clone()).help("it is judged once"));
             } else {
@@ -259,7 +265,8 @@ fn read_zones(mut table: Table<'_>, citations: &Citations, said: &mut Convention
         None => None,
     };
     let mut named = Vec::new();
-    for (name, node) in sectors?.entries() {
+    let sectors = sectors?;
+    for (name, node) in sectors.entries().into_iter().filter(|(name, _)| is_id(name, log)) {
         let limits = angles(&node)?;
         match limits.as_slice() {
             [from, to] => named.push((name.text, *from, *to)),
@@ -281,7 +288,8 @@ fn read_zones(mut table: Table<'_>, citations: &Citations, said: &mut Convention
 fn read_levels(mut table: Table<'_>, citations: &Citations, said: &mut Conventions) -> Option<Vec<Level>> {
     let cite = citations.require(&mut table)?;
     let mut levels = Vec::new();
-    for (name, node) in table.entries().into_iter().filter(|(name, _)| name.text != "cite") {
+    let named = table.entries().into_iter().filter(|(name, _)| name.text != "cite");
+    for (name, node) in named.filter(|(name, _)| is_id(name, table.log())) {
         let mut band = node.table()?;
         let mut height = |key| band.get(key).map(|node| node.quantity::<Length>(Dimension::Length));
         let (from, above, to) = (height("from"), height("above"), height("to"));
@@ -303,7 +311,14 @@ fn read_flash(mut table: Table<'_>, citations: &Citations, said: &mut Convention
     let dark = valued("dark time that ends a flash", &dark?, citations, &cite, said, |node| {
         node.positive::<Micros>(Dimension::Time)
     });
-    let lit = valued("lit means above", &lit?, citations, &cite, said, |node| node.quantity::<Share>(Dimension::Share));
+    let lit = valued("lit means above", &lit?, citations, &cite, said, |node| {
+        let share = node.quantity::<Share>(Dimension::Share)?;
+        if !(0.0..1.0).contains(&share.value()) {
+            node.error("out-of-range", "this share of the peak lies from 0 up to 100 %", "for example \"10 %\"");
+            return None;
+        }
+        Some(share)
+    });
     let rate = valued("way of counting a rate", &rate?, citations, &cite, said, |node| node.word(&words));
     Some(FlashTerms { dark_at_least: dark?, lit_above: lit?, rate: rate? })
 }
@@ -374,6 +389,12 @@ fn read_rule(table: Table<'_>, protocol: &Protocol, citations: &Citations) -> Op
     let context = RowContext { protocol, quantity: found, require, citations, rule_cite: &rule_cite };
     let limits = read_limits(&limits?, &context);
     let id = id?;
+    if matches!(id.text.as_str(), "applies" | "edition") {
+        let error =
+            Diagnostic::error("reserved-name", format!("`{}` already names a finding of every ruleset", id.text));
+        log.push(error.at(&id.span, "").help("choose another id for this rule"));
+        return None;
+    }
     Some(Rule {
         id: id.text,
         says: says?.text,
