@@ -226,6 +226,26 @@ fn unknown_boundary_points_show_nothing_where_the_readings_differ() {
     assert!(found.notes.iter().any(|note| note.contains("in both sectors: 57,000 (pass)")), "{:?}", found.notes);
 }
 
+/// A limit nobody knows is never a pass, and what a person will hold against the document is the lesser reading:
+/// 54,000, not 57,000; and of two modes the weaker.
+#[test]
+fn a_missing_limit_is_not_shown_and_the_lesser_reading_is_found() {
+    let missing = "A = { missing = \"the page is torn\", see = \"clause 7\" }";
+    let rules = ruleset("unknown", &TOTAL.replace("A = 57000", missing));
+    let judged = run(&package(&head("a", "lamp", "front", ""), &show("a"), ""), &rules);
+    let found = finding(&judged, "case:total@calling/A");
+    assert_eq!((found.verdict, found.margin), (Verdict::NotShown, None));
+    same(number(&judged, "case:total@calling/A"), 54_000.0);
+    assert!(found.would_show.as_deref().is_some_and(|text| text.contains("clause 7")), "{:?}", found.would_show);
+    let more = "[[display]]\nid = \"dim\"\nshow = [{ head = \"a\", colour = \"red\", pattern = \"quarter\" }]\n\
+                [[pattern]]\nid = \"quarter\"\nperiod = \"800 ms\"\npulses = [[\"0 ms\", \"200 ms\"]]\n\
+                [[mode]]\nid = \"day\"\npurpose = \"calling\"\ndisplays = [\"all\"]\n\
+                [[mode]]\nid = \"night\"\npurpose = \"calling\"\ndisplays = [\"dim\"]\n";
+    let judged = run(&package(&head("a", "lamp", "front", ""), &show("a"), more), &rules);
+    assert_eq!(finding(&judged, "case:total@calling/A").scope.mode.as_deref(), Some("night"));
+    same(number(&judged, "case:total@calling/A"), 27_000.0);
+}
+
 /// A lamp of 180 - H candela, facing 10 degrees right of front, level. At bearing b its own H is b - 10, so the sum
 /// over b = -45, -40 .. 45 is sum(180 - (b - 10)) = 19 x 190 = 3,610 cd; times 60 x 0.5 = 108,300 cd.s/min.
 /// The twin of a handed model has the mirrored beam, 180 + H, and faces 350: at b its H is b + 10, its light
