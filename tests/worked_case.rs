@@ -285,6 +285,42 @@ fn outside_the_data_nothing_is_shown() {
     same(number(&run(&package(&wedged, &show("a"), ""), &rules), "case:total@calling/A"), 57_000.0);
 }
 
+/// The least point is bounded from above by points with all their data, and only by those. The lamp tilted 30 degrees
+/// up has no data at any point of A, so 3,000 of another lamp there may be more: 4,000 is not shown. In B it has none at
+/// 45 either, but 90 lies behind its plane, and that known zero fails whatever 45 may get.
+#[test]
+fn the_least_point_where_some_points_have_no_data() {
+    let heads = format!("{}{}", head("a", "narrow", "front", "tilt = \"30 deg\""), head("b", "lamp", "front", ""));
+    let shows = format!("{}{}", show("a"), show("b"));
+    let rule = |zones: &str| ruleset("both", &LEAST.replace("A = 1000", zones));
+    let judged = run(&package(&heads, &shows, ""), &rule("A = 4000"));
+    assert_eq!(verdict(&judged, "case:least@calling/A"), Verdict::NotShown);
+    same(number(&judged, "case:least@calling/A"), 3_000.0);
+    assert_eq!(verdict(&run(&package(&heads, &shows, ""), &rule("A = 3000")), "case:least@calling/A"), Verdict::Pass);
+    let judged = run(&package(&heads, &shows, ""), &rule("B = 4000"));
+    assert_eq!(verdict(&judged, "case:least@calling/B"), Verdict::Fail);
+    same(number(&judged, "case:least@calling/B"), 0.0);
+}
+
+/// Without limits from memory nothing is judged by one, and other limits are judged as before.
+#[test]
+fn limits_from_memory_can_be_left_out() {
+    let memory = LEAST.replace("cite = { own = \"a case\" }", "cite = { own = \"a case\", basis = \"memory\" }");
+    let rules = ruleset("both", &format!("{TOTAL}{memory}"));
+    let text = package(&head("a", "lamp", "front", ""), &show("a"), "");
+    let beams = beams();
+    let (_dir, path) = folder(&files(&text, &rules, &beams));
+    let (package, rulesets) = load_file(&path, &[]);
+    let with = judge(&package, &rulesets, terms());
+    assert_eq!(verdict(&with, "case:least@calling/A"), Verdict::Pass);
+    assert_eq!((with.summary.required.on_memory, with.summary.status().code()), (1, 0));
+    let without = judge(&package, &rulesets, wayproof::judge::Terms { without_memory: true, ..terms() });
+    assert_eq!(verdict(&without, "case:least@calling/A"), Verdict::NotShown);
+    same(number(&without, "case:least@calling/A"), 3_000.0);
+    assert_eq!(verdict(&without, "case:total@calling/A"), Verdict::Pass);
+    assert_eq!(without.summary.status().code(), 3);
+}
+
 /// `at-most` on a lower bound: exceeded by what is known it fails, otherwise it is not shown.
 #[test]
 fn at_most_on_a_lower_bound() {
