@@ -4,6 +4,9 @@
 //! Outside source: notes on NFPA 1901 (2016) 13.8. Rows are called N-L-.. (large apparatus), N-S-.. (small) and
 //! N-COL-.. (colours). All figures but the colours are recalled, not read, so every one must say `memory`.
 
+// A test may fail loudly.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+
 mod common;
 
 use std::collections::BTreeSet;

@@ -1,6 +1,9 @@
 //! A whole zone computation from outside: tests/reference/zone-case, made in NumPy from the written conventions
 //! before any code of the tool existed. Every point, every lamp angle and every total.
 
+// A test may fail loudly.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+
 mod common;
 
 use std::collections::HashMap;
@@ -42,7 +45,7 @@ fn package() -> (tempfile::TempDir, std::path::PathBuf) {
         let on = period * number(&row, "on_fraction");
         write!(text, "[[pattern]]\nid = \"p-{id}\"\nperiod = \"{period} ms\"\npulses = [[\"0 ms\", \"{on} ms\"]]\n")
             .unwrap();
-        write!(shows, "  {{ head = \"{id}\", colour = \"red\", pattern = \"p-{id}\" }},\n").unwrap();
+        writeln!(shows, "  {{ head = \"{id}\", colour = \"red\", pattern = \"p-{id}\" }},").unwrap();
     }
     write!(text, "[[display]]\nid = \"all\"\nshow = [\n{shows}]\n[[mode]]\nid = \"m\"\npurpose = \"calling\"\ndisplays = [\"all\"]\n").unwrap();
     let mut catalogue = String::from("format = 1\n");
