@@ -175,6 +175,14 @@ fn doors_move_heads_and_bodies_come_and_go() {
     same(number(&run(&package(&lamp, &show("a"), ""), &rules), "case:total@calling/A"), 57_000.0);
     // Facing left it lights bearings -90 to 90 short of the plane itself: of A, -45 to -5, that is 9 points.
     same(number(&run(&package(&lamp, &show("a"), &open), &rules), "case:total@calling/A"), 27_000.0);
+    // The twin's door opens to the other side: bearings 5 to 45.
+    let pair = head("a-left", "lamp", "front", "mirror = true\nposes = [{ when = \"door\", faces = \"left\" }]");
+    let twin = run(&package(&pair, &show("a-right"), &open), &rules);
+    same(number(&twin, "case:total@calling/A"), 27_000.0);
+    let rules_b = ruleset("both", &TOTAL.replace("A = 57000", "B = 1, D = 1"));
+    let twin = run(&package(&pair, &show("a-right"), &open), &rules_b);
+    same(number(&twin, "case:total@calling/B"), 57_000.0);
+    same(number(&twin, "case:total@calling/D"), 0.0);
     let body = "[[body]]\nid = \"rack\"\nwhen = \"door\"\nfrom = { ahead = \"1 m\", right = \"-5 m\", height = \"0 m\" }\nto = { ahead = \"2 m\", right = \"5 m\", height = \"2 m\" }\n";
     let heads = format!("{}{body}", head("b", "lamp", "front", ""));
     same(number(&run(&package(&heads, &show("b"), ""), &rules), "case:total@calling/A"), 57_000.0);
