@@ -7,6 +7,22 @@
 //! files --load--> documents --package, ruleset--> Package, Ruleset --measure, quantity--> Measured --judge--> Findings --report--> text
 //! ```
 
+#![forbid(unsafe_code)]
+#![warn(missing_docs)]
+// No input may make the tool panic: each of these needs a reason beside it (tests may fail loudly, see clippy.toml).
+#![warn(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    clippy::cast_possible_wrap,
+    clippy::todo,
+    clippy::dbg_macro
+)]
+
 pub mod cli;
 pub mod diagnostic;
 pub mod flash;

@@ -3,9 +3,6 @@
 //! `expected.csv` beside a package is written by hand from the fault and the rule; it lists required findings that
 //! fail, and those not shown for another reason than a missing limit.
 
-// A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 mod common;
 
 use std::collections::BTreeSet;

@@ -1,8 +1,6 @@
 //! Flash counts, rates, energies and means against values computed elsewhere and against two agency
 //! letters; see `tests/reference/flash/README.md` for where each figure comes from.
 
-#![allow(clippy::unwrap_used, clippy::panic)]
-
 use wayproof::flash::{ClockId, Clocked, Exactness, PatternError, Pulse, RateBy, Timeline, union_rate};
 use wayproof::units::{Amount, Micros, Rate, Share};
 

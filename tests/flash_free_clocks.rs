@@ -1,7 +1,5 @@
 //! Heads on clocks of their own: the range of the flash count over every relative phase.
 
-#![allow(clippy::unwrap_used)]
-
 use wayproof::flash::{ClockId, Clocked, Exactness, Pulse, Timeline, UnionRate, union_rate};
 use wayproof::units::{Micros, Rate, Share};
 
@@ -144,6 +142,20 @@ fn many_free_heads_have_stated_bounds() {
     let slow = once(3000, 50);
     let four = union_rate(&free([&slow; 4]), ms(160), TENTH);
     assert_eq!((four.least, four.most), (Rate::ZERO, Rate::new(80, 60_000_000).unwrap()));
+}
+
+/// Ranges that few relative phases of three give; counted apart from this program, stepping through every
+/// phase. In the first the least stands at 3 of 484 phases.
+#[test]
+fn rare_phases_of_three_free_lamps_are_found() {
+    let lamps = [lamp(22, &[(0, 1), (5, 10)]), lamp(22, &[(0, 1), (5, 6)]), lamp(22, &[(0, 3)])];
+    let union = union_rate(&free(&lamps), Micros::new(4), TENTH);
+    assert_eq!((union.least, union.most), (Rate::ZERO, Rate::new(3, 22).unwrap()));
+    // Periods with a common measure for two of them only.
+    let lamps = [lamp(16, &[(15, 16)]), lamp(17, &[(0, 1)]), lamp(16, &[(1, 6), (8, 9)])];
+    let union = union_rate(&free(&lamps), Micros::new(4), TENTH);
+    assert_eq!((union.least, union.most), (Rate::new(13, 272).unwrap(), Rate::new(17, 272).unwrap()));
+    assert_eq!(union.exactness, Exactness::Exact);
 }
 
 /// Whatever is asked, the work is bounded: patterns of a thousand pulses, periods without a common

@@ -1,8 +1,5 @@
 //! Poses against tests/reference/geometry/mount_pose.csv, computed independently in NumPy: 99 rows to 1e-9 degrees.
 
-// A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 mod common;
 
 use common::{root, rows};

@@ -4,9 +4,6 @@
 //! with the tool. The variable WAYPROOF_PYTHON names a Python that has NumPy; without it this says that it was
 //! skipped.
 
-// A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 mod common;
 
 use std::collections::HashMap;

@@ -2,7 +2,6 @@
 //! that a file only claims to hold.
 
 // A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use proptest::prelude::*;
 use wayproof::photometry::{

@@ -2,7 +2,6 @@
 //! The files under tests/defects/ are invented; each name begins with the number of its defect.
 
 // A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use wayproof::photometry::{
     Direction, Edition, Fault, Format, Frame, Goniometer, Letter, Read, ReadError, Zero, read_eulumdat, read_lm63,

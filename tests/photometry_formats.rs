@@ -1,7 +1,6 @@
 //! Each format, each symmetry, and what is refused: with invented files written in place.
 
 // A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use wayproof::photometry::{
     Direction, Distribution, Fault, Frame, Goniometer, Read, ReadError, Zero, read_eulumdat, read_grid, read_lm63,

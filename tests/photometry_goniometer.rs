@@ -1,7 +1,6 @@
 //! Goniometer angles against values computed outside, and against each other.
 
 // A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use glam::DVec3;
 use wayproof::photometry::{Direction, Frame, Goniometer, Zero};

@@ -1,7 +1,6 @@
 //! Laws that interpolation in a grid keeps, on grids of many shapes.
 
 // A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use std::fmt::Write as _;
 

@@ -4,7 +4,6 @@
 //! source archive `photompy-0.3.1` (PyPI, MIT licence); without it these tests say that they were skipped.
 
 // A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use std::collections::BTreeMap;
 use std::io::Write as _;

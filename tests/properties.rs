@@ -4,9 +4,6 @@
 //! mirrored, dimmed, shifted, a head taken out), and the quantities of both are compared. The loss of one head is
 //! checked against brute force, which rebuilds the package without each head in turn.
 
-// A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 mod common;
 
 use std::fmt::Write as _;

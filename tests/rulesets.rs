@@ -4,16 +4,13 @@
 //! Outside source: notes on NFPA 1901 (2016) 13.8. Rows are called N-L-.. (large apparatus), N-S-.. (small) and
 //! N-COL-.. (colours). All figures but the colours are recalled, not read, so every one must say `memory`.
 
-// A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 mod common;
 
 use std::collections::BTreeSet;
 
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::ruleset::shipped::SHIPPED;
-use wayproof::ruleset::{Basis, Demand, Limit, Loader, Origin, Rule, Ruleset, Strength};
+use wayproof::ruleset::{Basis, Demand, Limit, Loader, Origin, Require, Rule, Ruleset, Strength};
 
 fn ruleset(id: &str) -> Ruleset {
     let (sources, log) = (Sources::default(), Log::default());
@@ -168,9 +165,9 @@ fn colours() {
         let ruleset = ruleset(id);
         for purpose in ["calling", "blocking"] {
             for zone in ["A", "B", "C", "D"] {
-                let Demand::Words(words) = &limit(&ruleset, "colours", purpose, None, zone).demand else {
-                    panic!("{id} {purpose} {zone}")
-                };
+                let limit = limit(&ruleset, "colours", purpose, None, zone);
+                assert_eq!(limit.source.basis, Basis::SecondHand, "{id} {purpose} {zone}");
+                let Demand::Words(words) = &limit.demand else { panic!("{id} {purpose} {zone}") };
                 let found: BTreeSet<&str> = words.iter().map(String::as_str).collect();
                 let mut expected = BTreeSet::from(["red", "blue"]);
                 if purpose == "blocking" || zone != "A" {
@@ -201,4 +198,26 @@ fn flash_rates_and_the_cap_in_amperes() {
         assert!(current.limits.iter().all(|limit| matches!(limit.demand, Demand::Missing { .. })), "{id}");
         assert_eq!(current.limits.len(), 2, "{id}");
     }
+}
+
+/// One dark head leaves no point without a signal (N-FAI-1); heights 18 to 62 in (N-MNT-4); 25 ft between neighbours
+/// (N-MNT-7); what is only told never decides.
+#[test]
+fn single_failure_mounting_and_advice() {
+    for (id, _) in SHIPPED {
+        let ruleset = ruleset(id);
+        let dark = rule(&ruleset, "one-head-dark");
+        assert_eq!(dark.limits.len(), 8 * ruleset.protocol.levels.len().max(1), "{id}");
+        assert!(dark.limits.iter().all(|limit| limit.demand == Demand::Number(0.0)), "{id}");
+        assert_eq!(dark.strength, Strength::Required);
+        for advice in ["flash-merge", "steady-heads"] {
+            assert_eq!(rule(&ruleset, advice).strength, Strength::Advice, "{id} {advice}");
+        }
+    }
+    let large = ruleset("zones-two-level");
+    let height = rule(&large, "lower-height");
+    assert_eq!((height.require, height.unit.symbol()), (Require::Between, "in"));
+    assert_eq!(height.limits[0].demand, Demand::Range { from: 18.0, to: 62.0 });
+    let spacing = rule(&large, "lower-spacing");
+    assert_eq!((&spacing.limits[0].demand, spacing.unit.symbol()), (&Demand::Number(25.0), "ft"));
 }

@@ -1,9 +1,6 @@
 //! What the judge makes of a value, one convention each: bounds, readings, modes, levels, exceptions, overlays. The
 //! values are those of tests/worked_case.rs: a constant 100 cd lamp at half duty gives 57,000 cd.s/min in zone A.
 
-// A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 mod common;
 
 use common::case::*;

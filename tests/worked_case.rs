@@ -1,8 +1,5 @@
 //! Light worked by hand, one convention each. The hand computation stands in the comment above the test.
 
-// A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 mod common;
 
 use common::case::*;

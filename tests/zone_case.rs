@@ -1,9 +1,6 @@
 //! A whole zone computation from outside: tests/reference/zone-case, made in NumPy from the written conventions
 //! before any code of the tool existed. Every point, every lamp angle and every total.
 
-// A test may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 mod common;
 
 use std::collections::HashMap;

@@ -10,7 +10,7 @@ use crate::judge::Terms;
 use crate::load::files::{LARGEST_FILE, read_file};
 use crate::load::reader::Date;
 use crate::package::{Inputs, Package, load};
-use crate::ruleset::{Loader, Ruleset};
+use crate::ruleset::{Loader, Ruleset, warn_of_misfits};
 
 /// Everything a judging command needs.
 pub(super) struct Setup {
@@ -36,10 +36,10 @@ fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, 
     let inputs = read_package(&args.package, &args.library, log)?;
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(args.library.iter().cloned());
-    let package = load(&inputs, sources, log);
+    let (package, own_rules) = load(&inputs, sources, log);
     let mut loader = Loader::new(sources, log, folders);
     if args.rules.is_empty() {
-        for name in package.iter().flat_map(|package| &package.rules) {
+        for name in &own_rules {
             loader.add_named(name);
         }
     } else {
@@ -49,6 +49,7 @@ fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, 
     }
     let rulesets = loader.rulesets;
     let package = package?;
+    warn_of_misfits(&package, &rulesets, log);
     for (at, exception) in package.exceptions.iter().enumerate() {
         let twice = package.exceptions.iter().take(at).find(|earlier| earlier.finding == exception.finding);
         if let Some(first) = twice {

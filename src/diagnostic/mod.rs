@@ -6,7 +6,9 @@
 mod render;
 
 use std::cell::RefCell;
+use std::collections::HashSet;
 use std::ops::Range;
+use std::rc::Rc;
 
 pub use render::render;
 
@@ -25,19 +27,19 @@ pub struct Span {
 
 /// The texts that were read, kept for showing the lines around a place.
 #[derive(Default, Debug)]
-pub struct Sources(RefCell<Vec<(String, String)>>);
+pub struct Sources(RefCell<Vec<(Rc<str>, Rc<str>)>>);
 
 impl Sources {
     /// Keeps a text under the name that messages use.
     pub fn add(&self, name: &str, text: &str) -> SourceId {
         let mut files = self.0.borrow_mut();
-        files.push((name.to_owned(), text.to_owned()));
+        files.push((name.into(), text.into()));
         SourceId(files.len() - 1)
     }
 
     /// Name and text of a file.
-    pub fn get(&self, id: SourceId) -> (String, String) {
-        self.0.borrow().get(id.0).cloned().unwrap_or_default()
+    pub fn get(&self, id: SourceId) -> (Rc<str>, Rc<str>) {
+        self.0.borrow().get(id.0).cloned().unwrap_or_else(|| ("".into(), "".into()))
     }
 
     /// `file:line` of a place, for print.
@@ -131,21 +133,34 @@ pub fn nearest<'a>(name: &str, known: &[&'a str]) -> Option<&'a str> {
 
 /// Collects diagnostics while reading goes on.
 #[derive(Default, Debug)]
-pub struct Log(RefCell<Vec<Diagnostic>>);
+pub struct Log {
+    diagnostics: RefCell<Vec<Diagnostic>>,
+    lost: RefCell<HashSet<String>>,
+}
 
 impl Log {
     /// Keeps one.
     pub fn push(&self, diagnostic: Diagnostic) {
-        self.0.borrow_mut().push(diagnostic);
+        self.diagnostics.borrow_mut().push(diagnostic);
     }
 
     /// Whether anything was an error.
     pub fn has_errors(&self) -> bool {
-        self.0.borrow().iter().any(|one| one.severity == Severity::Error)
+        self.diagnostics.borrow().iter().any(|one| one.severity == Severity::Error)
+    }
+
+    /// Notes a name whose description has a mistake, so that those who refer to it are not blamed as well.
+    pub fn lose(&self, name: &str) {
+        self.lost.borrow_mut().insert(name.to_owned());
+    }
+
+    /// Whether a name was lost to a mistake that has been reported.
+    pub fn has_lost(&self, name: &str) -> bool {
+        self.lost.borrow().contains(name)
     }
 
     /// All of them, in the order found.
     pub fn take(&self) -> Vec<Diagnostic> {
-        std::mem::take(&mut self.0.borrow_mut())
+        std::mem::take(&mut self.diagnostics.borrow_mut())
     }
 }

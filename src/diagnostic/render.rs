@@ -4,10 +4,17 @@ use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer,
 
 use super::{Diagnostic, Severity, SourceId, Sources, Span};
 
-/// The text of all `diagnostics`; with terminal colours if `colour`.
+/// More are counted rather than shown: nobody reads on.
+const MOST_SHOWN: usize = 100;
+
+/// The text of `diagnostics`, the first hundred of them in full; with terminal colours if `colour`.
 pub fn render(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
-    let texts: Vec<String> = diagnostics.iter().map(|one| render_one(&renderer, one, sources)).collect();
+    let shown = diagnostics.iter().take(MOST_SHOWN);
+    let mut texts: Vec<String> = shown.map(|one| render_one(&renderer, one, sources)).collect();
+    if let Some(more) = diagnostics.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
+        texts.push(format!("and {more} more"));
+    }
     texts.join("\n\n")
 }
 
@@ -20,10 +27,19 @@ fn render_one(renderer: &Renderer, one: &Diagnostic, sources: &Sources) -> Strin
         .into_iter()
         .map(|file| {
             let (name, text) = sources.get(file);
-            let mut snippet = Snippet::source(text.clone()).path(name);
-            for (at, (span, label)) in one.labels.iter().enumerate().filter(|(_, (span, _))| span.source == file) {
+            let labels = || one.labels.iter().enumerate().filter(|(_, (span, _))| span.source == file);
+            // Only the lines that are spoken of: a renderer that walks a long file for each mistake takes for ever.
+            let ranges: Vec<_> = labels().map(|(_, (span, _))| inside(span, &text)).collect();
+            let start = ranges.iter().map(|range| range.start).min().unwrap_or(0);
+            let end = ranges.iter().map(|range| range.end).max().unwrap_or(0);
+            let from = text.get(..start).and_then(|before| before.rfind('\n')).map_or(0, |at| at + 1);
+            let to = text.get(end..).and_then(|after| after.find('\n')).map_or(text.len(), |at| end + at);
+            let lines_before = text.get(..from).map_or(0, |before| before.matches('\n').count());
+            let lines = text.get(from..to).unwrap_or_default().to_owned();
+            let mut snippet = Snippet::source(lines).path(name.to_string()).line_start(lines_before + 1);
+            for ((at, (_, label)), range) in labels().zip(&ranges) {
                 let kind = if at == 0 { AnnotationKind::Primary } else { AnnotationKind::Context };
-                snippet = snippet.annotation(kind.span(inside(span, &text)).label(label.clone()));
+                snippet = snippet.annotation(kind.span(range.start - from..range.end - from).label(label.clone()));
             }
             Element::from(snippet)
         })

@@ -23,11 +23,12 @@ pub(super) fn assemble(
     let zone = zone.map(|sector| sector.name.clone());
     let scope =
         FindingScope { purpose: limit.purpose.clone(), mode: mode.clone(), level, zone, head: measured.head.clone() };
+    let place = if compared.by_high { measured.high_witness.unwrap_or(measured.witness) } else { measured.witness };
     let witness = FindingWitness {
         state: mode,
-        bearing: measured.witness.bearing.map(|bearing| bearing.value()),
-        elevation: measured.witness.elevation.map(|elevation| elevation.value()),
-        head: compared.head.or(measured.witness.head),
+        bearing: place.bearing.map(|bearing| bearing.value()),
+        elevation: place.elevation.map(|elevation| elevation.value()),
+        head: compared.head.or(place.head),
     };
     let mut notes = measured.notes;
     notes.extend(compared.notes);

@@ -15,6 +15,8 @@ pub(super) struct Compared {
     pub notes: Vec<String>,
     /// A head that bears what is not permitted.
     pub head: Option<String>,
+    /// The upper end of what is known decided, and is shown as found.
+    pub by_high: bool,
 }
 
 /// Compares; numbers of `demand` are in `unit`, those of `value` in its base unit.
@@ -32,6 +34,7 @@ pub(super) fn compare(
         margin: None,
         notes: note.into_iter().collect(),
         head: None,
+        by_high: false,
     };
     match (value, demand) {
         (Value::Unknown(why), _) => nothing(Verdict::NotShown, Some(why.clone())),
@@ -56,7 +59,14 @@ pub(super) fn compare(
 fn compare_words(words: &[(String, Vec<String>)], demand: &Demand, require: Require) -> Compared {
     let found = Found::Words(words.iter().map(|(word, _)| word.clone()).collect());
     let Demand::Words(listed) = demand else {
-        return Compared { verdict: Verdict::NotShown, found, margin: None, notes: Vec::new(), head: None };
+        return Compared {
+            verdict: Verdict::NotShown,
+            found,
+            margin: None,
+            notes: Vec::new(),
+            head: None,
+            by_high: false,
+        };
     };
     let has = |word: &String| words.iter().any(|(shown, _)| shown == word);
     let strangers = words.iter().filter(|(word, _)| !listed.contains(word));
@@ -83,6 +93,7 @@ fn compare_words(words: &[(String, Vec<String>)], demand: &Demand, require: Requ
         found,
         margin: None,
         head,
+        by_high: false,
     }
 }
 
@@ -117,7 +128,10 @@ fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> 
     };
     // The end that lies farther out decides what is shown as found.
     let shown = if high.is_finite() && high - to > from - low { high } else { low };
+    // A lower bound says nothing of a limit that even the upper end misses.
+    let by_high = require == Require::AtLeast && verdict == Verdict::Fail && !occurs && low < high;
     let shown = match require {
+        Require::AtLeast if by_high => high,
         Require::AtMost if high.is_finite() => high,
         Require::AtLeast | Require::AtMost => low,
         _ => shown,
@@ -130,7 +144,7 @@ fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> 
         notes.push(format!("from {} to {} as the clocks drift", number(low), number(high)));
     }
     let margin = if verdict == Verdict::NotShown && from.is_nan() { None } else { margin };
-    Compared { verdict, found: Found::Number(tidy(unit.from_base(shown))), margin, notes, head: None }
+    Compared { verdict, found: Found::Number(tidy(unit.from_base(shown))), margin, notes, head: None, by_high }
 }
 
 /// Whether a figure lies within its expanded uncertainty of the limit (JCGM 106, guard band of width U).

@@ -10,7 +10,7 @@ use crate::measure::{Boundary, Method, Override, Survey};
 use crate::package::{Decision, Package};
 use crate::quantity::{Ask, Measured, Working};
 use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Require, Rule, Ruleset, Strength};
-use crate::units::Unit;
+use crate::units::{Degrees, Unit};
 
 /// What the command line adds to the files.
 #[derive(Clone, Copy, Debug)]
@@ -291,8 +291,11 @@ pub fn working(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Wo
         let ask = ask_of(limit, trace.boundary, permitted, package.decision);
         let measured = (rule.quantity.measure)(&survey, &ask);
         let same = |one: &&Measured| one.head == finding.scope.head;
-        let measured = measured.iter().find(same).or(measured.first())?;
-        Some((rule.quantity.working)(&survey, &ask, measured))
+        let mut measured = measured.iter().find(same).or(measured.first())?.clone();
+        // The place that decided, whichever end of the value it belongs to.
+        measured.witness.bearing = finding.witness.bearing.map(Degrees::new);
+        measured.witness.elevation = finding.witness.elevation.map(Degrees::new);
+        Some((rule.quantity.working)(&survey, &ask, &measured))
     };
     made().unwrap_or_default()
 }

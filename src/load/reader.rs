@@ -8,7 +8,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
+use crate::diagnostic::{Diagnostic, Log, SourceId, Span, nearest};
 use crate::units::{Amount, AmountError, Dimension};
 
 /// A text and where it stands.
@@ -40,6 +40,11 @@ pub struct Node<'d> {
     source: SourceId,
     value: &'d Spanned<DeValue<'d>>,
     key: String,
+}
+
+/// The text without the byte order mark that some editors put before it.
+pub fn without_mark(text: &str) -> &str {
+    text.strip_prefix('\u{feff}').unwrap_or(text)
 }
 
 /// Parses a whole file and hands its top table to `read`. Syntax errors are all logged; then `read` is not called.
@@ -211,8 +216,9 @@ impl<'d> Node<'d> {
         if found.is_none() {
             let message = format!("`{}` does not fit `{}`", text.text, self.key);
             let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+            let near = nearest(&text.text, &known).map(|near| format!("did you mean `{near}`? ")).unwrap_or_default();
             let error = Diagnostic::error("unknown-word", message).at(&text.span, "");
-            self.log.push(error.help(format!("one of: {}", known.join(", "))).nearest(&text.text, known));
+            self.log.push(error.help(format!("{near}one of: {}", known.join(", "))));
         }
         found.map(|(_, value)| *value)
     }

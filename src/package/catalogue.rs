@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::{Current, Emitter, Evidence, Figures, Grade, Light, Model};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::load::files::read_inside;
-use crate::load::reader::{Node, Table, Text, document};
+use crate::load::reader::{Node, Table, Text, document, without_mark};
 use crate::photometry::{self, Distribution, Frame, Read, ReadError, Zero};
 use crate::units::{Ampere, Candela, Degrees, Dimension, Length, OpticalPower, Share, Volt};
 
@@ -34,6 +34,7 @@ pub(super) fn read_catalogues(names: &[Text], folders: &[PathBuf], sources: &Sou
             log.push(Diagnostic::error("not-text", format!("`{path}` is not UTF-8 text")).at(&name.span, "named here"));
             continue;
         };
+        let text = without_mark(text);
         let source = sources.add(&path, text);
         // What a catalogue names lies beside it.
         let folder = file.path.parent().map_or_else(|| file.root.clone(), PathBuf::from);
@@ -72,7 +73,9 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> Option<Model> {
     let mut yes = |key| table.get(key).is_some_and(|node| node.boolean() == Some(true));
     let (all_round, handed) = (yes("all-round"), yes("handed"));
     let mut emitters: Vec<Emitter> = Vec::new();
-    for emitter in table.tables("emitter").into_iter().filter_map(|emitter| read_emitter(emitter, files)) {
+    let described = table.tables("emitter");
+    let described_emitters = described.len();
+    for emitter in described.into_iter().filter_map(|emitter| read_emitter(emitter, files)) {
         match emitters.iter().find(|earlier| earlier.colour == emitter.colour) {
             Some(first) => {
                 let message = format!("two emitters of one model are {}", emitter.colour);
@@ -82,12 +85,15 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> Option<Model> {
             None => emitters.push(emitter),
         }
     }
-    if emitters.is_empty() {
+    if described_emitters == 0 {
         let error = Diagnostic::error("no-emitter", "a model without an emitter gives no light");
         log.push(error.at(&table.span(), "").help("add a table `[[model.emitter]]` with at least a `colour`"));
     }
     table.finish();
     let id = id?;
+    if emitters.len() < described_emitters {
+        log.lose(&id.text);
+    }
     Some(Model { id: id.text, maker, all_round, handed, emitters, span: id.span })
 }
 
@@ -375,7 +381,7 @@ fn read_evidence(node: &Node<'_>) -> Option<Evidence> {
 /// Where a model shows `colour`, or the error that names both places.
 pub(super) fn emitter_of(model: &Model, colour: &str, asked: &Span, log: &Log) -> Option<usize> {
     let found = model.emitters.iter().position(|emitter| emitter.colour == colour);
-    if found.is_none() {
+    if found.is_none() && !log.has_lost(&model.id) {
         let message = format!("the model `{}` has no {colour} emitter", model.id);
         let error =
             Diagnostic::error("no-such-colour", message).at(asked, "asked for here").at(&model.span, "described here");

@@ -1,39 +1,45 @@
-//! Heads as people keep them: tables in the package, rows of a spreadsheet, and mirrored twins.
+//! Heads: tables in the package, and the twins that `mirror` makes. Rows of a spreadsheet are in [`super::heads_csv`].
+
+use std::collections::HashMap;
 
 use glam::DVec3;
 
 use super::{Head, Model, ROLES, Role, Vehicle, bearing_word};
-use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
+use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::geometry::{Pose, fold};
-use crate::load::reader::{Node, Table, Text, quantity_error};
+use crate::load::reader::{Node, Table, Text};
 use crate::units::{Amount, AmountError, Degrees, Dimension, Length, Share};
+
+/// No vehicle carries as many; a table that does is a mistake, and would keep its user waiting.
+const MOST_HEADS: usize = 2_000;
 
 /// A head as written, before names are bound.
 pub(super) struct HeadDoc {
     pub id: Text,
-    pub model: Text,
-    groups: Vec<Text>,
-    place: Place,
-    poses: Vec<(Text, Place)>,
-    level: Option<String>,
-    role: Role,
-    circuit: Option<String>,
-    output: Option<String>,
-    clock: Option<String>,
-    serial: Option<String>,
-    glass: Option<Share>,
-    mirror: bool,
+    /// Which of the models.
+    pub model: usize,
+    pub groups: Vec<Text>,
+    pub place: Place,
+    pub poses: Vec<(Text, Place)>,
+    pub level: Option<String>,
+    pub role: Role,
+    pub circuit: Option<String>,
+    pub output: Option<String>,
+    pub clock: Option<String>,
+    pub serial: Option<String>,
+    pub glass: Option<Share>,
+    pub mirror: bool,
 }
 
 /// Where a head is and how it is turned.
 #[derive(Clone, Copy)]
-struct Place {
-    ahead: Length,
-    right: Length,
-    height: Length,
-    faces: Degrees,
-    pitch: Degrees,
-    roll: Degrees,
+pub(super) struct Place {
+    pub ahead: Length,
+    pub right: Length,
+    pub height: Length,
+    pub faces: Degrees,
+    pub pitch: Degrees,
+    pub roll: Degrees,
 }
 
 impl Place {
@@ -84,12 +90,14 @@ pub(super) fn read_ahead(table: &mut Table<'_>, middle: Length) -> Option<Length
 }
 
 /// Reads one `[[head]]`.
-pub(super) fn read_head(mut table: Table<'_>, middle: Length) -> Option<HeadDoc> {
+pub(super) fn read_head(mut table: Table<'_>, middle: Length, models: &[Model]) -> Option<HeadDoc> {
+    let log = table.log();
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {
         table = table.named(format!("head `{}`", id.text));
     }
     let model = table.require("model").and_then(|node| node.text());
+    let model = model.and_then(|name| find_model(&name, models, log));
     let groups = table.get("groups").map(|node| node.texts()).unwrap_or_default();
     let place = read_pose(&mut table, middle, None);
     let poses = table.get("poses").map(|node| node.list()).unwrap_or_default();
@@ -107,8 +115,37 @@ pub(super) fn read_head(mut table: Table<'_>, middle: Length) -> Option<HeadDoc>
     let mirror = table.get("mirror").is_some_and(|node| node.boolean() == Some(true));
     let glass = table.get("behind").and_then(|node| read_glass(&node));
     table.finish();
-    let (id, model, place, role) = (id?, model?, place?, role?);
+    let (Some(id), Some(model), Some(place), Some(role)) = (id.clone(), model, place, role) else {
+        let names = id.iter().chain(&groups).map(|name| name.text.as_str());
+        names.for_each(|name| lose(name, mirror, log));
+        return None;
+    };
     Some(HeadDoc { id, model, groups, place, poses, level, role, circuit, output, clock, serial, glass, mirror })
+}
+
+/// The place of a model in the catalogues, or the error that no catalogue describes it.
+pub(super) fn find_model(name: &Text, models: &[Model], log: &Log) -> Option<usize> {
+    let found = models.iter().position(|model| model.id == name.text);
+    if found.is_none() && !log.has_lost(&name.text) {
+        let message = format!("no catalogue describes the model `{}`", name.text);
+        let error = Diagnostic::error("unknown-model", message).at(&name.span, "named here");
+        log.push(error.nearest(&name.text, models.iter().map(|model| model.id.as_str())));
+    }
+    found
+}
+
+/// Notes the names of a head that cannot be made, its twin's too.
+pub(super) fn lose(name: &str, mirror: bool, log: &Log) {
+    log.lose(name);
+    if let (true, Some(twin)) = (mirror, twin_id(name)) {
+        log.lose(&twin);
+    }
+}
+
+/// `-left` becomes `-right` and back; `None` for an id that does not say its side.
+fn twin_id(id: &str) -> Option<String> {
+    let to_right = id.strip_suffix("-left").map(|stem| format!("{stem}-right"));
+    to_right.or_else(|| id.strip_suffix("-right").map(|stem| format!("{stem}-left")))
 }
 
 /// A name that may be given in a mode: conditions in full come with input logic, here it is one bare name.
@@ -160,12 +197,15 @@ fn read_pose(table: &mut Table<'_>, middle: Length, rest: Option<Place>) -> Opti
     Some(Place { ahead, right, height, faces: faces?, pitch: tilt? + wedge?, roll: roll? })
 }
 
-fn parse_faces(text: &str) -> Result<Degrees, String> {
+pub(super) fn parse_faces(text: &str) -> Result<Degrees, String> {
     if let Some(bearing) = bearing_word(text) {
         return Ok(bearing);
     }
-    let parsed = Amount::parse(text).and_then(Degrees::try_from);
-    parsed.map_err(|error| format!("`{text}` is not a bearing: {error}"))
+    match Amount::parse(text).and_then(Degrees::try_from) {
+        Ok(bearing) => Ok(fold(bearing)),
+        Err(AmountError::NotANumber { .. }) => Err(format!("`{text}` is not a bearing")),
+        Err(error) => Err(format!("`{text}` is not a bearing: {error}")),
+    }
 }
 
 fn read_glass(node: &Node<'_>) -> Option<Share> {
@@ -180,251 +220,30 @@ fn read_glass(node: &Node<'_>) -> Option<Share> {
     Some(share)
 }
 
-/// One cell of the spreadsheet.
-struct Cell {
-    text: String,
-    unit: Option<String>,
-    span: Span,
-}
-
-impl Cell {
-    fn quantity<Q: TryFrom<Amount, Error = AmountError>>(&self, dimension: Dimension, log: &Log) -> Option<Q> {
-        let mut parsed = Amount::parse(&self.text);
-        if let (Err(AmountError::NoUnit { .. }), Some(unit)) = (&parsed, &self.unit) {
-            parsed = Amount::parse(&format!("{} {unit}", self.text));
-        }
-        match parsed.and_then(Q::try_from) {
-            Ok(quantity) => Some(quantity),
-            Err(error) => {
-                log.push(quantity_error(&error, dimension, &self.text, &self.span));
-                None
-            }
-        }
-    }
-}
-
-const COLUMNS: [&str; 18] = [
-    "id",
-    "model",
-    "groups",
-    "behind-front",
-    "ahead",
-    "right",
-    "height",
-    "faces",
-    "tilt",
-    "wedge",
-    "roll",
-    "level",
-    "role",
-    "circuit",
-    "output",
-    "clock",
-    "serial",
-    "mirror",
-];
-
-/// Reads heads from a table of the columns above; a unit stands in the header (`height (in)`) or in the cell.
-pub(super) fn read_heads_csv(text: &str, source: SourceId, middle: Length, log: &Log) -> Vec<HeadDoc> {
-    let mut builder = csv::ReaderBuilder::new();
-    builder.has_headers(false).flexible(true).trim(csv::Trim::All).comment(Some(b'#'));
-    let mut reader = builder.from_reader(text.as_bytes());
-    let mut records = reader.records();
-    let line_span = |record: &csv::StringRecord| {
-        let start = record.position().map_or(0, |place| usize::try_from(place.byte()).unwrap_or(0));
-        let line = text.get(start..).map_or(0, |rest| rest.find('\n').unwrap_or(rest.len()));
-        Span { source, range: start..start + line }
-    };
-    let bad_csv = |error: csv::Error| {
-        let at = error.position().map_or(0, |place| usize::try_from(place.byte()).unwrap_or(0));
-        let span = Span { source, range: at..at + 1 };
-        log.push(Diagnostic::error("csv-syntax", error.to_string()).at(&span, ""));
-    };
-    let header = match records.next() {
-        Some(Ok(header)) => header,
-        Some(Err(error)) => {
-            bad_csv(error);
-            return Vec::new();
-        }
-        None => {
-            log.push(
-                Diagnostic::error("empty-table", "the table of heads is empty").at(&Span { source, range: 0..0 }, ""),
-            );
-            return Vec::new();
-        }
-    };
-    let mut columns: Vec<(String, Option<String>)> = Vec::new();
-    for title in &header {
-        let title = title.trim_start_matches('\u{feff}');
-        let (name, unit) = match title.split_once('(') {
-            Some((name, unit)) => (name.trim(), Some(unit.trim_end_matches(')').trim().to_owned())),
-            None => (title.trim(), None),
-        };
-        let message = if !COLUMNS.contains(&name) {
-            Some(format!("`{name}` is not a column of a table of heads"))
-        } else if columns.iter().any(|(earlier, _)| earlier == name) {
-            Some(format!("the column `{name}` stands here twice"))
-        } else {
-            None
-        };
-        if let Some(message) = message {
-            log.push(Diagnostic::error("unknown-column", message).at(&line_span(&header), "").nearest(name, COLUMNS));
-        }
-        columns.push((name.to_owned(), unit));
-    }
-    let mut heads = Vec::new();
-    for record in records {
-        match record {
-            Ok(record) if record.iter().all(str::is_empty) => {}
-            Ok(record) => {
-                let line = line_span(&record);
-                heads.extend(read_row(&record, &columns, text, &line, middle, log));
-            }
-            Err(error) => bad_csv(error),
-        }
-    }
-    heads
-}
-
-fn read_row(
-    record: &csv::StringRecord,
-    columns: &[(String, Option<String>)],
-    text: &str,
-    line: &Span,
-    middle: Length,
-    log: &Log,
-) -> Option<HeadDoc> {
-    if record.len() > columns.len() {
-        let message = format!("this row has {} cells, the header {}", record.len(), columns.len());
-        log.push(Diagnostic::error("too-many-cells", message).at(line, "").help("is there a comma too many?"));
-    }
-    let mut from = line.range.start;
-    let mut cells: Vec<(&str, Cell)> = Vec::new();
-    for ((name, unit), value) in columns.iter().zip(record) {
-        // The csv reader keeps no places of cells, so each is found behind the one before it.
-        let ahead = text.get(from..line.range.end).unwrap_or_default();
-        let start = from + ahead.find(value).unwrap_or(0);
-        from = start + value.len();
-        if !value.is_empty() {
-            let span = Span { source: line.source, range: start..from };
-            cells.push((name, Cell { text: value.to_owned(), unit: unit.clone(), span }));
-        }
-    }
-    let cell = |name: &str| cells.iter().find(|(column, _)| *column == name).map(|(_, cell)| cell);
-    let require = |name: &str| {
-        let found = cell(name);
-        if found.is_none() {
-            let message = format!("this row has no `{name}`");
-            log.push(Diagnostic::error("missing-cell", message).at(line, "in this row"));
-        }
-        found
-    };
-    let word = |name: &str| cell(name).map(|cell| cell.text.clone());
-    let as_text = |cell: &Cell| Text { text: cell.text.clone(), span: cell.span.clone() };
-    let length = |cell: &Cell| cell.quantity::<Length>(Dimension::Length, log);
-    let angle = |name: &str| cell(name).map_or(Some(Degrees::ZERO), |cell| cell.quantity(Dimension::Angle, log));
-
-    let (id, model) = (require("id").map(as_text), require("model").map(as_text));
-    for name in ["id", "level", "circuit", "output", "clock"] {
-        let fits = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
-        if let Some(cell) = cell(name).filter(|cell| !cell.text.chars().all(fits)) {
-            let message = format!("`{}` cannot be a name for `{name}`", cell.text);
-            let error = Diagnostic::error("bad-id", message).at(&cell.span, "");
-            log.push(error.help("names are made of letters, digits, `.`, `_` and `-`"));
-            return None;
-        }
-    }
-    let groups = cell("groups").map(|cell| {
-        let names = cell.text.split([' ', ';']).filter(|name| !name.is_empty());
-        names.map(|name| Text { text: name.to_owned(), span: cell.span.clone() }).collect()
-    });
-    let ahead = match (cell("behind-front"), cell("ahead")) {
-        (_, Some(cell)) => length(cell),
-        (Some(cell), None) => length(cell).map(|behind| middle - behind),
-        (None, None) => require("behind-front").and_then(length),
-    };
-    let right = cell("right").map_or(Some(Length::ZERO), length);
-    let height = require("height").and_then(length).filter(|height| {
-        let fits = height.value() >= 0.0;
-        if !fits {
-            log.push(Diagnostic::error("not-positive", "a height below the ground cannot be").at(line, ""));
-        }
-        fits
-    });
-    let faces = require("faces").and_then(|cell| {
-        let text = match &cell.unit {
-            Some(unit) if cell.text.parse::<f64>().is_ok() => format!("{} {unit}", cell.text),
-            _ => cell.text.clone(),
-        };
-        let faces = parse_faces(&text);
-        if let Err(error) = &faces {
-            let error = Diagnostic::error("unknown-bearing", error.clone()).at(&cell.span, "");
-            log.push(error.help("front, right, rear, left, or a bearing such as \"35 deg\""));
-        }
-        faces.ok()
-    });
-    let role = cell("role").map_or(Some(Role::Warning), |cell| {
-        let role = ROLES.iter().find(|(word, _)| *word == cell.text).map(|(_, role)| *role);
-        if role.is_none() {
-            let error = Diagnostic::error("unknown-word", format!("`{}` is not a role", cell.text));
-            log.push(error.at(&cell.span, "").nearest(&cell.text, ROLES.iter().map(|(word, _)| *word)));
-        }
-        role
-    });
-    let mirror = match cell("mirror").map(|cell| (cell.text.to_lowercase(), cell)) {
-        None => Some(false),
-        Some((text, _)) if matches!(text.as_str(), "yes" | "true" | "x") => Some(true),
-        Some((text, _)) if matches!(text.as_str(), "no" | "false") => Some(false),
-        Some((text, cell)) => {
-            let error = Diagnostic::error("unknown-word", format!("`{text}` does not fit `mirror`"));
-            log.push(error.at(&cell.span, "").help("write yes or no, or leave the cell empty"));
-            None
-        }
-    };
-    let (tilt, wedge, roll) = (angle("tilt"), angle("wedge"), angle("roll"));
-    let place =
-        Place { ahead: ahead?, right: right?, height: height?, faces: faces?, pitch: tilt? + wedge?, roll: roll? };
-    Some(HeadDoc {
-        id: id?,
-        model: model?,
-        groups: groups.unwrap_or_default(),
-        place,
-        poses: Vec::new(),
-        level: word("level"),
-        role: role?,
-        circuit: word("circuit"),
-        output: word("output"),
-        clock: word("clock"),
-        serial: word("serial"),
-        glass: None,
-        mirror: mirror?,
-    })
-}
-
 /// Binds models and makes the twins; reports double ids and what cannot be mirrored.
 pub(super) fn bind(docs: Vec<HeadDoc>, models: &[Model], log: &Log) -> Vec<Head> {
+    if let Some(beyond) = docs.get(MOST_HEADS) {
+        let message = format!("{} heads stand in this package, and at most {MOST_HEADS} are read", docs.len());
+        log.push(Diagnostic::error("too-many-heads", message).at(&beyond.id.span, "the first one too many"));
+        return Vec::new();
+    }
     let mut heads: Vec<Head> = Vec::new();
+    let mut places: HashMap<String, Span> = HashMap::new();
     let mut add = |head: Head| {
-        if let Some(first) = heads.iter().find(|earlier| earlier.id == head.id) {
+        if let Some(first) = places.get(&head.id) {
             let message = format!("two heads are called `{}`", head.id);
-            let error =
-                Diagnostic::error("double-id", message).at(&head.span, "this one").at(&first.span, "and this one");
+            let error = Diagnostic::error("double-id", message).at(&head.span, "this one").at(first, "and this one");
             log.push(error.help("a `mirror = true` head makes its twin by itself"));
         } else {
+            places.insert(head.id.clone(), head.span.clone());
             heads.push(head);
         }
     };
     for doc in docs {
-        let Some(model) = models.iter().position(|model| model.id == doc.model.text) else {
-            let message = format!("no catalogue describes the model `{}`", doc.model.text);
-            let error = Diagnostic::error("unknown-model", message).at(&doc.model.span, "named here");
-            log.push(error.nearest(&doc.model.text, models.iter().map(|model| model.id.as_str())));
-            continue;
-        };
-        let handed = models.get(model).is_some_and(|model| model.handed);
+        let handed = models.get(doc.model).is_some_and(|model| model.handed);
         let head = Head {
             id: doc.id.text.clone(),
-            model,
+            model: doc.model,
             groups: doc.groups.iter().map(|group| group.text.clone()).collect(),
             pose: doc.place.pose(),
             right: doc.place.right,
@@ -440,15 +259,12 @@ pub(super) fn bind(docs: Vec<HeadDoc>, models: &[Model], log: &Log) -> Vec<Head>
             span: doc.id.span.clone(),
         };
         if doc.mirror {
-            let twin_id = match (doc.id.text.strip_suffix("-left"), doc.id.text.strip_suffix("-right")) {
-                (Some(stem), _) => format!("{stem}-right"),
-                (_, Some(stem)) => format!("{stem}-left"),
-                (None, None) => {
-                    let message = format!("`{}` cannot be mirrored: its id does not say its side", doc.id.text);
-                    let error = Diagnostic::error("no-side", message).at(&doc.id.span, "");
-                    log.push(error.help("let the id end in `-left` or `-right`"));
-                    continue;
-                }
+            let Some(twin_id) = twin_id(&doc.id.text) else {
+                let message = format!("`{}` cannot be mirrored: its id does not say its side", doc.id.text);
+                let error = Diagnostic::error("no-side", message).at(&doc.id.span, "");
+                log.push(error.help("let the id end in `-left` or `-right`"));
+                doc.groups.iter().chain([&doc.id]).for_each(|name| log.lose(&name.text));
+                continue;
             };
             let twin = Head {
                 id: twin_id,

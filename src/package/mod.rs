@@ -5,6 +5,7 @@
 
 mod catalogue;
 mod heads;
+mod heads_csv;
 mod resolve;
 
 use std::sync::Arc;
@@ -27,8 +28,6 @@ pub struct Package {
     pub file: String,
     /// SHA-256 of the file, in hex.
     pub sha256: String,
-    /// The rulesets the package asks for: shipped names or files beside it.
-    pub rules: Vec<crate::load::reader::Text>,
     /// The vehicle.
     pub vehicle: Vehicle,
     /// What can hide a head.
@@ -308,6 +307,8 @@ pub struct Mode {
     pub displays: Vec<usize>,
     /// The names that are true in it.
     pub given: Vec<String>,
+    /// Its line in the file.
+    pub span: Span,
 }
 
 /// A finding that the authority or the buyer accepted in writing.

@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use super::catalogue::{emitter_of, read_catalogues};
-use super::heads::{HeadDoc, bare_name, bind, read_ahead, read_head, read_heads_csv, read_place};
+use super::heads::{HeadDoc, bare_name, bind, read_ahead, read_head, read_place};
+use super::heads_csv::read_heads_csv;
 use super::{Body, Decision, Display, Exception, Head, Mode, Model, Package, Pattern, ROLES, STEADY, Show, Vehicle};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::flash::{Pulse, Timeline};
 use crate::geometry::Block;
 use crate::load::files::read_inside;
-use crate::load::reader::{Node, Table, Text, document};
+use crate::load::reader::{Node, Table, Text, document, without_mark};
 use crate::units::{Dimension, Length, Micros, Share};
 
 /// What the command line gives to find a package's files.
@@ -27,21 +28,26 @@ pub struct Inputs {
     pub libraries: Vec<PathBuf>,
 }
 
-/// Reads and binds a package. `None` when anything in it is an error; the log says what.
-pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> Option<Package> {
+/// Reads and binds a package. `None` when anything in it is an error; the log says what. The rulesets that it names
+/// come beside it, so that mistakes in them are reported in the same run.
+pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, Vec<Text>) {
     let Ok(text) = std::str::from_utf8(&inputs.bytes) else {
         let error = Diagnostic::error("not-text", "a package is a TOML file in UTF-8");
         log.push(error.in_file(&inputs.name));
-        return None;
+        return (None, Vec::new());
     };
     let sha256 = Sha256::digest(&inputs.bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    let text = without_mark(text);
     let source = sources.add(&inputs.name, text);
-    let package = document(text, source, log, |top| read_package(top, inputs, sha256, sources, log))?;
-    (!log.has_errors()).then_some(package)
+    let mut rules = Vec::new();
+    let package = document(text, source, log, |mut top| {
+        rules = top.get("rules").map(|node| node.texts()).unwrap_or_default();
+        read_package(top, inputs, sha256, sources, log)
+    });
+    (package.filter(|_| !log.has_errors()), rules)
 }
 
 fn read_package(mut top: Table<'_>, inputs: &Inputs, sha256: String, sources: &Sources, log: &Log) -> Option<Package> {
-    let rules = top.get("rules").map(|node| node.texts()).unwrap_or_default();
     let catalogues = top.get("catalogues").map(|node| node.texts()).unwrap_or_default();
     let models = read_catalogues(&catalogues, &catalogue_folders(inputs), sources, log);
 
@@ -50,9 +56,9 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sha256: String, sources: &S
     let bodies = top.tables("body").into_iter().filter_map(|table| read_body(table, middle)).collect();
     let mut docs: Vec<HeadDoc> = Vec::new();
     if let Some(name) = top.get("heads").and_then(|node| node.text()) {
-        docs.extend(read_table_of_heads(&name, inputs, middle, sources, log));
+        docs.extend(read_table_of_heads(&name, inputs, middle, &models, sources, log));
     }
-    docs.extend(top.tables("head").into_iter().filter_map(|table| read_head(table, middle)));
+    docs.extend(top.tables("head").into_iter().filter_map(|table| read_head(table, middle, &models)));
     let heads = bind(docs, &models, log);
 
     let patterns = unique(top.tables("pattern").into_iter().filter_map(read_pattern), "patterns", log);
@@ -74,14 +80,15 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sha256: String, sources: &S
 
     let displays: Vec<Display> = displays.into_iter().map(|(_, display)| display).collect();
     let modes: Vec<Mode> = modes.into_iter().map(|(_, mode)| mode).collect();
-    warn_unused(&heads, &displays, &modes, log);
+    if !log.has_errors() {
+        warn_unused(&heads, &displays, &modes, log);
+    }
     let patterns = patterns.into_iter().map(|(_, pattern)| pattern).collect();
     let decision = decision.map_or(Some(Decision::Simple), |decision| decision)?;
     let file = inputs.name.clone();
     Some(Package {
         file,
         sha256,
-        rules,
         vehicle: vehicle?,
         bodies,
         models,
@@ -148,15 +155,23 @@ fn read_body(mut table: Table<'_>, middle: Length) -> Option<Body> {
     Some(Body { id: id?.text, block, when })
 }
 
-fn read_table_of_heads(name: &Text, inputs: &Inputs, middle: Length, sources: &Sources, log: &Log) -> Vec<HeadDoc> {
+fn read_table_of_heads(
+    name: &Text,
+    inputs: &Inputs,
+    middle: Length,
+    models: &[Model],
+    sources: &Sources,
+    log: &Log,
+) -> Vec<HeadDoc> {
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(inputs.libraries.iter().cloned());
     match read_inside(&name.text, &folders) {
         Ok(file) => {
             // Spreadsheets write Latin-1 now and then; a stray byte must not cost the user the table.
             let text = String::from_utf8_lossy(&file.bytes);
-            let source = sources.add(&file.path.display().to_string(), &text);
-            read_heads_csv(&text, source, middle, log)
+            let text = without_mark(&text);
+            let source = sources.add(&file.path.display().to_string(), text);
+            read_heads_csv(text, source, middle, models, log)
         }
         Err(error) => {
             log.push(error.diagnostic(Some(&name.span)));
@@ -180,8 +195,12 @@ fn read_pattern(mut table: Table<'_>) -> Option<(Text, Pattern)> {
     let nodes = table.require("pulses").map(|node| node.list()).unwrap_or_default();
     let pulses: Vec<Option<Pulse>> = nodes.iter().map(read_pulse).collect();
     table.finish();
-    let (id, period) = (id?, period?);
-    let pulses: Vec<Pulse> = pulses.into_iter().collect::<Option<_>>()?;
+    let id = id?;
+    let pulses: Option<Vec<Pulse>> = pulses.into_iter().collect();
+    let (Some(period), Some(pulses)) = (period, pulses) else {
+        log.lose(&id.text);
+        return None;
+    };
     match Timeline::new(period, pulses) {
         Ok(timeline) => Some((id.clone(), Pattern { id: id.text, timeline })),
         Err(error) => {
@@ -193,6 +212,7 @@ fn read_pattern(mut table: Table<'_>) -> Option<(Text, Pattern)> {
                 diagnostic = diagnostic.at(&node.span(), "the period");
             }
             log.push(diagnostic.help("pulses are [start, end] in the order of time, inside one period"));
+            log.lose(&id.text);
             None
         }
     }
@@ -271,6 +291,7 @@ impl Bound<'_> {
         let pattern = match self.patterns.iter().position(|(_, known)| known.id == pattern.text) {
             Some(found) => Some(found),
             None if pattern.text == STEADY => None,
+            None if self.log.has_lost(&pattern.text) => return Vec::new(),
             None => {
                 let error = Diagnostic::error("unknown-pattern", format!("there is no pattern `{}`", pattern.text));
                 let known = self.patterns.iter().map(|(_, known)| known.id.as_str()).chain([STEADY]);
@@ -305,7 +326,7 @@ impl Bound<'_> {
     fn group(&self, name: &Text) -> Vec<usize> {
         let in_group = |head: &Head| head.groups.contains(&name.text);
         let found: Vec<usize> = (0..).zip(self.heads).filter(|(_, head)| in_group(head)).map(|(at, _)| at).collect();
-        if found.is_empty() {
+        if found.is_empty() && !self.log.has_lost(&name.text) {
             let error = Diagnostic::error("unknown-group", format!("no head is in a group `{}`", name.text));
             let known = self.heads.iter().flat_map(|head| head.groups.iter().map(String::as_str));
             self.log.push(error.at(&name.span, "named here").nearest(&name.text, known));
@@ -315,7 +336,7 @@ impl Bound<'_> {
 
     fn head(&self, name: &Text) -> Vec<usize> {
         let found = self.heads.iter().position(|head| head.id == name.text);
-        if found.is_none() {
+        if found.is_none() && !self.log.has_lost(&name.text) {
             let error = Diagnostic::error("unknown-head", format!("there is no head `{}`", name.text));
             let known = self.heads.iter().map(|head| head.id.as_str());
             self.log.push(error.at(&name.span, "named here").nearest(&name.text, known));
@@ -388,7 +409,7 @@ fn read_mode(mut table: Table<'_>, displays: &[(Text, Display)], log: &Log) -> O
     let given = given.into_iter().map(|name| name.text).collect();
     table.finish();
     let id = id?;
-    Some((id.clone(), Mode { id: id.text, purpose, displays: listed, given }))
+    Some((id.clone(), Mode { id: id.text, purpose, displays: listed, given, span: id.span }))
 }
 
 fn read_exception(mut table: Table<'_>) -> Option<Exception> {

@@ -1,8 +1,8 @@
 //! Flash rates: of one head, added up at a point, and of the light of all heads together at a point.
 
 use super::{
-    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, heads_without_data, no_working,
-    points, weakest, why_not_counted,
+    Ask, LevelScope, Measured, Quantity, Scope, Value, Witness, Working, bearing, counting, heads_without_data,
+    no_working, points, weakest, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, UnionRate, union_rate};
 use crate::measure::{LitHead, Sample, Survey};
@@ -146,13 +146,15 @@ fn least_over_points(
 ) -> Vec<Measured> {
     let heads = counting(survey, ask);
     let mut least: Option<(f64, bool, usize)> = None;
-    let mut high = f64::INFINITY;
+    let mut high = (f64::INFINITY, None);
     let mut contributors: Vec<&LitHead<'_>> = Vec::new();
     let mut without: Vec<&str> = Vec::new();
     for point in points(survey, ask) {
         let (sure, unsure) = reaching(survey, &heads, point);
         let (low, most, occurs) = value(&sure, &unsure);
-        high = high.min(most);
+        if most < high.0 {
+            high = (most, Some(point));
+        }
         if least.is_none_or(|(known, _, _)| low < known) {
             least = Some((low, occurs, point));
         }
@@ -164,8 +166,9 @@ fn least_over_points(
     };
     without.sort_unstable();
     without.dedup();
-    let mut found = Measured::new(Value::Number { low, high, occurs });
+    let mut found = Measured::new(Value::Number { low, high: high.0, occurs });
     found.witness.bearing = Some(bearing(survey, point));
+    found.high_witness = high.1.map(|at| Witness { bearing: Some(bearing(survey, at)), ..Witness::default() });
     found.evidence = weakest(contributors.iter().map(|lit| lit.emitter.evidence.grade));
     if !without.is_empty() {
         found.notes.push(format!("no data counts as no signal: {}", heads_without_data(&without)));

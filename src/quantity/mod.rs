@@ -113,8 +113,10 @@ pub struct Measured {
     pub zone: Option<usize>,
     /// The value.
     pub value: Value,
-    /// Where to look.
+    /// Where to look: what makes `low` what it is.
     pub witness: Witness,
+    /// Where to look when `high` decides, if that is another place.
+    pub high_witness: Option<Witness>,
     /// The weakest evidence it rests on; none for facts of the package itself.
     pub evidence: Option<Grade>,
     /// Its expanded uncertainty, where it was asked for.
@@ -170,6 +172,7 @@ impl Measured {
             zone: None,
             value,
             witness: Witness::default(),
+            high_witness: None,
             evidence: None,
             uncertainty: Uncertainty::NotAsked,
             notes: Vec::new(),

@@ -89,17 +89,22 @@ fn least(survey: &Survey<'_>, ask: &Ask<'_>, points: &[Point]) -> Vec<Measured> 
     let Some((low, point)) = weakest_point else {
         return vec![Measured::new(Value::Unknown("the ruleset names no such points".to_owned()))];
     };
-    let elevation = survey.elevations().get(point.0).copied();
-    let witness = Witness { bearing: Some(bearing(survey, point.1)), elevation, head: None };
-    let mut found = measured_sum(survey, ask, &heads, points, low, witness);
+    let mut found = measured_sum(survey, ask, &heads, points, low, at_point(survey, point));
     // A point with all its data bounds the least from above, even where others lack some.
     let complete = |point: &&Point| heads.iter().all(|lit| lit.at(point.0, point.1) != Sample::NoData);
-    let high = points.iter().filter(complete).map(sum).fold(f64::INFINITY, f64::min);
+    let known =
+        points.iter().filter(complete).map(|point| (sum(point), *point)).min_by(|(a, _), (b, _)| a.total_cmp(b));
+    let high = known.map_or(f64::INFINITY, |(high, _)| high);
+    found.high_witness = known.map(|(_, point)| at_point(survey, point));
     found.value = Value::Number { low, high, occurs: false };
     if ask.with_uncertainty {
         found.uncertainty = uncertainty(&heads, &[point]);
     }
     vec![found]
+}
+
+fn at_point(survey: &Survey<'_>, (row, at): Point) -> Witness {
+    Witness { bearing: Some(bearing(survey, at)), elevation: survey.elevations().get(row).copied(), head: None }
 }
 
 fn measured_sum(

@@ -1,6 +1,7 @@
 //! What is required: zones and levels to look at, rules with their limits, and where each number comes from.
 
 mod applies;
+mod fit;
 mod limits;
 mod overlay;
 mod read;
@@ -13,6 +14,7 @@ use crate::quantity::Quantity;
 use crate::units::Unit;
 
 pub use applies::Condition;
+pub use fit::warn_of_misfits;
 pub use read::{Loader, Overlaid};
 
 /// A set of rules that speak of one way of looking at a vehicle.

@@ -11,7 +11,7 @@ use super::{
 use crate::diagnostic::{Diagnostic, Log, SourceId, Sources, Span};
 use crate::flash::RateBy;
 use crate::load::files::{read_file, read_inside};
-use crate::load::reader::{Node, Table, Text, document};
+use crate::load::reader::{Node, Table, Text, document, without_mark};
 use crate::measure::{BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Signal, Zones};
 use crate::quantity::{self, QUANTITIES};
 use crate::units::{Degrees, Dimension, Length, Micros, OpticalPower, Share, Unit, Volt};
@@ -118,10 +118,11 @@ impl<'a> Loader<'a> {
 
     fn add(&mut self, found: Option<Found>) {
         let Some(found) = found else { return };
-        let source = self.sources.add(&found.name, &found.text);
+        let text = without_mark(&found.text);
+        let source = self.sources.add(&found.name, text);
         let sha256: String = Sha256::digest(found.text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect();
         let log = self.log;
-        document(&found.text, source, log, |mut top| {
+        document(text, source, log, |mut top| {
             if top.has("overlay") {
                 let overlay = overlay::Overlay::begin(&mut top, sha256)?;
                 let base = self.base_of(&overlay, found.folder.as_deref())?;

@@ -127,7 +127,7 @@ impl TryFrom<Amount> for Micros {
     fn try_from(amount: Amount) -> Result<Self, AmountError> {
         let micros = amount.in_dimension(Dimension::Time)? * 1e6;
         let whole = micros.round();
-        if (micros - whole).abs() > 1e-6 * micros.abs().max(1.0) || whole.abs() > 9e12 {
+        if (micros - whole).abs() > 1e-9 * micros.abs().max(1.0) || whole.abs() > 9e12 {
             return Err(AmountError::NotWholeMicros { text: amount.to_string() });
         }
         // In range by the test above.

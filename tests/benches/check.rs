@@ -9,9 +9,6 @@
 //!   anew for every limit and reading, head by head, as a direct reading of the rules would; both are checked to give
 //!   the same numbers before anything is timed.
 
-// A benchmark may fail loudly.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
-
 use std::path::{Path, PathBuf};
 
 use divan::{Bencher, black_box};
@@ -47,14 +44,12 @@ fn loaded() -> (Package, Vec<Ruleset>) {
     let path = folder().join("package.toml");
     let bytes = std::fs::read(&path).unwrap();
     let inputs = Inputs { name: path.display().to_string(), bytes, folder: folder(), libraries: Vec::new() };
-    let package = load(&inputs, &sources, &log).expect("the demo package loads");
+    let (package, rules) = load(&inputs, &sources, &log);
     let mut loader = Loader::new(&sources, &log, vec![folder()]);
-    for name in &package.rules {
-        loader.add_named(name);
-    }
+    rules.iter().for_each(|name| loader.add_named(name));
     let rulesets = loader.rulesets;
     assert!(!log.has_errors());
-    (package, rulesets)
+    (package.expect("a package without mistakes"), rulesets)
 }
 
 /// Package, catalogues, intensity files and rulesets, from disk to bound names.

@@ -26,9 +26,9 @@ pub fn load_file(path: &Path, rules: &[&str]) -> (Package, Vec<Ruleset>) {
     let folder = path.parent().unwrap().to_path_buf();
     let inputs = Inputs { name: path.display().to_string(), bytes, folder: folder.clone(), libraries: Vec::new() };
     let (sources, log) = (Sources::default(), Log::default());
-    let package = load(&inputs, &sources, &log);
+    let (package, own_rules) = load(&inputs, &sources, &log);
     let mut loader = Loader::new(&sources, &log, vec![folder]);
-    for name in package.iter().flat_map(|package| &package.rules).filter(|_| rules.is_empty()) {
+    for name in own_rules.iter().filter(|_| rules.is_empty()) {
         loader.add_named(name);
     }
     for name in rules {

@@ -1,0 +1,27 @@
+//! Where a package and the rulesets asked for do not speak of the same things: said as warnings.
+
+use super::Ruleset;
+use crate::diagnostic::{Diagnostic, Log};
+use crate::package::Package;
+
+/// Warns of purposes and levels that no ruleset knows: a slip of the finger there leaves rules without light.
+pub fn warn_of_misfits(package: &Package, rulesets: &[Ruleset], log: &Log) {
+    let purposes: Vec<&str> = rulesets.iter().flat_map(Ruleset::purposes).collect();
+    for mode in &package.modes {
+        let unknown = mode.purpose.as_deref().filter(|purpose| !purposes.contains(purpose));
+        if let (Some(purpose), false) = (unknown, purposes.is_empty()) {
+            let message = format!("no ruleset asked for speaks of the purpose `{purpose}`");
+            let warning = Diagnostic::warning("unknown-purpose", message).at(&mode.span, "of this mode");
+            log.push(warning.nearest(purpose, purposes.iter().copied()));
+        }
+    }
+    let levels = || rulesets.iter().flat_map(|ruleset| &ruleset.protocol.levels).map(|level| level.name.as_str());
+    for head in &package.heads {
+        let unknown = head.level.as_deref().filter(|name| levels().all(|known| known != *name));
+        // A ruleset without levels has no use for the key, and that is no mistake.
+        if let (Some(name), true) = (unknown, levels().next().is_some()) {
+            let message = format!("no ruleset asked for has a level `{name}`, so this head counts nowhere");
+            log.push(Diagnostic::warning("unknown-level", message).at(&head.span, "this head").nearest(name, levels()));
+        }
+    }
+}
