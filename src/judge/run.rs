@@ -6,7 +6,7 @@ use super::except::except;
 use super::readings::{is_worse, join_readings};
 use super::{Finding, FindingScope, FindingWitness, Found, Summary, Trace, Verdict};
 use crate::load::reader::Date;
-use crate::measure::{Boundary, Method, Override, Survey};
+use crate::measure::{Boundary, Method, Override, Survey, shown};
 use crate::package::{Decision, Package};
 use crate::quantity::{Ask, Measured, Working};
 use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Require, Rule, Ruleset, Strength};
@@ -43,11 +43,9 @@ pub fn judge(package: &Package, rulesets: &[Ruleset], terms: Terms) -> Judged {
     }
     let idle_exceptions = except(package, &mut findings, terms.as_of);
     let mut overrides = Vec::new();
-    if let Some(ruleset) = rulesets.first() {
-        for mode in &package.modes {
-            let survey = Survey::new(package, Some(mode), &ruleset.protocol, Method::Angular);
-            overrides.extend(survey.overrides.into_iter().map(|one| (mode.id.clone(), one)));
-        }
+    for mode in &package.modes {
+        let (_, lost) = shown(package, mode);
+        overrides.extend(lost.into_iter().map(|one| (mode.id.clone(), one)));
     }
     Judged { summary: Summary::of(&findings), findings, overrides, idle_exceptions }
 }

@@ -2,6 +2,7 @@
 
 use glam::DVec3;
 
+use super::displays::shown;
 use super::{FlashTerms, Method, Protocol};
 use crate::flash::Timeline;
 use crate::geometry::{BEHIND_AT, Pose, direction, lamp_angles};
@@ -62,17 +63,6 @@ pub struct LitHead<'a> {
     field: Vec<Vec<Sample>>,
 }
 
-/// A display that took a head from an earlier one.
-#[derive(Debug, PartialEq, Eq)]
-pub struct Override {
-    /// The head's id.
-    pub head: String,
-    /// The display that shows it.
-    pub winner: String,
-    /// The display that wanted it too.
-    pub loser: String,
-}
-
 /// How one sample came about.
 #[derive(Clone, Debug)]
 pub struct Detail {
@@ -99,8 +89,6 @@ pub struct Survey<'a> {
     pub method: Method,
     /// Heads that are lit, in the order of the package.
     pub lit: Vec<LitHead<'a>>,
-    /// Who took a head from whom.
-    pub overrides: Vec<Override>,
 }
 
 /// Whether a light flashes: at least one dark gap of the given length in each period.
@@ -111,7 +99,7 @@ pub fn counts_as_flashing(timeline: &Timeline, terms: &FlashTerms) -> bool {
 impl<'a> Survey<'a> {
     /// Finds who is lit in the mode and computes what arrives at every point.
     pub fn new(package: &'a Package, mode: Option<&'a Mode>, protocol: &'a Protocol, method: Method) -> Self {
-        let mut survey = Self { package, mode, protocol, method, lit: Vec::new(), overrides: Vec::new() };
+        let mut survey = Self { package, mode, protocol, method, lit: Vec::new() };
         survey.light_heads();
         let hidden_by = survey.standing();
         let targets = survey.targets();
@@ -124,20 +112,10 @@ impl<'a> Survey<'a> {
 
     /// Each head ends in one display: a later one wins.
     fn light_heads(&mut self) {
-        let mut shown: Vec<Option<(&'a crate::package::Show, &'a str)>> = vec![None; self.package.heads.len()];
         let Some(mode) = self.mode else { return };
-        for display in mode.displays.iter().filter_map(|at| self.package.displays.get(*at)) {
-            for show in &display.shows {
-                let Some(slot) = shown.get_mut(show.head) else { continue };
-                if let (Some((_, loser)), Some(head)) = (&slot, self.package.heads.get(show.head)) {
-                    let (head, winner, loser) = (head.id.clone(), display.id.clone(), (*loser).to_owned());
-                    self.overrides.push(Override { head, winner, loser });
-                }
-                *slot = Some((show, &display.id));
-            }
-        }
+        let (shown, _) = shown(self.package, mode);
         for (index, (head, slot)) in self.package.heads.iter().zip(shown).enumerate() {
-            let Some((show, _)) = slot else { continue };
+            let Some(show) = slot else { continue };
             let Some(model) = self.package.models.get(head.model) else { continue };
             let Some(emitter) = model.emitters.get(show.emitter) else { continue };
             let pattern = show.pattern.and_then(|at| self.package.patterns.get(at));
