@@ -4,6 +4,7 @@
 //! this step can meet an unknown name.
 
 mod catalogue;
+mod displays;
 mod heads;
 mod heads_csv;
 mod resolve;

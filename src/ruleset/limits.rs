@@ -1,6 +1,6 @@
 //! Limit tables: rows with a purpose, a level and a cell a zone, as published requirements print them.
 
-use super::read::Citations;
+use super::citation::Citations;
 use super::{Citation, Demand, Limit, Require};
 use crate::diagnostic::Diagnostic;
 use crate::load::reader::{Node, Table};

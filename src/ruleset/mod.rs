@@ -1,6 +1,7 @@
 //! What is required: zones and levels to look at, rules with their limits, and where each number comes from.
 
 mod applies;
+mod citation;
 mod fit;
 mod limits;
 mod overlay;

@@ -1,7 +1,8 @@
 //! Overlays: a state, a county or a contract changes named limits of another ruleset, and says by whose authority.
 
+use super::citation::Citations;
 use super::limits::{RowContext, read_limits};
-use super::read::{Citations, Overlaid};
+use super::read::Overlaid;
 use super::{Limit, Ruleset};
 use crate::diagnostic::Diagnostic;
 use crate::load::reader::{Table, Text};
