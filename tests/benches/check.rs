@@ -19,7 +19,7 @@ use wayproof::measure::{Boundary, Method, Sample, Survey};
 use wayproof::package::{Inputs, Package, Role, load};
 use wayproof::quantity::{Ask, Value, find};
 use wayproof::report::{FORMATS, Report};
-use wayproof::ruleset::{Limit, Loader, Ruleset, shipped};
+use wayproof::ruleset::{Limit, Loader, Permitted, Ruleset, shipped};
 
 const DAY: Date = Date { year: 2026, month: 11, day: 25 };
 const TERMS: Terms = Terms { as_of: DAY, without_memory: false };
@@ -121,7 +121,7 @@ fn surveys<'a>(package: &'a Package, ruleset: &'a Ruleset) -> Vec<Survey<'a>> {
     package.modes.iter().map(survey).collect()
 }
 
-fn permitted<'r>(ruleset: &'r Ruleset, limit: &Limit) -> Option<&'r [String]> {
+fn permitted(ruleset: &Ruleset, limit: &Limit) -> Permitted {
     ruleset.permitted(limit.purpose.as_deref().unwrap(), limit.zone)
 }
 
@@ -130,7 +130,7 @@ fn shared_field(package: &Package, ruleset: &Ruleset) -> Vec<f64> {
     let mut values = Vec::new();
     each_light_limit(package, ruleset, |name, mode, limit, boundary| {
         let (level, zone, permitted) = (limit.level, limit.zone, permitted(ruleset, limit));
-        let ask = Ask { level, zone, boundary, permitted, with_uncertainty: false };
+        let ask = Ask { level, zone, boundary, permitted: permitted.list(), with_uncertainty: false };
         match (find(name).unwrap().measure)(&surveys[mode], &ask)[0].value {
             Value::Number { low, .. } => values.push(low),
             ref other => panic!("{other:?}"),
@@ -147,7 +147,7 @@ fn point_by_point(surveys: &[Survey<'_>], ruleset: &Ruleset) -> Vec<f64> {
         let permitted = permitted(ruleset, limit);
         let survey = &surveys[mode];
         let counts = |lit: &&wayproof::measure::LitHead<'_>| {
-            let colour = permitted.is_none_or(|colours| colours.contains(&lit.emitter.colour));
+            let colour = permitted.list().is_none_or(|colours| colours.contains(&lit.emitter.colour));
             lit.role == Role::Warning && lit.flashing && lit.level == limit.level && colour
         };
         let elevations = survey.elevations();
