@@ -96,13 +96,13 @@ fn read_package(path: &Path, libraries: &[PathBuf], log: &Log) -> Option<Inputs>
 
 /// Prints diagnostics to standard error.
 pub(super) fn report(log: &Log, sources: &Sources) {
+    let errors = log.errors();
     let diagnostics = log.take();
     if diagnostics.is_empty() {
         return;
     }
     // anstream takes the colours away again where they are not wanted.
     say(&format!("{}\n", render(&diagnostics, sources, true)));
-    let errors = diagnostics.iter().filter(|one| one.severity == crate::diagnostic::Severity::Error).count();
     if errors > 0 {
         say(&format!("\nnothing was judged: {errors} {}\n", if errors == 1 { "mistake" } else { "mistakes" }));
     }

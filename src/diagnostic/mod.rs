@@ -3,13 +3,14 @@
 //! A step that reads or binds a file pushes into a [`Log`] and goes on, so that one run shows every
 //! mistake. A *finding* about a vehicle is never a diagnostic.
 
+mod log;
 mod render;
 
 use std::cell::RefCell;
-use std::collections::HashSet;
 use std::ops::Range;
 use std::rc::Rc;
 
+pub use log::Log;
 pub use render::render;
 
 /// Which file of a [`Sources`] a place is in.
@@ -25,28 +26,41 @@ pub struct Span {
     pub range: Range<usize>,
 }
 
-/// The texts that were read, kept for showing the lines around a place.
+/// A text that was read, kept for showing the lines around a place.
+#[derive(Debug)]
+struct Source {
+    name: String,
+    text: String,
+    /// Where each line begins.
+    lines: Vec<usize>,
+}
+
+/// The texts that were read.
 #[derive(Default, Debug)]
-pub struct Sources(RefCell<Vec<(Rc<str>, Rc<str>)>>);
+pub struct Sources(RefCell<Vec<Rc<Source>>>);
 
 impl Sources {
     /// Keeps a text under the name that messages use.
     pub fn add(&self, name: &str, text: &str) -> SourceId {
+        let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
+        let lines = std::iter::once(0).chain(ends.map(|(at, _)| at + 1)).collect();
         let mut files = self.0.borrow_mut();
-        files.push((name.into(), text.into()));
+        files.push(Rc::new(Source { name: name.to_owned(), text: text.to_owned(), lines }));
         SourceId(files.len() - 1)
     }
 
-    /// Name and text of a file.
-    pub fn get(&self, id: SourceId) -> (Rc<str>, Rc<str>) {
-        self.0.borrow().get(id.0).cloned().unwrap_or_else(|| ("".into(), "".into()))
+    fn get(&self, id: SourceId) -> Option<Rc<Source>> {
+        self.0.borrow().get(id.0).cloned()
     }
+}
 
-    /// `file:line` of a place, for print.
-    pub fn place(&self, span: &Span) -> String {
-        let (name, text) = self.get(span.source);
-        let before = text.get(..span.range.start).unwrap_or(&text);
-        format!("{name}:{}", before.matches('\n').count() + 1)
+impl Source {
+    /// The line that holds a byte, from 0, and the stretch of bytes it takes without its end.
+    fn line(&self, at: usize) -> (usize, Range<usize>) {
+        let line = self.lines.partition_point(|start| *start <= at).saturating_sub(1);
+        let start = self.lines.get(line).copied().unwrap_or(0);
+        let end = self.lines.get(line + 1).map_or(self.text.len(), |next| next - 1);
+        (line, start..end.max(start))
     }
 }
 
@@ -112,7 +126,7 @@ impl Diagnostic {
     /// Adds the nearest of `known` as a suggestion, or lists what is known where nothing is near.
     #[must_use]
     pub fn nearest<'a>(self, name: &str, known: impl IntoIterator<Item = &'a str>) -> Self {
-        let mut known: Vec<&str> = known.into_iter().collect();
+        let mut known: Vec<&str> = known.into_iter().take(MOST_COMPARED).collect();
         known.sort_unstable();
         known.dedup();
         match nearest(name, &known) {
@@ -124,43 +138,12 @@ impl Diagnostic {
     }
 }
 
+/// Names compared for a suggestion: more than any vehicle has, few enough to be quick.
+const MOST_COMPARED: usize = 2000;
+
 /// The known name most like `name`, if one is like it (Jaro similarity above 0.7).
 pub fn nearest<'a>(name: &str, known: &[&'a str]) -> Option<&'a str> {
     let score = |candidate: &&str| strsim::jaro(&name.to_lowercase(), &candidate.to_lowercase());
     let best = known.iter().copied().max_by(|a, b| score(a).total_cmp(&score(b)))?;
     (score(&best) > 0.7).then_some(best)
-}
-
-/// Collects diagnostics while reading goes on.
-#[derive(Default, Debug)]
-pub struct Log {
-    diagnostics: RefCell<Vec<Diagnostic>>,
-    lost: RefCell<HashSet<String>>,
-}
-
-impl Log {
-    /// Keeps one.
-    pub fn push(&self, diagnostic: Diagnostic) {
-        self.diagnostics.borrow_mut().push(diagnostic);
-    }
-
-    /// Whether anything was an error.
-    pub fn has_errors(&self) -> bool {
-        self.diagnostics.borrow().iter().any(|one| one.severity == Severity::Error)
-    }
-
-    /// Notes a name whose description has a mistake, so that those who refer to it are not blamed as well.
-    pub fn lose(&self, name: &str) {
-        self.lost.borrow_mut().insert(name.to_owned());
-    }
-
-    /// Whether a name was lost to a mistake that has been reported.
-    pub fn has_lost(&self, name: &str) -> bool {
-        self.lost.borrow().contains(name)
-    }
-
-    /// All of them, in the order found.
-    pub fn take(&self) -> Vec<Diagnostic> {
-        std::mem::take(&mut self.diagnostics.borrow_mut())
-    }
 }

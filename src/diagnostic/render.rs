@@ -1,13 +1,21 @@
 //! Diagnostics as text: title, file, line, caret, help. The only place that knows the renderer.
 
+use std::ops::Range;
+
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};
 
-use super::{Diagnostic, Severity, SourceId, Sources, Span};
+use super::{Diagnostic, Severity, Source, SourceId, Sources, Span};
 
-/// More are counted rather than shown: nobody reads on.
-const MOST_SHOWN: usize = 100;
+/// Places at most this many lines apart are shown as one excerpt.
+const ONE_EXCERPT: usize = 20;
 
-/// The text of `diagnostics`, the first hundred of them in full; with terminal colours if `colour`.
+/// Longer lines are not shown; their place is given as numbers.
+const LONGEST_LINE: usize = 2000;
+
+/// More are counted rather than shown. A log keeps fewer.
+const MOST_SHOWN: usize = 300;
+
+/// The text of `diagnostics`; with terminal colours if `colour`.
 pub fn render(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let shown = diagnostics.iter().take(MOST_SHOWN);
@@ -23,27 +31,8 @@ fn render_one(renderer: &Renderer, one: &Diagnostic, sources: &Sources) -> Strin
         Severity::Error => Level::ERROR,
         Severity::Warning => Level::WARNING,
     };
-    let mut body: Vec<Element<'_>> = files(one)
-        .into_iter()
-        .map(|file| {
-            let (name, text) = sources.get(file);
-            let labels = || one.labels.iter().enumerate().filter(|(_, (span, _))| span.source == file);
-            // Only the lines that are spoken of: a renderer that walks a long file for each mistake takes for ever.
-            let ranges: Vec<_> = labels().map(|(_, (span, _))| inside(span, &text)).collect();
-            let start = ranges.iter().map(|range| range.start).min().unwrap_or(0);
-            let end = ranges.iter().map(|range| range.end).max().unwrap_or(0);
-            let from = text.get(..start).and_then(|before| before.rfind('\n')).map_or(0, |at| at + 1);
-            let to = text.get(end..).and_then(|after| after.find('\n')).map_or(text.len(), |at| end + at);
-            let lines_before = text.get(..from).map_or(0, |before| before.matches('\n').count());
-            let lines = text.get(from..to).unwrap_or_default().to_owned();
-            let mut snippet = Snippet::source(lines).path(name.to_string()).line_start(lines_before + 1);
-            for ((at, (_, label)), range) in labels().zip(&ranges) {
-                let kind = if at == 0 { AnnotationKind::Primary } else { AnnotationKind::Context };
-                snippet = snippet.annotation(kind.span(range.start - from..range.end - from).label(label.clone()));
-            }
-            Element::from(snippet)
-        })
-        .collect();
+    let excerpts = excerpts(one, sources);
+    let mut body: Vec<Element<'_>> = excerpts.iter().map(Excerpt::element).collect();
     if let (true, Some(file)) = (body.is_empty(), &one.file) {
         body.push(Element::from(Origin::path(file.clone())));
     }
@@ -54,19 +43,82 @@ fn render_one(renderer: &Renderer, one: &Diagnostic, sources: &Sources) -> Strin
     renderer.render(&groups)
 }
 
-/// The files a diagnostic speaks of, the main one first.
-fn files(one: &Diagnostic) -> Vec<SourceId> {
-    let mut files = Vec::new();
-    for (span, _) in &one.labels {
-        if !files.contains(&span.source) {
-            files.push(span.source);
-        }
-    }
-    files
+/// Some neighbouring lines of one file, with the places that are marked in them.
+struct Excerpt {
+    file: SourceId,
+    name: String,
+    text: String,
+    /// First and last line, from 0.
+    first: usize,
+    last: usize,
+    /// Where the text begins in the file.
+    start: usize,
+    /// Line and byte column of the first mark, from 1.
+    place: (usize, usize),
+    marks: Vec<Mark>,
 }
 
-/// A range that lies inside the text and on character borders, whatever was handed in.
-fn inside(span: &Span, text: &str) -> std::ops::Range<usize> {
+struct Mark {
+    kind: AnnotationKind,
+    range: Range<usize>,
+    label: String,
+}
+
+/// The places of a diagnostic, the main one first; near ones share an excerpt.
+fn excerpts(one: &Diagnostic, sources: &Sources) -> Vec<Excerpt> {
+    let mut excerpts: Vec<Excerpt> = Vec::new();
+    for (span, label) in &one.labels {
+        let Some(source) = sources.get(span.source) else { continue };
+        let kind = if excerpts.is_empty() { AnnotationKind::Primary } else { AnnotationKind::Context };
+        let range = inside(span, &source);
+        let line = source.line(range.start).0;
+        let mark = Mark { kind, range, label: label.clone() };
+        let near = |other: &&mut Excerpt| {
+            other.file == span.source && line + ONE_EXCERPT >= other.first && line <= other.last + ONE_EXCERPT
+        };
+        match excerpts.iter_mut().find(near) {
+            Some(excerpt) => excerpt.add(mark, line, &source),
+            None => excerpts.push(Excerpt::new(span.source, mark, line, &source)),
+        }
+    }
+    excerpts
+}
+
+impl Excerpt {
+    fn new(file: SourceId, mark: Mark, line: usize, source: &Source) -> Self {
+        let place = (line + 1, mark.range.start - source.line(mark.range.start).1.start + 1);
+        let (name, text, marks) = (source.name.clone(), String::new(), Vec::new());
+        let mut excerpt = Self { file, name, text, first: line, last: line, start: 0, place, marks };
+        excerpt.add(mark, line, source);
+        excerpt
+    }
+
+    fn add(&mut self, mark: Mark, line: usize, source: &Source) {
+        (self.first, self.last) = (self.first.min(line), self.last.max(line));
+        self.marks.push(mark);
+        let at = |line: usize| source.lines.get(line).copied().unwrap_or(0);
+        self.start = at(self.first);
+        let end = source.line(at(self.last)).1.end;
+        self.text = source.text.get(self.start..end).unwrap_or_default().to_owned();
+    }
+
+    fn element(&self) -> Element<'_> {
+        if self.text.lines().any(|line| line.len() > LONGEST_LINE) {
+            let (line, column) = self.place;
+            return Element::from(Origin::path(self.name.clone()).line(line).char_column(column));
+        }
+        let mut snippet = Snippet::source(self.text.clone()).path(self.name.clone()).line_start(self.first + 1);
+        for mark in &self.marks {
+            let range = mark.range.start.saturating_sub(self.start)..mark.range.end.saturating_sub(self.start);
+            snippet = snippet.annotation(mark.kind.span(range).label(mark.label.clone()));
+        }
+        Element::from(snippet)
+    }
+}
+
+/// A range inside the text and on character borders, whatever was handed in; of several lines only the first.
+fn inside(span: &Span, source: &Source) -> Range<usize> {
+    let text = &source.text;
     let floor = |mut at: usize| {
         at = at.min(text.len());
         while !text.is_char_boundary(at) {
@@ -75,5 +127,6 @@ fn inside(span: &Span, text: &str) -> std::ops::Range<usize> {
         at
     };
     let start = floor(span.range.start);
-    start..floor(span.range.end).max(start)
+    let line = source.line(start).1;
+    start..floor(span.range.end.min(line.end)).max(start)
 }

@@ -3,5 +3,8 @@
 //! Names are not bound here (that is [`crate::package`] and [`crate::ruleset`]); units are typed here, because
 //! a wrong unit is a mistake of the line it stands on.
 
+pub mod distinct;
+pub mod figure;
 pub mod files;
 pub mod reader;
+pub mod text;

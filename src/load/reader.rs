@@ -9,7 +9,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span, nearest};
-use crate::units::{Amount, AmountError, Dimension, Unit};
+use crate::load::figure::{Figure, figure};
 
 /// A text and where it stands.
 #[derive(Clone, Debug)]
@@ -22,6 +22,12 @@ pub struct Text {
 
 /// A calendar date as written in a file (TOML's local date).
 pub type Date = toml::value::Date;
+
+/// Whether a text may stand in ids of findings: letters, digits, `.`, `_`, `-`.
+pub fn is_name(text: &str) -> bool {
+    let fits = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
+    !text.is_empty() && text.chars().all(fits)
+}
 
 /// One table that is being read.
 pub struct Table<'d> {
@@ -42,11 +48,6 @@ pub struct Node<'d> {
     key: String,
 }
 
-/// The text without the byte order mark that some editors put before it.
-pub fn without_mark(text: &str) -> &str {
-    text.strip_prefix('\u{feff}').unwrap_or(text)
-}
-
 /// Parses a whole file and hands its top table to `read`. Syntax errors are all logged; then `read` is not called.
 pub fn document<T>(text: &str, source: SourceId, log: &Log, read: impl FnOnce(Table<'_>) -> Option<T>) -> Option<T> {
     let (root, errors) = DeTable::parse_recoverable(text);
@@ -60,17 +61,14 @@ pub fn document<T>(text: &str, source: SourceId, log: &Log, read: impl FnOnce(Ta
     let range = root.span();
     let name = "the file".to_owned();
     let mut top = Table { log, source, table: root.get_ref(), range, name, known: Vec::new() };
-    match top.require("format").and_then(|node| node.number().map(|number| (number, node.span()))) {
-        None => return None,
-        Some((number, span)) if number != 1.0 => {
-            log.push(
-                Diagnostic::error("unknown-format", "this format of file is not known")
-                    .at(&span, "")
-                    .help("this version of wayproof reads `format = 1`"),
-            );
-            return None;
-        }
-        Some(_) => {}
+    // Without `format` the rest is read all the same, to show its mistakes too; another format is another language.
+    let format = top.require("format").and_then(|node| node.number().map(|number| (number, node.span())));
+    if let Some((number, span)) = format
+        && number != 1.0
+    {
+        let error = Diagnostic::error("unknown-format", "this format of file is not known").at(&span, "");
+        log.push(error.help("this version of wayproof reads `format = 1`"));
+        return None;
     }
     read(top)
 }
@@ -100,7 +98,7 @@ impl<'d> Table<'d> {
         let found = self.get(key);
         if found.is_none() {
             let message = format!("`{key}` is missing in {}", self.name);
-            self.log.push(Diagnostic::error("missing-key", message).at(&self.head_span(), "here"));
+            self.log.push(Diagnostic::error("missing-key", message).at(&self.span(), "here"));
         }
         found
     }
@@ -137,7 +135,7 @@ impl<'d> Table<'d> {
             if !self.known.contains(&name.text.as_str()) {
                 let message = format!("`{}` is not a key of {}", name.text, self.name);
                 let error = Diagnostic::error("unknown-key", message).at(&name.span, "not known here");
-                self.log.push(error.nearest(&name.text, self.known.iter().copied()));
+                self.log.suggest(error, &name.text, self.known.iter().copied());
             }
         }
     }
@@ -145,12 +143,6 @@ impl<'d> Table<'d> {
     /// The log, for a reader that has more to say.
     pub fn log(&self) -> &'d Log {
         self.log
-    }
-
-    /// A short place for "something is missing here": the first line of the table.
-    fn head_span(&self) -> Span {
-        let end = self.range.end.min(self.range.start.saturating_add(1).max(self.range.start));
-        Span { source: self.source, range: self.range.start..end.max(self.range.start) }
     }
 }
 
@@ -163,6 +155,11 @@ impl<'d> Node<'d> {
     /// Logs an error at this value.
     pub fn error(&self, code: &'static str, message: impl Into<String>, help: impl Into<String>) {
         self.log.push(Diagnostic::error(code, message).at(&self.span(), "").help(help));
+    }
+
+    /// The log, for a reader that has more to say.
+    pub fn log(&self) -> &'d Log {
+        self.log
     }
 
     fn wrong_type(&self, wanted: &str) {
@@ -199,7 +196,13 @@ impl<'d> Node<'d> {
 
     /// A text that may stand in ids of findings: letters, digits, `.`, `_`, `-`.
     pub fn id(&self) -> Option<Text> {
-        self.text().filter(|text| is_id(text, self.log))
+        let text = self.text()?;
+        if !is_name(&text.text) {
+            let message = format!("`{}` cannot be an id", text.text);
+            self.error("bad-id", message, "ids are made of letters, digits, `.`, `_` and `-`");
+            return None;
+        }
+        Some(text)
     }
 
     /// A text that must be one of `words`; the answer is its place in the list.
@@ -288,86 +291,44 @@ impl<'d> Node<'d> {
     }
 
     /// A figure with a unit, as a typed quantity.
-    pub fn quantity<Q: TryFrom<Amount, Error = AmountError>>(&self, dimension: Dimension) -> Option<Q> {
-        let text = match self.value.get_ref() {
-            DeValue::String(text) => text.to_string(),
-            DeValue::Integer(number) => number.as_str().to_owned(),
-            DeValue::Float(number) => number.as_str().to_owned(),
+    pub fn quantity<Q: Figure>(&self) -> Option<Q> {
+        match self.value.get_ref() {
+            DeValue::String(text) => figure(text, &self.span(), self.log),
+            DeValue::Integer(number) => figure(number.as_str(), &self.span(), self.log),
+            DeValue::Float(number) => figure(number.as_str(), &self.span(), self.log),
             _ => {
-                self.wrong_type(&format!("{} with its unit, in quotes", dimension.name()));
-                return None;
-            }
-        };
-        match Amount::parse(&text).and_then(Q::try_from) {
-            Ok(quantity) => Some(quantity),
-            Err(error) => {
-                self.log.push(quantity_error(&error, dimension, &text, &self.span()));
+                self.wrong_type(&format!("{} with its unit, in quotes", Q::DIMENSION.name()));
                 None
             }
         }
     }
 
-    /// A figure that must not be negative.
-    pub fn positive<Q>(&self, dimension: Dimension) -> Option<Q>
-    where
-        Q: TryFrom<Amount, Error = AmountError> + PartialOrd + Zero,
-    {
-        let quantity: Q = self.quantity(dimension)?;
-        if quantity <= Q::zero() {
+    /// A figure above zero.
+    pub fn positive<Q: Figure>(&self) -> Option<Q> {
+        let quantity: Q = self.quantity()?;
+        if quantity <= Q::ZERO {
             self.error("not-positive", format!("`{}` must be above zero", self.key), "write a figure above zero");
+            return None;
+        }
+        Some(quantity)
+    }
+
+    /// A figure from `low` to `high`; `range` says these in words.
+    pub fn within<Q: Figure>(&self, low: Q, high: Q, range: &str) -> Option<Q> {
+        let quantity: Q = self.quantity()?;
+        if !(low..=high).contains(&quantity) {
+            self.error("out-of-range", format!("`{}` lies outside {range}", self.key), format!("write {range}"));
             return None;
         }
         Some(quantity)
     }
 }
 
-/// Whether a name may stand in the id of a finding; logs an error where it may not.
-pub fn is_id(name: &Text, log: &Log) -> bool {
-    let fits = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
-    let good = !name.text.is_empty() && name.text.chars().all(fits);
-    if !good {
-        let error = Diagnostic::error("bad-id", format!("`{}` cannot be an id", name.text)).at(&name.span, "");
-        log.push(error.help("ids are made of letters, digits, `.`, `_` and `-`"));
+/// A key that may be absent, read: `Some(None)` where it is, `None` where its value is wrong and has been reported.
+pub fn transpose<T>(asked: Option<Option<T>>) -> Option<Option<T>> {
+    match asked {
+        None => Some(None),
+        Some(None) => None,
+        Some(found) => Some(found),
     }
-    good
 }
-
-/// What a bad quantity text says, with the units that fit.
-pub fn quantity_error(error: &AmountError, dimension: Dimension, text: &str, span: &Span) -> Diagnostic {
-    let code = match error {
-        AmountError::NoUnit { .. } => "no-unit",
-        AmountError::UnknownUnit { .. } => "unknown-unit",
-        AmountError::NotANumber { .. } => "not-a-number",
-        AmountError::WrongDimension { .. } => "wrong-dimension",
-        AmountError::NotWholeMicros { .. } => "too-fine-a-time",
-    };
-    let mut diagnostic = Diagnostic::error(code, error.to_string()).at(span, "");
-    match error {
-        AmountError::NoUnit { .. } => {
-            // The unit that lamp lists are mostly written in.
-            let usual = match dimension {
-                Dimension::Length => "in",
-                Dimension::Time => "ms",
-                _ => Unit::base(dimension).symbol(),
-            };
-            let fits = dimension.symbols();
-            diagnostic = diagnostic.help(format!("units that fit: {fits}; \"{} {usual}\" if it is that", text.trim()));
-        }
-        AmountError::UnknownUnit { .. } | AmountError::WrongDimension { .. } => {
-            diagnostic = diagnostic.help(format!("units that fit: {}", dimension.symbols()));
-        }
-        AmountError::NotANumber { .. } | AmountError::NotWholeMicros { .. } => {}
-    }
-    diagnostic
-}
-
-/// Quantities that have a zero to be compared with.
-pub trait Zero {
-    /// None of it.
-    fn zero() -> Self;
-}
-
-macro_rules! zeros {
-    ($($name:ident),*) => {$(impl Zero for crate::units::$name { fn zero() -> Self { Self::ZERO } })*};
-}
-zeros!(Length, Degrees, Candela, OpticalPower, Volt, Ampere, Share, Micros);

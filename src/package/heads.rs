@@ -1,24 +1,29 @@
-//! Heads: tables in the package, and the twins that `mirror` makes. Rows of a spreadsheet are in [`super::heads_csv`].
+//! Heads as tables in the package, and what all heads have in common: names bound to models, mirrored twins.
 
-use std::collections::HashMap;
+use std::collections::HashSet;
 
-use glam::DVec3;
-
-use super::{Head, Model, ROLES, Role, Vehicle, bearing_word};
+use super::catalogue::Catalogues;
+use super::vehicle::{self, read_place};
+use super::{Head, ROLES, Role, Vehicle, bearing_word};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::geometry::{Pose, fold};
-use crate::load::reader::{Node, Table, Text};
-use crate::units::{Amount, AmountError, Degrees, Dimension, Length, Share};
+use crate::load::distinct::Distinct;
+use crate::load::figure::figure;
+use crate::load::reader::{Node, Table, Text, is_name};
+use crate::units::{Degrees, Length, Share};
 
-/// No vehicle carries as many; a table that does is a mistake, and would keep its user waiting.
-const MOST_HEADS: usize = 2_000;
-
-/// A head as written, before names are bound.
+/// A head as written, before names are bound. Its names are known even where other things about it are wrong, so
+/// that displays which use them are not called mistaken too.
 pub(super) struct HeadDoc {
-    pub id: Text,
-    /// Which of the models.
-    pub model: usize,
+    pub id: Option<Text>,
+    pub model: Option<Text>,
     pub groups: Vec<Text>,
+    pub mirror: bool,
+    pub mount: Option<Mount>,
+}
+
+/// How a head is mounted and wired.
+pub(super) struct Mount {
     pub place: Place,
     pub poses: Vec<(Text, Place)>,
     pub level: Option<String>,
@@ -28,82 +33,50 @@ pub(super) struct HeadDoc {
     pub clock: Option<String>,
     pub serial: Option<String>,
     pub glass: Option<Share>,
-    pub mirror: bool,
 }
 
 /// Where a head is and how it is turned.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub(super) struct Place {
-    pub ahead: Length,
-    pub right: Length,
-    pub height: Length,
+    pub at: vehicle::Place,
     pub faces: Degrees,
-    pub pitch: Degrees,
+    pub tilt: Degrees,
+    pub wedge: Degrees,
     pub roll: Degrees,
 }
 
 impl Place {
     fn pose(self) -> Pose {
-        let at: DVec3 = Vehicle::point(self.ahead, self.right, self.height);
-        Pose::new(at, self.faces, self.pitch, self.roll)
+        let (ahead, right, height) = self.at;
+        Pose::new(Vehicle::point(ahead, right, height), self.faces, self.tilt + self.wedge, self.roll)
+    }
+
+    fn right(self) -> Length {
+        self.at.1
     }
 
     /// The mirror image about the vehicle's lengthwise plane.
     fn mirrored(self) -> Self {
+        let (ahead, right, height) = self.at;
         let faces = fold(Degrees::new(360.0 - self.faces.value()));
-        Self { right: -self.right, faces, roll: -self.roll, ..self }
-    }
-}
-
-/// Reads `{ behind-front | ahead, right, height }`; `middle` is half the vehicle's length.
-pub(super) fn read_place(table: &mut Table<'_>, middle: Length) -> Option<(Length, Length, Length)> {
-    let ahead = read_ahead(table, middle);
-    let right = table.get("right").map_or(Some(Length::ZERO), |node| node.quantity(Dimension::Length));
-    let height: Option<Length> = table.require("height").and_then(|node| {
-        let height: Length = node.quantity(Dimension::Length)?;
-        if height.value() < 0.0 {
-            node.error("not-positive", "a height below the ground cannot be", "measure from level ground up");
-            return None;
-        }
-        Some(height)
-    });
-    Some((ahead?, right?, height?))
-}
-
-/// Reads `behind-front` or `ahead` as metres ahead of the middle.
-pub(super) fn read_ahead(table: &mut Table<'_>, middle: Length) -> Option<Length> {
-    match (table.get("behind-front"), table.get("ahead")) {
-        (Some(node), None) => node.quantity(Dimension::Length).map(|behind: Length| middle - behind),
-        (None, Some(node)) => node.quantity(Dimension::Length),
-        (Some(_), Some(node)) => {
-            node.error("two-places", "`ahead` and `behind-front` both stand here", "keep one of them");
-            None
-        }
-        (None, None) => {
-            let message = "the place along the vehicle is missing";
-            table.log().push(Diagnostic::error("missing-key", message).at(&table.span(), "here").help(
-                "write `behind-front = \"...\"` (behind the foremost point) or `ahead = \"...\"` (of the middle)",
-            ));
-            None
-        }
+        Self { at: (ahead, -right, height), faces, roll: -self.roll, ..self }
     }
 }
 
 /// Reads one `[[head]]`.
-pub(super) fn read_head(mut table: Table<'_>, middle: Length, models: &[Model]) -> Option<HeadDoc> {
-    let log = table.log();
+pub(super) fn read_head(mut table: Table<'_>, middle: Length) -> HeadDoc {
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {
         table = table.named(format!("head `{}`", id.text));
     }
     let model = table.require("model").and_then(|node| node.text());
-    let model = model.and_then(|name| find_model(&name, models, log));
     let groups = table.get("groups").map(|node| node.texts()).unwrap_or_default();
     let place = read_pose(&mut table, middle, None);
     let poses = table.get("poses").map(|node| node.list()).unwrap_or_default();
-    let poses = poses.iter().filter_map(Node::table).filter_map(|mut pose| {
+    let poses = poses.iter().filter_map(Node::table).filter_map(|pose| {
+        let mut pose = pose.named("this pose");
         let when = pose.require("when").and_then(|node| bare_name(&node));
-        let moved = read_pose(&mut pose, middle, place);
+        let moved = read_pose(&mut pose, middle, Some(place));
         pose.finish();
         Some((when?, moved?))
     });
@@ -115,172 +88,177 @@ pub(super) fn read_head(mut table: Table<'_>, middle: Length, models: &[Model]) 
     let mirror = table.get("mirror").is_some_and(|node| node.boolean() == Some(true));
     let glass = table.get("behind").and_then(|node| read_glass(&node));
     table.finish();
-    let (Some(id), Some(model), Some(place), Some(role)) = (id.clone(), model, place, role) else {
-        let names = id.iter().chain(&groups).map(|name| name.text.as_str());
-        names.for_each(|name| lose(name, mirror, log));
-        return None;
-    };
-    Some(HeadDoc { id, model, groups, place, poses, level, role, circuit, output, clock, serial, glass, mirror })
-}
-
-/// The place of a model in the catalogues, or the error that no catalogue describes it.
-pub(super) fn find_model(name: &Text, models: &[Model], log: &Log) -> Option<usize> {
-    let found = models.iter().position(|model| model.id == name.text);
-    if found.is_none() && !log.has_lost(&name.text) {
-        let message = format!("no catalogue describes the model `{}`", name.text);
-        let error = Diagnostic::error("unknown-model", message).at(&name.span, "named here");
-        log.push(error.nearest(&name.text, models.iter().map(|model| model.id.as_str())));
-    }
-    found
-}
-
-/// Notes the names of a head that cannot be made, its twin's too.
-pub(super) fn lose(name: &str, mirror: bool, log: &Log) {
-    log.lose(name);
-    if let (true, Some(twin)) = (mirror, twin_id(name)) {
-        log.lose(&twin);
-    }
-}
-
-/// `-left` becomes `-right` and back; `None` for an id that does not say its side.
-fn twin_id(id: &str) -> Option<String> {
-    let to_right = id.strip_suffix("-left").map(|stem| format!("{stem}-right"));
-    to_right.or_else(|| id.strip_suffix("-right").map(|stem| format!("{stem}-left")))
+    let mount = place.zip(role);
+    let mount = mount.map(|(place, role)| Mount { place, poses, level, role, circuit, output, clock, serial, glass });
+    HeadDoc { id, model, groups, mirror, mount }
 }
 
 /// A name that may be given in a mode: conditions in full come with input logic, here it is one bare name.
 pub(super) fn bare_name(node: &Node<'_>) -> Option<Text> {
     let text = node.text()?;
-    let fits = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
-    if !text.text.is_empty() && text.text.chars().all(fits) {
+    if is_name(&text.text) {
         return Some(text);
     }
     let message = format!("`{}` is not one bare name", text.text);
-    node.error(
-        "not-a-name",
-        message,
-        "write one name here, and list it under `given` in the modes in which it is true",
-    );
+    let help = "write one name here, and list it under `given` in the modes in which it is true";
+    node.error("not-a-name", message, help);
     None
 }
 
-fn read_pose(table: &mut Table<'_>, middle: Length, rest: Option<Place>) -> Option<Place> {
-    let at = match (table.get("at"), rest) {
-        (Some(node), _) => node.table().and_then(|mut at| {
+/// Reads where a head is; a pose takes what it does not say from its head (`Some(None)`: whose place is unknown).
+fn read_pose(table: &mut Table<'_>, middle: Length, head: Option<Option<Place>>) -> Option<Place> {
+    let is_pose = head.is_some();
+    let rest = head.flatten();
+    let at = match table.get("at") {
+        Some(node) => node.table().and_then(|at| {
+            let mut at = at.named("`at`");
             let place = read_place(&mut at, middle);
             at.finish();
             place
         }),
-        (None, Some(rest)) => Some((rest.ahead, rest.right, rest.height)),
-        (None, None) => {
-            table.require("at");
-            None
-        }
+        None if is_pose => rest.map(|rest| rest.at),
+        None => table.require("at").and(None),
     };
-    let faces = match (table.get("faces"), rest) {
-        (Some(node), _) => node.text().and_then(|text| match parse_faces(&text.text) {
-            Ok(faces) => Some(faces),
-            Err(error) => {
-                node.error("unknown-bearing", error, "front, right, rear, left, or a bearing such as \"35 deg\"");
-                None
-            }
-        }),
-        (None, Some(rest)) => Some(rest.faces),
-        (None, None) => {
-            table.require("faces");
-            None
-        }
+    let faces = match table.get("faces") {
+        Some(node) => node.text().and_then(|text| read_faces(&text.text, &text.span, table.log())),
+        None if is_pose => rest.map(|rest| rest.faces),
+        None => table.require("faces").and(None),
     };
-    let mut angle = |key| table.get(key).map_or(Some(Degrees::ZERO), |node| node.quantity(Dimension::Angle));
-    let (tilt, wedge, roll) = (angle("tilt"), angle("wedge"), angle("roll"));
-    let (ahead, right, height) = at?;
-    Some(Place { ahead, right, height, faces: faces?, pitch: tilt? + wedge?, roll: roll? })
+    let mut angle = |key, most: f64, range: &str, rest: Degrees| match table.get(key) {
+        Some(node) => node.within(Degrees::new(-most), Degrees::new(most), range),
+        None => Some(rest),
+    };
+    let from = |part: fn(&Place) -> Degrees| rest.as_ref().map_or(Degrees::ZERO, part);
+    let tilt = angle("tilt", 90.0, UPRIGHT, from(|rest| rest.tilt));
+    let wedge = angle("wedge", 90.0, UPRIGHT, from(|rest| rest.wedge));
+    let roll = angle("roll", 180.0, "-180 to 180 deg", from(|rest| rest.roll));
+    Some(Place { at: at?, faces: faces?, tilt: tilt?, wedge: wedge?, roll: roll? })
 }
 
-pub(super) fn parse_faces(text: &str) -> Result<Degrees, String> {
+/// What a tilt can be.
+pub(super) const UPRIGHT: &str = "-90 to 90 deg";
+
+/// Reads a bearing: a word, or an angle.
+pub(super) fn read_faces(text: &str, span: &Span, log: &Log) -> Option<Degrees> {
     if let Some(bearing) = bearing_word(text) {
-        return Ok(bearing);
+        return Some(bearing);
     }
-    match Amount::parse(text).and_then(Degrees::try_from) {
-        Ok(bearing) => Ok(fold(bearing)),
-        Err(AmountError::NotANumber { .. }) => Err(format!("`{text}` is not a bearing")),
-        Err(error) => Err(format!("`{text}` is not a bearing: {error}")),
+    const HELP: &str = "write front, right, rear, left, or a bearing such as \"35 deg\", clockwise from straight ahead";
+    if !text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.')) {
+        let error = Diagnostic::error("unknown-bearing", format!("`{text}` is not a bearing"));
+        log.push(error.at(span, "").help(HELP));
+        return None;
     }
+    let bearing: Degrees = figure(text, span, log)?;
+    // Sums of a heading and an offset run past a full turn; more than two turns are a slip of the finger.
+    if bearing.value().abs() > 720.0 {
+        log.push(Diagnostic::error("out-of-range", "this bearing is more than two turns").at(span, "").help(HELP));
+        return None;
+    }
+    Some(bearing)
 }
 
 fn read_glass(node: &Node<'_>) -> Option<Share> {
-    let mut table = node.table()?;
-    let value = table.require("transmittance")?;
-    let share = if value.is_text() { value.quantity(Dimension::Share)? } else { Share::new(value.number()?) };
+    let mut table = node.table()?.named("`behind`");
+    let value = table.require("transmittance");
     table.finish();
-    if !(0.0..=1.0).contains(&share.value()) {
-        value.error("out-of-range", "a transmittance lies between 0 and 1", "clear windscreen glass is near 0.9");
+    let value = value?;
+    let share = if value.is_text() { value.quantity()? } else { Share::new(value.number()?) };
+    if share.value() <= 0.0 || share.value() > 1.0 {
+        let help = "write 0.71 or \"71 %\"; clear windscreen glass is near 0.9";
+        value.error("out-of-range", "a transmittance lies above 0 and up to 1", help);
         return None;
     }
     Some(share)
 }
 
+/// All heads, and the names of those whose own mistakes have been reported.
+pub(super) struct Heads {
+    pub heads: Vec<Head>,
+    pub broken_ids: HashSet<String>,
+    pub broken_groups: HashSet<String>,
+    /// False where a table of heads could not be read, so that any name may be one of its.
+    pub all_read: bool,
+}
+
 /// Binds models and makes the twins; reports double ids and what cannot be mirrored.
-pub(super) fn bind(docs: Vec<HeadDoc>, models: &[Model], log: &Log) -> Vec<Head> {
-    if let Some(beyond) = docs.get(MOST_HEADS) {
-        let message = format!("{} heads stand in this package, and at most {MOST_HEADS} are read", docs.len());
-        log.push(Diagnostic::error("too-many-heads", message).at(&beyond.id.span, "the first one too many"));
-        return Vec::new();
-    }
-    let mut heads: Vec<Head> = Vec::new();
-    let mut places: HashMap<String, Span> = HashMap::new();
-    let mut add = |head: Head| {
-        if let Some(first) = places.get(&head.id) {
-            let message = format!("two heads are called `{}`", head.id);
-            let error = Diagnostic::error("double-id", message).at(&head.span, "this one").at(first, "and this one");
-            log.push(error.help("a `mirror = true` head makes its twin by itself"));
-        } else {
-            places.insert(head.id.clone(), head.span.clone());
-            heads.push(head);
-        }
-    };
+pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> Heads {
+    let (broken_ids, broken_groups) = (HashSet::new(), HashSet::new());
+    let mut heads = Heads { heads: Vec::new(), broken_ids, broken_groups, all_read: true };
+    let mut ids = Distinct::new("heads", log).with_help("a `mirror = true` head makes its twin by itself");
     for doc in docs {
-        let handed = models.get(doc.model).is_some_and(|model| model.handed);
-        let head = Head {
-            id: doc.id.text.clone(),
-            model: doc.model,
-            groups: doc.groups.iter().map(|group| group.text.clone()).collect(),
-            pose: doc.place.pose(),
-            right: doc.place.right,
-            poses: doc.poses.iter().map(|(when, place)| (when.text.clone(), place.pose())).collect(),
-            level: doc.level,
-            role: doc.role,
-            circuit: doc.circuit,
-            output: doc.output,
-            clock: doc.clock,
-            serial: doc.serial,
-            glass: doc.glass,
-            mirrored_beam: false,
-            span: doc.id.span.clone(),
+        let model = doc.model.as_ref().and_then(|name| catalogues.find(name, log));
+        let twin_id = doc.id.as_ref().filter(|_| doc.mirror).and_then(|id| twin_id(id, log));
+        let (Some(id), Some(model), Some(mount), true) = (&doc.id, model, doc.mount, doc.mirror == twin_id.is_some())
+        else {
+            heads.broken_ids.extend(doc.id.map(|id| id.text));
+            heads.broken_ids.extend(twin_id);
+            heads.broken_groups.extend(doc.groups.into_iter().map(|group| group.text));
+            continue;
         };
-        if doc.mirror {
-            let Some(twin_id) = twin_id(&doc.id.text) else {
-                let message = format!("`{}` cannot be mirrored: its id does not say its side", doc.id.text);
-                let error = Diagnostic::error("no-side", message).at(&doc.id.span, "");
-                log.push(error.help("let the id end in `-left` or `-right`"));
-                doc.groups.iter().chain([&doc.id]).for_each(|name| log.lose(&name.text));
-                continue;
-            };
-            let twin = Head {
-                id: twin_id,
-                pose: doc.place.mirrored().pose(),
-                right: -head.right,
-                poses: doc.poses.iter().map(|(when, place)| (when.text.clone(), place.mirrored().pose())).collect(),
-                output: None,
-                serial: None,
-                mirrored_beam: handed,
-                ..head.clone()
-            };
-            add(head);
-            add(twin);
-        } else {
-            add(head);
-        }
+        check_side(id, &mount, doc.mirror, log);
+        let posed = |mirror: fn(Place) -> Place| {
+            mount.poses.iter().map(|(when, place)| (when.text.clone(), mirror(*place).pose())).collect()
+        };
+        let head = Head {
+            id: id.text.clone(),
+            model,
+            groups: doc.groups.iter().map(|group| group.text.clone()).collect(),
+            pose: mount.place.pose(),
+            right: mount.place.right(),
+            poses: posed(|place| place),
+            level: mount.level,
+            role: mount.role,
+            circuit: mount.circuit,
+            output: mount.output,
+            clock: mount.clock,
+            serial: mount.serial,
+            glass: mount.glass,
+            mirrored_beam: false,
+            span: id.span.clone(),
+        };
+        let twin = twin_id.map(|id| Head {
+            id,
+            pose: mount.place.mirrored().pose(),
+            right: -head.right,
+            poses: posed(Place::mirrored),
+            output: None,
+            serial: None,
+            mirrored_beam: catalogues.models.get(model).is_some_and(|model| model.handed),
+            ..head.clone()
+        });
+        heads.heads.extend([Some(head), twin].into_iter().flatten().filter(|head| ids.is_new(&head.id, &head.span)));
     }
     heads
+}
+
+/// The id of the mirrored twin.
+fn twin_id(id: &Text, log: &Log) -> Option<String> {
+    match (id.text.strip_suffix("-left"), id.text.strip_suffix("-right")) {
+        (Some(stem), _) => Some(format!("{stem}-right")),
+        (_, Some(stem)) => Some(format!("{stem}-left")),
+        (None, None) => {
+            let message = format!("`{}` cannot be mirrored: its id does not say its side", id.text);
+            let error = Diagnostic::error("no-side", message).at(&id.span, "");
+            log.push(error.help("let the id end in `-left` or `-right`"));
+            None
+        }
+    }
+}
+
+/// A sign forgotten before `right` puts a head on the wrong side; its name gives it away.
+fn check_side(id: &Text, mount: &Mount, mirror: bool, log: &Log) {
+    let place = mount.place;
+    if mirror && place == place.mirrored() {
+        let message = format!("the mirrored twin of `{}` stands in its very place", id.text);
+        let warning = Diagnostic::warning("twin-in-place", message).at(&id.span, "");
+        log.push(warning.help("say how far `right` of the middle it stands (left is negative), or drop `mirror`"));
+    }
+    let right = place.right();
+    let (side, other) = if right < Length::ZERO { ("left", "-right") } else { ("right", "-left") };
+    if right != Length::ZERO && id.text.ends_with(other) {
+        let message = format!("`{}` stands on the {side} side of the vehicle", id.text);
+        let warning = Diagnostic::warning("wrong-side", message).at(&id.span, "the name says the other side");
+        log.push(warning.help("`right` is negative on the left side, as seen by the driver"));
+    }
 }

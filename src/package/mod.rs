@@ -7,7 +7,10 @@ mod catalogue;
 mod displays;
 mod heads;
 mod heads_csv;
+mod light;
+mod patterns;
 mod resolve;
+mod vehicle;
 
 use std::sync::Arc;
 
@@ -308,7 +311,7 @@ pub struct Mode {
     pub displays: Vec<usize>,
     /// The names that are true in it.
     pub given: Vec<String>,
-    /// Its line in the file.
+    /// Its place in the file.
     pub span: Span,
 }
 

@@ -1,35 +1,54 @@
-//! `cite` and what inherits it: every number says where it comes from and how it is known.
+//! Where a number comes from: the documents of a ruleset, `cite`, and what cells inherit.
+
+use std::collections::HashMap;
 
 use super::{BASES, Basis, Citation, Origin};
 use crate::diagnostic::Diagnostic;
+use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table};
 
-/// The documents of a ruleset, for reading `cite`.
+/// The documents of a ruleset or overlay, for reading `cite`.
 pub(super) struct Citations {
-    pub documents: Vec<(String, String, String)>,
-    pub authority: Option<String>,
+    /// Title and edition by id; neither where the document's own mistakes have been reported.
+    documents: HashMap<String, Option<(String, String)>>,
+    authority: Option<String>,
 }
 
 impl Citations {
-    pub(super) fn read_documents(top: &mut Table<'_>) -> Vec<(String, String, String)> {
-        let read = |mut table: Table<'_>| {
+    /// Reads each `[[document]]`; `authority` is by whose word an overlay speaks.
+    pub fn new(top: &mut Table<'_>, authority: Option<String>) -> Self {
+        let mut ids = Distinct::new("documents", top.log());
+        let mut documents = HashMap::new();
+        for mut table in top.tables("document") {
             let id = table.require("id").and_then(|node| node.id());
             let mut text = |key| table.require(key).and_then(|node| node.text()).map(|text| text.text);
             let (title, edition) = (text("title"), text("edition"));
             table.finish();
-            Some((id?.text, title?, edition?))
-        };
-        top.tables("document").into_iter().filter_map(read).collect()
+            if let Some(id) = id.filter(|id| ids.keeps(id)) {
+                documents.insert(id.text, title.zip(edition));
+            }
+        }
+        Self { documents, authority }
+    }
+
+    /// A required `cite`. Where it cannot be read a stand-in takes its place, so that the rest of the table is
+    /// checked too; the error keeps it from being judged by.
+    pub fn require(&self, table: &mut Table<'_>) -> Citation {
+        let read = table.require("cite").and_then(|node| self.read(&node));
+        read.unwrap_or_else(|| self.own(String::new(), Basis::Memory))
+    }
+
+    fn own(&self, why: String, basis: Basis) -> Citation {
+        Citation { origin: Origin::Own(why), basis, authority: self.authority.clone() }
     }
 
     /// `{ document, clause, basis }` or `{ own = "why" }`.
-    pub(super) fn read(&self, node: &Node<'_>) -> Option<Citation> {
+    fn read(&self, node: &Node<'_>) -> Option<Citation> {
         let mut table = node.table()?.named("`cite`");
         if let Some(own) = table.get("own") {
             let basis = table.get("basis").map_or(Some(Basis::Practice), |node| node.word(BASES));
             table.finish();
-            let origin = Origin::Own(own.text()?.text);
-            return Some(Citation { origin, basis: basis?, authority: self.authority.clone() });
+            return Some(self.own(own.text()?.text, basis?));
         }
         let document = table.require("document").and_then(|node| node.text());
         let clause = table.require("clause").and_then(|node| node.text());
@@ -37,31 +56,31 @@ impl Citations {
         let log = table.log();
         table.finish();
         let document = document?;
-        let Some((_, title, edition)) = self.documents.iter().find(|(id, _, _)| *id == document.text) else {
+        let Some(known) = self.documents.get(&document.text) else {
             let error = Diagnostic::error("unknown-document", format!("there is no [[document]] `{}`", document.text));
-            let known = self.documents.iter().map(|(id, _, _)| id.as_str());
-            log.push(error.at(&document.span, "cited here").nearest(&document.text, known));
+            let mut known: Vec<&str> = self.documents.keys().map(String::as_str).collect();
+            known.sort_unstable();
+            log.suggest(error.at(&document.span, "cited here"), &document.text, known);
             return None;
         };
-        let origin = Origin::Document { title: title.clone(), edition: edition.clone(), clause: clause?.text };
+        let (title, edition) = known.clone()?;
+        let origin = Origin::Document { title, edition, clause: clause?.text };
         Some(Citation { origin, basis: basis?, authority: self.authority.clone() })
     }
 
-    /// A required `cite` of a table.
-    pub(super) fn require(&self, table: &mut Table<'_>) -> Option<Citation> {
-        table.require("cite").and_then(|node| self.read(&node))
-    }
-
     /// A cell's own `cite`, `basis` or `clause` over what it inherits.
-    pub(super) fn refine(&self, table: &mut Table<'_>, inherited: &Citation) -> Option<Citation> {
-        let mut citation = inherited.clone();
-        if let Some(node) = table.get("cite") {
-            citation = self.read(&node)?;
+    pub fn refine(&self, table: &mut Table<'_>, inherited: &Citation) -> Option<Citation> {
+        let cite = table.get("cite").map(|node| self.read(&node));
+        let basis = table.get("basis").map(|node| node.word(BASES));
+        let clause = table.get("clause");
+        let mut citation = match cite {
+            Some(cite) => cite?,
+            None => inherited.clone(),
+        };
+        if let Some(basis) = basis {
+            citation.basis = basis?;
         }
-        if let Some(node) = table.get("basis") {
-            citation.basis = node.word(BASES)?;
-        }
-        if let Some(node) = table.get("clause") {
+        if let Some(node) = clause {
             let text = node.text()?.text;
             match &mut citation.origin {
                 Origin::Document { clause, .. } => *clause = text,
@@ -70,26 +89,4 @@ impl Citations {
         }
         Some(citation)
     }
-}
-
-/// A value that may say where it comes from: bare, or `{ value = ..., basis = ... }`.
-pub(super) fn valued<T>(
-    name: &str,
-    node: &Node<'_>,
-    citations: &Citations,
-    inherited: &Citation,
-    conventions: &mut Vec<(String, Citation)>,
-    read: impl Fn(&Node<'_>) -> Option<T>,
-) -> Option<T> {
-    let (value, citation) = if node.is_table() {
-        let mut table = node.table()?;
-        let value = table.require("value").and_then(|node| read(&node));
-        let citation = citations.refine(&mut table, inherited);
-        table.finish();
-        (value?, citation?)
-    } else {
-        (read(node)?, inherited.clone())
-    };
-    conventions.push((name.to_owned(), citation));
-    Some(value)
 }

@@ -12,7 +12,7 @@ pub fn warn_of_misfits(package: &Package, rulesets: &[Ruleset], log: &Log) {
         if let (Some(purpose), false) = (unknown, purposes.is_empty()) {
             let message = format!("no ruleset asked for speaks of the purpose `{purpose}`");
             let warning = Diagnostic::warning("unknown-purpose", message).at(&mode.span, "of this mode");
-            log.push(warning.nearest(purpose, purposes.iter().copied()));
+            log.suggest(warning, purpose, purposes.iter().copied());
         }
     }
     let levels = || rulesets.iter().flat_map(|ruleset| &ruleset.protocol.levels).map(|level| level.name.as_str());
@@ -21,7 +21,7 @@ pub fn warn_of_misfits(package: &Package, rulesets: &[Ruleset], log: &Log) {
         // A ruleset without levels has no use for the key, and that is no mistake.
         if let (Some(name), true) = (unknown, levels().next().is_some()) {
             let message = format!("no ruleset asked for has a level `{name}`, so this head counts nowhere");
-            log.push(Diagnostic::warning("unknown-level", message).at(&head.span, "this head").nearest(name, levels()));
+            log.suggest(Diagnostic::warning("unknown-level", message).at(&head.span, "this head"), name, levels());
         }
     }
 }

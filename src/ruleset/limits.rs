@@ -1,9 +1,11 @@
 //! Limit tables: rows with a purpose, a level and a cell a zone, as published requirements print them.
 
+use std::collections::HashMap;
+
 use super::citation::Citations;
 use super::{Citation, Demand, Limit, Require};
-use crate::diagnostic::Diagnostic;
-use crate::load::reader::{Node, Table};
+use crate::diagnostic::{Diagnostic, Span};
+use crate::load::reader::{Node, Table, transpose};
 use crate::measure::Protocol;
 use crate::quantity::{LevelScope, Quantity};
 use crate::units::Dimension;
@@ -17,21 +19,34 @@ pub(super) struct RowContext<'a> {
     pub rule_cite: &'a Citation,
 }
 
+/// Where a limit holds: purpose, level, zone.
+pub(super) type Scope = (Option<String>, Option<usize>, Option<usize>);
+
+impl Limit {
+    pub(super) fn scope(&self) -> Scope {
+        (self.purpose.clone(), self.level, self.zone)
+    }
+}
+
 /// Reads all rows of a rule; two limits on one place are an error.
 pub(super) fn read_limits(node: &Node<'_>, context: &RowContext<'_>) -> Vec<Limit> {
+    let mut met: HashMap<Scope, Span> = HashMap::new();
     let mut limits: Vec<Limit> = Vec::new();
-    for table in node.list().iter().filter_map(Node::table) {
-        let log = table.log();
-        for limit in read_row(table, context) {
-            let same =
-                |other: &&Limit| (&other.purpose, other.level, other.zone) == (&limit.purpose, limit.level, limit.zone);
-            match limits.iter().find(same) {
-                Some(first) => {
-                    let error = Diagnostic::error("double-limit", "this place has two limits in one rule");
-                    log.push(error.at(&limit.span, "this one").at(&first.span, "and this one"));
-                }
-                None => limits.push(limit),
-            }
+    let rows = node.list();
+    if node.is_list() && rows.is_empty() {
+        node.error(
+            "no-limit",
+            "this rule has no limit, so it asks nothing",
+            "write a row, or `missing = \"why\"` in one",
+        );
+    }
+    for limit in rows.iter().filter_map(Node::table).flat_map(|table| read_row(table, context)) {
+        if let Some(first) = met.get(&limit.scope()) {
+            let error = Diagnostic::error("double-limit", "this place has two limits in one rule");
+            node.log().push(error.at(&limit.span, "this one").at(first, "and this one"));
+        } else {
+            met.insert(limit.scope(), limit.span.clone());
+            limits.push(limit);
         }
     }
     limits
@@ -42,50 +57,72 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let log = table.log();
     let quantity = context.quantity;
     let span = table.span();
-    let purpose = table.get("purpose").and_then(|node| node.id());
+    let purpose = table.get("purpose").map(|node| node.id());
     let level = table.get("level").map(|node| read_level(&node, context));
-    let complaint = match (&purpose, quantity.scope.purpose, &level, quantity.scope.level) {
-        (None, true, _, _) => Some("needs a `purpose`"),
-        (Some(_), false, _, _) => Some("has no purpose"),
-        (_, _, None, LevelScope::Always) if !context.protocol.levels.is_empty() => Some("needs a `level`"),
-        (_, _, Some(_), LevelScope::Never) => Some("has no level"),
+    let zones = table.get("zones");
+    let one_level = context.protocol.levels.is_empty();
+    let wrong_purpose = match (purpose.is_some(), quantity.scope.purpose) {
+        (false, true) => Some("needs a `purpose`"),
+        (true, false) => Some("has no purpose"),
         _ => None,
     };
-    if let Some(complaint) = complaint {
+    let wrong_level = match (level.is_some(), quantity.scope.level) {
+        (false, LevelScope::Always) if !one_level => Some("needs a `level`"),
+        (true, LevelScope::Never) => Some("has no level"),
+        _ => None,
+    };
+    let wrong_zones = match (zones.is_some(), quantity.scope.zone) {
+        (false, true) => Some("needs `zones`"),
+        (true, false) => Some("has no zones"),
+        _ => None,
+    };
+    for complaint in [wrong_purpose, wrong_level, wrong_zones].into_iter().flatten() {
         let message = format!("a limit on `{}` {complaint}", quantity.name);
         log.push(Diagnostic::error("wrong-scope", message).at(&span, "in this row"));
     }
+    let cells = match zones.filter(|_| wrong_zones.is_none()) {
+        Some(node) => {
+            table.finish();
+            read_zones(&node, context)
+        }
+        None if wrong_zones.is_some() => return Vec::new(),
+        None => vec![(None, read_cell_table(table, context), span)],
+    };
+    // What is wrong about a scope has been reported; a limit for another place would be worse than none.
+    let (Some(purpose), Some(level)) = (transpose(purpose), transpose(level)) else { return Vec::new() };
     let purpose = purpose.map(|text| text.text);
-    let level = match level {
-        Some(None) => return Vec::new(),
-        Some(found) => found,
-        None => None,
+    let limit = |(zone, cell, span): ZoneCell| {
+        let (demand, source) = cell?;
+        Some(Limit { purpose: purpose.clone(), level, zone, demand, source, span })
     };
-    let limit = |zone, (demand, source), span| Limit { purpose: purpose.clone(), level, zone, demand, source, span };
-    let zones = table.get("zones");
-    if zones.is_some() != quantity.scope.zone {
-        let complaint = if quantity.scope.zone { "needs `zones`" } else { "has no zones" };
-        let message = format!("a limit on `{}` {complaint}", quantity.name);
-        log.push(Diagnostic::error("wrong-scope", message).at(&span, "in this row"));
-        return Vec::new();
+    cells.into_iter().filter_map(limit).collect()
+}
+
+/// A zone, what is asked in it, and where that stands.
+type ZoneCell = (Option<usize>, Option<(Demand, Citation)>, Span);
+
+fn read_zones(node: &Node<'_>, context: &RowContext<'_>) -> Vec<ZoneCell> {
+    let Some(zones) = node.table() else { return Vec::new() };
+    let entries = zones.entries();
+    if entries.is_empty() {
+        node.error("no-limit", "this row says no limit", "for example zones = { A = 1_000_000 }");
     }
-    let Some(zones) = zones.and_then(|node| node.table()) else {
-        let cell = read_cell_table(table, context);
-        return cell.map(|cell| limit(None, cell, span)).into_iter().collect();
-    };
-    table.finish();
-    let mut limits = Vec::new();
-    for (name, node) in zones.entries() {
-        let sectors = &context.protocol.zones.sectors;
-        let Some(zone) = sectors.iter().position(|sector| sector.name == name.text) else {
-            let error = Diagnostic::error("unknown-zone", format!("there is no zone `{}`", name.text));
-            let known = sectors.iter().map(|sector| sector.name.as_str());
-            log.push(error.at(&name.span, "").nearest(&name.text, known));
-            continue;
-        };
-        limits.extend(read_cell(&node, context).map(|cell| limit(Some(zone), cell, node.span())));
+    let sectors = &context.protocol.zones.sectors;
+    let mut cells = Vec::new();
+    for (name, node) in entries {
+        let cell = read_cell(&node, context);
+        match sectors.iter().position(|sector| sector.name == name.text) {
+            Some(zone) => cells.push((Some(zone), cell, node.span())),
+            // Without any zone the ruleset has its error already.
+            None if sectors.is_empty() => {}
+            None => {
+                let error = Diagnostic::error("unknown-zone", format!("there is no zone `{}`", name.text));
+                let known = sectors.iter().map(|sector| sector.name.as_str());
+                node.log().suggest(error.at(&name.span, ""), &name.text, known);
+            }
+        }
     }
-    limits
+    cells
 }
 
 fn read_level(node: &Node<'_>, context: &RowContext<'_>) -> Option<usize> {
@@ -93,12 +130,10 @@ fn read_level(node: &Node<'_>, context: &RowContext<'_>) -> Option<usize> {
     let levels = &context.protocol.levels;
     let found = levels.iter().position(|level| level.name == text.text);
     if found.is_none() {
-        let known: Vec<&str> = levels.iter().map(|level| level.name.as_str()).collect();
-        node.error(
-            "unknown-level",
-            format!("there is no level `{}`", text.text),
-            format!("known: {}", known.join(", ")),
-        );
+        let error = Diagnostic::error("unknown-level", format!("there is no level `{}`", text.text));
+        let error = error.at(&text.span, "");
+        let error = if levels.is_empty() { error.help("levels are named under [levels]") } else { error };
+        node.log().suggest(error, &text.text, levels.iter().map(|level| level.name.as_str()));
     }
     found
 }
@@ -116,8 +151,8 @@ fn read_cell_table(mut table: Table<'_>, context: &RowContext<'_>) -> Option<(De
     let span = table.span();
     let log = table.log();
     let value = table.get("value").map(|node| read_value(&node, context));
-    let from = table.get("from").map(|node| node.number());
-    let to = table.get("to").map(|node| node.number());
+    let from = table.get("from").map(|node| read_number(&node));
+    let to = table.get("to").map(|node| read_number(&node));
     let missing = table.get("missing").map(|node| node.text());
     let see = table.get("see").and_then(|node| node.text()).map(|text| text.text);
     let source = context.citations.refine(&mut table, context.rule_cite);
@@ -154,5 +189,15 @@ fn read_value(node: &Node<'_>, context: &RowContext<'_>) -> Option<Demand> {
         node.error("bad-range", "`between` needs two ends", "write { from = ..., to = ... }");
         return None;
     }
-    node.number().map(Demand::Number)
+    read_number(node).map(Demand::Number)
+}
+
+/// A number that a requirement can ask (practice); margins are shares of it, and must stay finite.
+fn read_number(node: &Node<'_>) -> Option<f64> {
+    let number = node.number()?;
+    if number != 0.0 && !(1e-9..=1e12).contains(&number.abs()) {
+        node.error("out-of-range", "this limit cannot be meant", "check the figure, and the unit of the rule");
+        return None;
+    }
+    Some(number)
 }

@@ -4,9 +4,11 @@ mod applies;
 mod citation;
 mod fit;
 mod limits;
+mod loader;
 mod overlay;
 mod read;
 pub mod shipped;
+mod terms;
 
 use crate::diagnostic::Span;
 use crate::load::reader::Date;
@@ -16,7 +18,7 @@ use crate::units::Unit;
 
 pub use applies::Condition;
 pub use fit::warn_of_misfits;
-pub use read::{Loader, Overlaid};
+pub use loader::Loader;
 
 /// A set of rules that speak of one way of looking at a vehicle.
 #[derive(Clone, Debug)]
@@ -43,6 +45,23 @@ pub struct Ruleset {
     pub rules: Vec<Rule>,
     /// Overlays that changed it.
     pub overlays: Vec<Overlaid>,
+}
+
+/// An overlay that changed a ruleset.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Overlaid {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Which edition.
+    pub edition: String,
+    /// By whose authority.
+    pub authority: String,
+    /// In which letter.
+    pub reference: String,
+    /// SHA-256 of the file, in hex.
+    pub sha256: String,
 }
 
 /// To which vehicles a ruleset applies.

@@ -1,10 +1,11 @@
 //! Overlays: a state, a county or a contract changes named limits of another ruleset, and says by whose authority.
 
+use std::collections::HashMap;
+
 use super::citation::Citations;
-use super::limits::{RowContext, read_limits};
-use super::read::Overlaid;
-use super::{Limit, Ruleset};
-use crate::diagnostic::Diagnostic;
+use super::limits::{RowContext, Scope, read_limits};
+use super::{Overlaid, Ruleset};
+use crate::diagnostic::{Diagnostic, Span};
 use crate::load::reader::{Table, Text};
 
 /// An overlay whose head has been read.
@@ -16,7 +17,7 @@ pub(super) struct Overlay {
 impl Overlay {
     /// Reads `[overlay]`.
     pub(super) fn begin(top: &mut Table<'_>, sha256: String) -> Option<Self> {
-        let mut head = top.require("overlay")?.table()?;
+        let mut head = top.require("overlay")?.table()?.named("[overlay]");
         let id = head.require("id").and_then(|node| node.id());
         let mut text = |key| head.require(key).and_then(|node| node.text());
         let (title, edition, extends) = (text("title"), text("edition"), text("extends"));
@@ -36,22 +37,23 @@ impl Overlay {
     /// Reads each `[[change]]` and puts its limits in the place of those it names.
     pub(super) fn apply(self, mut top: Table<'_>, ruleset: &mut Ruleset) {
         let log = top.log();
-        let documents = Citations::read_documents(&mut top);
-        let authority = Some(format!("{}, {}", self.said.authority, self.said.reference));
-        let citations = Citations { documents, authority };
-        for mut change in top.tables("change") {
+        let authority = format!("{}, {}", self.said.authority, self.said.reference);
+        let citations = Citations::new(&mut top, Some(authority));
+        let mut changed: HashMap<(usize, Scope), Span> = HashMap::new();
+        for change in top.tables("change") {
+            let mut change = change.named("this change");
             let name = change.require("rule").and_then(|node| node.text());
             let cite = citations.require(&mut change);
             let limits = change.require("limits");
             change.finish();
-            let (Some(name), Some(cite), Some(limits)) = (name, cite, limits) else { continue };
-            let known: Vec<String> = ruleset.rules.iter().map(|rule| rule.id.clone()).collect();
-            let Some(rule) = ruleset.rules.iter_mut().find(|rule| rule.id == name.text) else {
+            let (Some(name), Some(limits)) = (name, limits) else { continue };
+            let Some(at) = ruleset.rules.iter().position(|rule| rule.id == name.text) else {
                 let message = format!("`{}` has no rule `{}`", ruleset.id, name.text);
                 let error = Diagnostic::error("unknown-rule", message).at(&name.span, "");
-                log.push(error.nearest(&name.text, known.iter().map(String::as_str)));
+                log.suggest(error, &name.text, ruleset.rules.iter().map(|rule| rule.id.as_str()));
                 continue;
             };
+            let Some(rule) = ruleset.rules.get_mut(at) else { continue };
             let context = RowContext {
                 protocol: &ruleset.protocol,
                 quantity: rule.quantity,
@@ -59,20 +61,24 @@ impl Overlay {
                 citations: &citations,
                 rule_cite: &cite,
             };
+            // A limit takes the place of the one on the same scope, or is added.
+            let mut places: HashMap<Scope, usize> =
+                (0..).zip(&rule.limits).map(|(at, one)| (one.scope(), at)).collect();
             for limit in read_limits(&limits, &context) {
-                replace(&mut rule.limits, limit);
+                if let Some(first) = changed.insert((at, limit.scope()), limit.span.clone()) {
+                    let error = Diagnostic::error("double-limit", "this overlay changes one limit twice");
+                    log.push(error.at(&limit.span, "this one").at(&first, "and this one"));
+                }
+                match places.get(&limit.scope()).and_then(|at| rule.limits.get_mut(*at)) {
+                    Some(old) => *old = limit,
+                    None => {
+                        places.insert(limit.scope(), rule.limits.len());
+                        rule.limits.push(limit);
+                    }
+                }
             }
         }
         top.finish();
         ruleset.overlays.push(self.said);
-    }
-}
-
-/// A limit takes the place of the one on the same scope, or is added.
-fn replace(limits: &mut Vec<Limit>, new: Limit) {
-    let scope = |limit: &Limit| (limit.purpose.clone(), limit.level, limit.zone);
-    match limits.iter_mut().find(|old| scope(old) == scope(&new)) {
-        Some(old) => *old = new,
-        None => limits.push(new),
     }
 }

@@ -1,0 +1,142 @@
+//! Finding rulesets and overlays: shipped ones by name, others by a path that stays where it may look.
+
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+
+use super::overlay::Overlay;
+use super::read::read_ruleset;
+use super::{Ruleset, shipped};
+use crate::diagnostic::{Diagnostic, Log, Sources, Span};
+use crate::load::files::{read_file, read_inside};
+use crate::load::reader::{Text, document};
+use crate::load::text::decode;
+
+/// Finds and reads rulesets and overlays.
+#[derive(Debug)]
+pub struct Loader<'a> {
+    /// Where texts are kept.
+    pub sources: &'a Sources,
+    /// Where mistakes go.
+    pub log: &'a Log,
+    /// Folders that a package's own files may lie in.
+    pub folders: Vec<PathBuf>,
+    /// What was asked for so far; not fit to judge by where the log has errors.
+    pub rulesets: Vec<Ruleset>,
+}
+
+/// A ruleset file that was found.
+struct Found {
+    bytes: Vec<u8>,
+    name: String,
+    /// Where the ruleset that it extends may lie.
+    folders: Vec<PathBuf>,
+}
+
+impl<'a> Loader<'a> {
+    /// A loader that looks in `folders` for what packages name.
+    pub fn new(sources: &'a Sources, log: &'a Log, folders: Vec<PathBuf>) -> Self {
+        Self { sources, log, folders, rulesets: Vec::new() }
+    }
+
+    /// Adds a ruleset that a package names: a shipped one, or a file beside the package.
+    pub fn add_named(&mut self, name: &Text) {
+        if let Some(found) = self.find(&name.text, Some(&name.span), Some(&self.folders)) {
+            self.add(&found, None);
+        }
+    }
+
+    /// Adds a ruleset from the command line: a shipped one, or a file anywhere.
+    pub fn add_anywhere(&mut self, name: &str) {
+        if let Some(found) = self.find(name, None, None) {
+            self.add(&found, None);
+        }
+    }
+
+    /// Finds a ruleset named at `span`, a file inside `folders` or, without these, anywhere.
+    fn find(&self, name: &str, span: Option<&Span>, folders: Option<&[PathBuf]>) -> Option<Found> {
+        if let Some(text) = shipped::find(name) {
+            let (bytes, name) = (text.as_bytes().to_vec(), format!("{name} (shipped)"));
+            return Some(Found { bytes, name, folders: Vec::new() });
+        }
+        let looks_like_file =
+            name.contains(['/', '\\']) || Path::new(name).extension().is_some_and(|end| end == "toml");
+        if !looks_like_file {
+            let mut error = Diagnostic::error("unknown-ruleset", format!("there is no ruleset `{name}`"));
+            if let Some(span) = span {
+                error = error.at(span, "named here");
+            }
+            let error = error.help("shipped rulesets go by name, others by a path that ends in .toml");
+            self.log.suggest(error, name, shipped::SHIPPED.iter().map(|(id, _)| *id));
+            return None;
+        }
+        let read = match folders {
+            Some(folders) => read_inside(name, folders).map(|file| (file.bytes, file.path)),
+            None => read_file(Path::new(name), name).map(|bytes| (bytes, PathBuf::from(name))),
+        };
+        let (bytes, path) = read.map_err(|error| self.log.push(error.diagnostic(span))).ok()?;
+        let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
+        Some(Found { bytes, name: path.display().to_string(), folders: vec![folder] })
+    }
+
+    /// Reads what was found; the answer is the place of the ruleset it is, or extends, in [`Loader::rulesets`].
+    /// `extended_at`: where an overlay names it, which an overlay cannot itself be.
+    fn add(&mut self, found: &Found, extended_at: Option<&Span>) -> Option<usize> {
+        let log = self.log;
+        let text = match decode(&found.bytes, &found.name) {
+            Ok(text) => text,
+            Err(error) => {
+                log.push(error.in_file(&found.name));
+                return None;
+            }
+        };
+        let source = self.sources.add(&found.name, text);
+        let sha256: String = Sha256::digest(&found.bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        document(text, source, log, |mut top| {
+            if top.has("overlay") {
+                if let Some(span) = extended_at {
+                    let error = Diagnostic::error("extends-an-overlay", "an overlay extends a ruleset, not an overlay");
+                    let error = error.at(span, "this is an overlay too");
+                    log.push(error.help("let both extend the ruleset and ask for both; the later one wins"));
+                    return None;
+                }
+                let overlay = Overlay::begin(&mut top, sha256)?;
+                let base = self.base_of(&overlay.extends, &found.folders)?;
+                overlay.apply(top, self.rulesets.get_mut(base)?);
+                return Some(base);
+            }
+            let ruleset = read_ruleset(top, sha256)?;
+            let known = self.rulesets.iter().position(|known| known.id == ruleset.id);
+            Some(match known.and_then(|at| Some((at, self.rulesets.get(at)?))) {
+                Some((at, known)) if known.sha256 == ruleset.sha256 => {
+                    // An overlay may well extend what has been asked for already.
+                    if extended_at.is_none() {
+                        let message = format!("`{}` is asked for twice", ruleset.id);
+                        let warning = Diagnostic::warning("double-ruleset", message).in_file(&found.name);
+                        log.push(warning.help("it is judged once"));
+                    }
+                    at
+                }
+                Some((at, _)) => {
+                    let message = format!("two different rulesets are called `{}`", ruleset.id);
+                    let error = Diagnostic::error("double-id", message).in_file(&found.name);
+                    log.push(error.help("give your copy an id of its own under [ruleset]"));
+                    at
+                }
+                None => {
+                    self.rulesets.push(ruleset);
+                    self.rulesets.len() - 1
+                }
+            })
+        })
+    }
+
+    /// The ruleset an overlay extends, read now if it has not been asked for.
+    fn base_of(&mut self, name: &Text, folders: &[PathBuf]) -> Option<usize> {
+        if let Some(at) = self.rulesets.iter().position(|ruleset| ruleset.id == name.text) {
+            return Some(at);
+        }
+        let found = self.find(&name.text, Some(&name.span), Some(folders))?;
+        self.add(&found, Some(&name.span))
+    }
+}
