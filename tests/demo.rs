@@ -215,6 +215,9 @@ fn ndjson_and_csv_have_one_row_a_finding() {
     assert_eq!(lines[0]["summary"], report["summary"]);
     assert_eq!(lines[1..], findings);
     let (_, table, _) = check("brush-2", &["--format", "csv"]);
+    let header = "id,verdict,strength,purpose,mode,level,zone,head,rule,required,limit,found,unit,margin,basis,evidence,\
+                  look_at,source,note";
+    assert_eq!(table.lines().next(), Some(header), "other programs read these columns");
     let mut reader = csv::Reader::from_reader(table.as_bytes());
     let ids: Vec<String> = reader.records().map(|record| record.unwrap()[0].to_owned()).collect();
     let expected: Vec<&str> = findings.iter().map(|finding| text(finding, "id")).collect();
@@ -236,6 +239,41 @@ fn nothing_printed_sounds_like_permission() {
     }
 }
 
+/// Whoever changed a limit is named wherever it decides: on top, in the sources, and in each finding.
+#[test]
+fn an_overlay_is_named_with_its_authority() {
+    let overlay = ["--rules", "demo-data/overlays/kestrow-limits.toml"];
+    let (_, out, _) = check("brush-2-complete", &overlay);
+    let words = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("changed by kestrow-limits: "), "{out}");
+    assert!(words.contains(
+        "zone-total, least-point, off-plane-point: Kestrow Rescue, fleet office (invented), fleet letter 12"
+    ));
+    let (_, report) = json("brush-2-complete", &overlay);
+    for finding in list(&report["findings"]) {
+        let side = matches!(text(&finding["scope"], "zone"), "B" | "D");
+        let light = matches!(text(&finding, "rule"), "zone-total" | "least-point" | "off-plane-point");
+        let changed = (side && light) || text(&finding, "rule") == "front-low-height";
+        let named = text(&finding["source"], "authority") == "Kestrow Rescue, fleet office (invented), fleet letter 12";
+        assert_eq!(named, changed, "{finding}");
+        assert!(text(&finding, "id").starts_with("zones-one-level:"), "the id stays that of the ruleset: {finding}");
+    }
+}
+
+/// A head that two shows claim is told, and an exception that matches nothing is told and changes no status.
+#[test]
+fn what_might_surprise_is_said() {
+    let (_, out, _) = check("brush-2-faults", &[]);
+    assert!(out.contains("mode responding: display \"front always\" takes heads from"), "{out}");
+    let exception = "\n[[exception]]\nfinding = \"zones-two-level:zone-total@calling/upper/E\"\n\
+                     accepted-by = \"nobody\"\nreference = \"letter 0\"\non = 2026-01-01\nuntil = 2027-01-01\nreason = \"a slip\"\n";
+    let (_dir, path) = changed("rescue-4", |text| text + exception);
+    let (status, _, err) = wayproof(&["check", path.to_str().unwrap(), "--as-of", "2026-11-25"], "80");
+    assert_eq!(status, 0, "{err}");
+    assert!(err.contains("this exception does nothing"), "{err}");
+    assert!(err.contains("did you mean `zones-two-level:zone-total@calling/upper/"), "{err}");
+}
+
 #[test]
 fn the_table_at_80_and_160_columns() {
     for (columns, name) in [("80", "table_80"), ("160", "table_160")] {
@@ -248,6 +286,8 @@ fn the_table_at_80_and_160_columns() {
     }
     let (_, out, _) = check("brush-2", &[]);
     insta::assert_snapshot!("brush_2_table_80", out);
+    let (_, out, _) = wayproof(&["check", "demo-data/brush-2/package.toml", "--as-of", "2026-11-25"], "160");
+    insta::assert_snapshot!("brush_2_table_160", out);
     let (_, out, _) = check("brush-2", &["--format", "json", "--only", "not-shown"]);
     insta::assert_snapshot!("brush_2_json_not_shown", out);
     let (_, out, _) = wayproof(

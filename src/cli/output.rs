@@ -25,6 +25,9 @@ pub(super) fn print(text: &str, status: u8) -> ExitCode {
 
 /// To a file: written beside it and renamed, so that no half file is ever seen.
 pub(super) fn save(text: &str, path: &Path, status: u8) -> ExitCode {
+    // A link is written through, not replaced.
+    let real = std::fs::canonicalize(path);
+    let path = real.as_deref().unwrap_or(path);
     let mut beside = path.as_os_str().to_owned();
     beside.push(format!(".{}.part", std::process::id()));
     let part = Path::new(&beside);

@@ -82,10 +82,13 @@ fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
         Some(sector) => row.push(format!("zones = {{ {} = ... }}", sector.name)),
         None => row.push(cell.to_owned()),
     }
-    format!("rule = \"{}\", limits = [{{ {} }}] in {}", rule.id, row.join(", "), rule.unit)
+    format!("rule = \"{}\", limits = [{{ {} }}] (unit {})", rule.id, row.join(", "), rule.unit)
 }
 
 fn what_shows(note: &str) -> String {
+    if note.starts_with("only bounds") {
+        return "the same `clock` for all heads that one controller keeps in step".to_owned();
+    }
     match note.find("no data for") {
         Some(_) => "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue".to_owned(),
         None => note.to_owned(),

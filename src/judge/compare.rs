@@ -44,7 +44,7 @@ pub(super) fn compare(
             nothing(Verdict::NotApplicable, Some(why.clone()))
         }
         (Value::Absent(why), _) => nothing(Verdict::Fail, Some(why.clone())),
-        (Value::Words(words), _) => compare_words(words, demand, require),
+        (Value::Words { shown, perhaps }, _) => compare_words(shown, perhaps, demand, require),
         (Value::Number { low, high, occurs }, _) => {
             let span = Span { low: *low, high: *high, occurs: *occurs };
             let mut compared = compare_number(span, demand, require, unit);
@@ -56,45 +56,45 @@ pub(super) fn compare(
     }
 }
 
-fn compare_words(words: &[(String, Vec<String>)], demand: &Demand, require: Require) -> Compared {
-    let found = Found::Words(words.iter().map(|(word, _)| word.clone()).collect());
-    let Demand::Words(listed) = demand else {
-        return Compared {
-            verdict: Verdict::NotShown,
-            found,
-            margin: None,
-            notes: Vec::new(),
-            head: None,
-            by_high: false,
-        };
+/// Words and the heads that bear them.
+type Words = [(String, Vec<String>)];
+
+fn compare_words(shown: &Words, perhaps: &Words, demand: &Demand, require: Require) -> Compared {
+    let found = Found::Words(shown.iter().map(|(word, _)| word.clone()).collect());
+    let mut compared =
+        Compared { verdict: Verdict::NotShown, found, margin: None, notes: Vec::new(), head: None, by_high: false };
+    let Demand::Words(listed) = demand else { return compared };
+    let unwanted = |(word, _): &&(String, Vec<String>)| match require {
+        Require::NoneOf => listed.contains(word),
+        Require::SomeOf => false,
+        _ => !listed.contains(word),
     };
-    let has = |word: &String| words.iter().any(|(shown, _)| shown == word);
-    let strangers = words.iter().filter(|(word, _)| !listed.contains(word));
-    let (holds, offending): (bool, Vec<&(String, Vec<String>)>) = match require {
-        Require::Only => {
-            let offending: Vec<_> = strangers.collect();
-            (offending.is_empty(), offending)
-        }
-        Require::NoneOf => {
-            let offending: Vec<_> = words.iter().filter(|(word, _)| listed.contains(word)).collect();
-            (offending.is_empty(), offending)
-        }
-        Require::SomeOf => (listed.iter().any(has), Vec::new()),
-        Require::Exactly | Require::AtLeast | Require::AtMost | Require::Between => {
-            let offending: Vec<_> = strangers.collect();
-            (offending.is_empty() && listed.iter().all(has), offending)
-        }
+    let has = |words: &Words, word: &String| words.iter().any(|(known, _)| known == word);
+    let wanted = |words: &Words| match require {
+        Require::SomeOf => listed.iter().any(|word| has(words, word)),
+        Require::Exactly => listed.iter().all(|word| has(words, word)),
+        _ => true,
+    };
+    let both = [shown, perhaps].concat();
+    let offending: Vec<_> = shown.iter().filter(unwanted).collect();
+    let disputed: Vec<_> = perhaps.iter().filter(unwanted).collect();
+    compared.verdict = if !offending.is_empty() || !wanted(&both) {
+        Verdict::Fail
+    } else if !disputed.is_empty() || !wanted(shown) {
+        Verdict::NotShown
+    } else {
+        Verdict::Pass
     };
     let note = |(word, heads): &&(String, Vec<String>)| format!("{word} is shown by {}", heads.join(", "));
-    let head = offending.first().and_then(|(_, heads)| heads.first()).cloned();
-    Compared {
-        verdict: if holds { Verdict::Pass } else { Verdict::Fail },
-        notes: offending.iter().map(note).collect(),
-        found,
-        margin: None,
-        head,
-        by_high: false,
+    compared.notes = offending.iter().map(note).collect();
+    if compared.verdict == Verdict::NotShown {
+        let open: Vec<String> = perhaps.iter().flat_map(|(_, heads)| heads.iter().cloned()).collect();
+        compared
+            .notes
+            .push(format!("no data for {} at some of the points, so its colour may show there", open.join(", ")));
     }
+    compared.head = offending.first().and_then(|(_, heads)| heads.first()).cloned();
+    compared
 }
 
 /// What is known of a number, in base units.
@@ -143,7 +143,8 @@ fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> 
         let number = |value| crate::units::format_number(unit.from_base(value), 1);
         notes.push(format!("from {} to {} as the clocks drift", number(low), number(high)));
     }
-    let margin = if verdict == Verdict::NotShown && from.is_nan() { None } else { margin };
+    // A bound has no margin.
+    let margin = if verdict == Verdict::NotShown { None } else { margin };
     Compared { verdict, found: Found::Number(tidy(unit.from_base(shown))), margin, notes, head: None, by_high }
 }
 
@@ -177,6 +178,8 @@ fn guard(compared: &mut Compared, uncertainty: Uncertainty, demand: &Demand, uni
 
 /// Takes away the last bit that a conversion of units leaves (61.99999999999999 in).
 fn tidy(value: f64) -> f64 {
+    // An empty sum is -0.0, which nobody wants to read.
+    let value = value + 0.0;
     let text = format!("{value:.12e}");
     let rounded: f64 = text.parse().unwrap_or(value);
     if (rounded - value).abs() <= 4.0 * f64::EPSILON * value.abs() { rounded } else { value }

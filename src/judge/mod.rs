@@ -19,6 +19,9 @@ use crate::units::{Dimension, Unit};
 pub use run::{Judged, Terms, judge, working};
 pub use summary::{Counts, Status, Summary};
 
+/// The rule id of the finding on whether a ruleset fits the vehicle.
+pub const APPLIES: &str = "applies";
+
 /// What is said of one rule at one place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]

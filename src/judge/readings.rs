@@ -45,9 +45,10 @@ pub(super) fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Ve
 /// A worse verdict, or the same with less room.
 pub(super) fn is_worse(one: &Finding, other: &Finding) -> bool {
     let margin = |finding: &Finding| {
-        finding.margin.unwrap_or(match finding.found {
-            // Without a margin (zero limits) more points lost is worse.
-            Found::Number(number) if finding.require == Require::AtMost => -number,
+        // Without a margin (zero limits, missing limits) the number itself says which is worse.
+        finding.margin.unwrap_or(match (&finding.found, finding.require) {
+            (Found::Number(number), Require::AtMost) => -number,
+            (Found::Number(number), Require::AtLeast) => *number,
             _ => 0.0,
         })
     };

@@ -4,12 +4,12 @@ use super::assemble::assemble;
 use super::compare::compare;
 use super::except::except;
 use super::readings::{is_worse, join_readings};
-use super::{Finding, FindingScope, FindingWitness, Found, Summary, Trace, Verdict};
+use super::{APPLIES, Finding, FindingScope, FindingWitness, Found, Summary, Trace, Verdict};
 use crate::load::reader::Date;
 use crate::measure::{Boundary, Method, Override, Survey, shown};
 use crate::package::{Decision, Package};
 use crate::quantity::{Ask, Measured, Working};
-use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Require, Rule, Ruleset, Strength};
+use crate::ruleset::{Basis, Citation, Demand, Limit, Origin, Permitted, Require, Rule, Ruleset, Strength};
 use crate::units::{Degrees, Unit};
 
 /// What the command line adds to the files.
@@ -87,7 +87,7 @@ impl<'a> Bench<'a> {
     fn applies(&self, findings: &mut Vec<Finding>) -> bool {
         let Some(applies) = &self.ruleset.applies else { return true };
         let holds = applies.when.holds(self.package);
-        let mut finding = self.about_ruleset("applies", Strength::Required, applies.source.clone());
+        let mut finding = self.about_ruleset(APPLIES, Strength::Required, applies.source.clone());
         finding.says = format!("This ruleset is for vehicles of which this holds: {}.", applies.text);
         finding.verdict = if holds { Verdict::Pass } else { Verdict::Fail };
         finding.limit = Demand::Words(vec![FITS.to_owned()]);
@@ -96,9 +96,21 @@ impl<'a> Bench<'a> {
             finding
                 .notes
                 .push(format!("`{}` does not hold for this vehicle: choose the ruleset of its size", applies.text));
+            finding.notes.push(self.size());
         }
         findings.push(self.remembered(finding));
         holds
+    }
+
+    /// The figures that conditions ask about.
+    fn size(&self) -> String {
+        let inches = |metres: f64| Unit::parse("in").map_or(metres, |inch| inch.from_base(metres));
+        let shown = |metres: f64| crate::units::format_number(inches(metres), 1);
+        let warning = self.package.heads.iter().filter(|head| head.role == crate::package::Role::Warning);
+        let highest = warning.max_by(|a, b| a.pose.at().z.total_cmp(&b.pose.at().z));
+        let head = highest
+            .map(|head| format!("; the highest warning head, {}, stands at {} in", head.id, shown(head.pose.at().z)));
+        format!("the vehicle is {} in long{}", shown(self.package.vehicle.length.value()), head.unwrap_or_default())
     }
 
     /// Advice where the vehicle was contracted for after the ruleset's editions.
@@ -217,18 +229,32 @@ impl<'a> Bench<'a> {
         } else {
             &[Boundary::Both]
         };
-        let permitted = limit.purpose.as_deref().and_then(|purpose| ruleset.permitted(purpose, limit.zone));
+        let permitted =
+            limit.purpose.as_deref().map_or(Permitted::All, |purpose| ruleset.permitted(purpose, limit.zone));
+        let open = permitted == Permitted::Unknown && rule.quantity.counts_permitted;
         let (package, at) = (self.package, self.at);
         let decision = package.decision;
         let survey = self.survey(mode, rule.method);
         let mut findings: Vec<Finding> = Vec::new();
         for boundary in readings {
-            let ask = ask_of(limit, *boundary, permitted, decision);
+            let ask = ask_of(limit, *boundary, permitted.list(), decision);
             for measured in (rule.quantity.measure)(survey, &ask) {
                 let compared =
                     compare(&measured.value, measured.uncertainty, &limit.demand, rule.require, rule.unit, decision);
                 let trace = Trace { ruleset: at, rule: rule_at, limit: limit_at, mode, boundary: *boundary };
-                findings.push(assemble(package, ruleset, rule, limit, measured, compared, trace));
+                let mut finding = assemble(package, ruleset, rule, limit, measured, compared, trace);
+                if open {
+                    finding.verdict = Verdict::NotShown;
+                    finding.notes.push("which colours are permitted here, and so count, is missing".to_owned());
+                    finding.would_show.get_or_insert_with(|| "the limit of the rule on colours shown".to_owned());
+                }
+                // Several values for one place: the worst stands for it.
+                let same = |known: &&mut Finding| known.id == finding.id && known.trace == finding.trace;
+                match findings.iter_mut().find(same) {
+                    Some(known) if is_worse(&finding, known) => *known = finding,
+                    Some(_) => {}
+                    None => findings.push(finding),
+                }
             }
         }
         let without_memory = self.terms.without_memory;
@@ -285,8 +311,9 @@ pub fn working(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Wo
         let limit = rule.limits.get(trace.limit)?;
         let mode = trace.mode.and_then(|at| package.modes.get(at));
         let survey = Survey::new(package, mode, &ruleset.protocol, rule.method);
-        let permitted = limit.purpose.as_deref().and_then(|purpose| ruleset.permitted(purpose, limit.zone));
-        let ask = ask_of(limit, trace.boundary, permitted, package.decision);
+        let permitted =
+            limit.purpose.as_deref().map_or(Permitted::All, |purpose| ruleset.permitted(purpose, limit.zone));
+        let ask = ask_of(limit, trace.boundary, permitted.list(), package.decision);
         let measured = (rule.quantity.measure)(&survey, &ask);
         let same = |one: &&Measured| one.head == finding.scope.head;
         let mut measured = measured.iter().find(same).or(measured.first())?.clone();

@@ -35,6 +35,9 @@ pub struct Summary {
     pub required: Counts,
     /// Advice; it never touches the exit status.
     pub advice: Counts,
+    /// Whether any rule beyond `applies` came to a pass or an exception.
+    #[serde(skip)]
+    pub anything_judged: bool,
 }
 
 /// What the exit status says.
@@ -80,7 +83,11 @@ impl Summary {
         let mut summary = Self::default();
         for finding in findings {
             match finding.strength {
-                Strength::Required => summary.required.add(finding),
+                Strength::Required => {
+                    summary.required.add(finding);
+                    let decided = matches!(finding.verdict, Verdict::Pass | Verdict::Excepted);
+                    summary.anything_judged |= decided && finding.rule != super::APPLIES;
+                }
                 Strength::Advice => summary.advice.add(finding),
             }
         }
@@ -92,9 +99,7 @@ impl Summary {
         let required = &self.required;
         if required.fail > 0 {
             Status::Failed
-        } else if required.too_close + required.not_shown + required.on_estimate > 0
-            || required.pass + required.excepted == 0
-        {
+        } else if required.too_close + required.not_shown + required.on_estimate > 0 || !self.anything_judged {
             Status::Open
         } else {
             Status::Met

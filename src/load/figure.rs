@@ -62,7 +62,12 @@ fn is_plausible(amount: Amount) -> bool {
 fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
     let text = text.trim();
     let symbols = wanted.symbols();
-    let first = Unit::base(wanted).symbol();
+    // The unit that lamp lists are mostly written in.
+    let usual = match wanted {
+        Dimension::Length => "in",
+        Dimension::Time => "ms",
+        _ => Unit::base(wanted).symbol(),
+    };
     if has_decimal_comma(text) {
         let message = format!("`{text}` has a comma in its number");
         let help = "write a point before the decimals and nothing between thousands, such as 1016.5";
@@ -70,7 +75,7 @@ fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
     }
     match error {
         AmountError::NoUnit { .. } => Diagnostic::error("no-unit", error.to_string())
-            .help(format!("units that fit: {symbols}; for example \"{text} {first}\"")),
+            .help(format!("units that fit: {symbols}; \"{text} {usual}\" if it is that")),
         AmountError::UnknownUnit { unit } => {
             let known: Vec<&str> = Unit::all().filter(|unit| unit.dimension() == wanted).map(Unit::symbol).collect();
             let error = Diagnostic::error("unknown-unit", error.to_string());
@@ -88,7 +93,7 @@ fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
         }
         AmountError::NotANumber { .. } => {
             Diagnostic::error("not-a-number", format!("`{text}` does not begin with a finite number"))
-                .help(format!("write a number and its unit, such as \"12 {first}\"; units that fit: {symbols}"))
+                .help(format!("write a number and its unit, such as \"12 {usual}\"; units that fit: {symbols}"))
         }
         AmountError::NotWholeMicros { .. } => Diagnostic::error("too-fine-a-time", error.to_string())
             .help("times are read to the microsecond (\"us\"), up to 100 days"),

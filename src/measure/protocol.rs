@@ -1,5 +1,7 @@
 //! How a ruleset looks at a vehicle: which bearings, which zones and levels, what a flash and a signal are.
 
+use std::collections::HashMap;
+
 use crate::flash::RateBy;
 use crate::geometry::fold;
 use crate::units::{Degrees, Length, Micros, OpticalPower, Share, Volt};
@@ -144,6 +146,11 @@ impl Method {
     }
 }
 
+/// A ruleset that looks from more bearings or elevations would keep its user waiting: a degree apart in two overlapping
+/// rounds is 720.
+const MOST_BEARINGS: f64 = 2_000.0;
+const MOST_ELEVATIONS: usize = 8;
+
 impl Zones {
     /// Builds the points of the sectors, `step` apart, from each sector's first limit on.
     ///
@@ -158,21 +165,31 @@ impl Zones {
         if step.value() < 0.01 {
             return Err("the step must be at least 0.01 deg".to_owned());
         }
+        let mut known: HashMap<i64, usize> = HashMap::new();
+        let mut looked = 0.0;
         for (name, from, to) in sectors {
             let width = to.value() - from.value();
             let steps = width / step.value();
             if !(steps >= 1.0 && width <= 360.0 && (steps - steps.round()).abs() < 1e-6) {
                 return Err(format!("sector {name} is not a whole number of steps wide, going clockwise"));
             }
+            looked += steps;
+            if looked > MOST_BEARINGS || zones.off_plane.len() > MOST_ELEVATIONS {
+                return Err("more points than any requirement asks for: widen the step".to_owned());
+            }
             let mut points = Vec::new();
             let mut at = 0.0;
             while at <= steps + 0.5 {
                 let bearing = fold(Degrees::new(from.value() + at * step.value()));
-                let known = zones.bearings.iter().position(|known| (known.value() - bearing.value()).abs() < 1e-9);
-                points.push(known.unwrap_or(zones.bearings.len()));
-                if known.is_none() {
+                // A billionth of a degree is no difference; in range, since a bearing is below 360.
+                #[allow(clippy::cast_possible_truncation)]
+                let key = (bearing.value() * 1e9).round() as i64;
+                let next = zones.bearings.len();
+                let place = *known.entry(key).or_insert(next);
+                if place == next {
                     zones.bearings.push(bearing);
                 }
+                points.push(place);
                 at += 1.0;
             }
             zones.sectors.push(Sector { name, from, to, points });

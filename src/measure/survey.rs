@@ -226,6 +226,10 @@ fn sample(lit: &LitHead<'_>, target: &Target, blocks: &[&crate::geometry::Block]
     let Some(light) = &lit.emitter.light else { return detail(None, Sample::NoData) };
     let beam = if lit.head.mirrored_beam { DVec3::new(lamp.x, -lamp.y, lamp.z) } else { lamp };
     let Some(beam) = Direction::new(beam) else { return detail(None, Sample::NoData) };
+    if !distance_factor.is_finite() {
+        // An observer at the optical centre: no distance to refer back from.
+        return detail(None, Sample::NoData);
+    }
     let reaches = lit.head.glass.map_or(1.0, Share::value) * distance_factor;
     match &light.figures {
         Figures::Intensity(distribution) => {

@@ -9,7 +9,7 @@ use super::displays::{Names, read_displays, read_modes, warn_unused};
 use super::heads::{HeadDoc, bind, read_head};
 use super::heads_csv::read_heads_csv;
 use super::patterns::read_patterns;
-use super::vehicle::{read_bodies, read_vehicle};
+use super::vehicle::{read_bodies, read_vehicle, warn_off_the_vehicle};
 use super::{Decision, Exception, Package};
 use crate::diagnostic::{Diagnostic, Log, Sources};
 use crate::load::files::read_inside;
@@ -95,6 +95,7 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Lo
 
     let (heads, patterns, displays) = (heads.heads, patterns.kept, displays.kept);
     if !log.has_errors() {
+        vehicle.iter().for_each(|vehicle| warn_off_the_vehicle(&heads, vehicle, log));
         warn_unused(&heads, &displays, &modes, inputs, log);
     }
     let package = vehicle.map(|vehicle| Package {

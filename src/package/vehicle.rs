@@ -1,6 +1,6 @@
 //! The vehicle's own figures, places on it, and the boxes that can hide a head.
 
-use super::{Body, Vehicle, heads::bare_name};
+use super::{Body, Head, Vehicle, heads::bare_name};
 use crate::diagnostic::{Diagnostic, Log};
 use crate::geometry::Block;
 use crate::load::distinct::Distinct;
@@ -108,3 +108,25 @@ fn read_ahead(table: &mut Table<'_>, middle: Length) -> Option<Length> {
 /// How to say where along the vehicle something stands.
 pub(super) const ALONG: &str =
     "write `behind-front` (distance behind the foremost point) or `ahead` (distance ahead of the middle)";
+
+/// A slip of a unit puts a lamp beside the vehicle, and light seen from afar would not show it.
+pub(super) fn warn_off_the_vehicle(heads: &[Head], vehicle: &Vehicle, log: &Log) {
+    // Mirrors, racks and masts stand out; a foot and a half is more than they do.
+    let reach = 0.45;
+    let beyond = |place: f64, half: Length| place.abs() > half.value() * 0.5 + reach;
+    for head in heads {
+        let at = head.pose.at();
+        let what = if beyond(at.x, vehicle.length) {
+            "in front of or behind"
+        } else if beyond(at.y, vehicle.width) {
+            "beside"
+        } else if at.z > vehicle.height.value() + reach {
+            "above"
+        } else {
+            continue;
+        };
+        let message = format!("the head `{}` stands {what} the vehicle", head.id);
+        let warning = Diagnostic::warning("head-off-the-vehicle", message).at(&head.span, "");
+        log.push(warning.help("compare its place and its units with the vehicle's length, width and height"));
+    }
+}

@@ -1,6 +1,6 @@
 //! What the warning heads draw.
 
-use super::{Ask, LevelScope, Measured, Quantity, Scope, Value, Working};
+use super::{Ask, LevelScope, Measured, Quantity, Scope, Value, Working, weakest};
 use crate::measure::{LitHead, Survey};
 use crate::package::Role;
 use crate::units::Dimension;
@@ -13,6 +13,7 @@ pub(super) static AVERAGE_CURRENT: Quantity = Quantity {
     scope: Scope { purpose: true, level: LevelScope::Never, zone: false },
     each_head: false,
     looks: false,
+    counts_permitted: false,
     by_hand: "DC clamp meter on the feed of the warning circuits, mean over at least 10 s, engine running",
     measure: |survey, _: &Ask<'_>| {
         let drawn: Vec<Option<f64>> = warning(survey).map(mean_current).collect();
@@ -20,6 +21,7 @@ pub(super) static AVERAGE_CURRENT: Quantity = Quantity {
         let unknown = drawn.iter().filter(|current| current.is_none()).count();
         let mut found =
             Measured::new(Value::Number { low, high: if unknown == 0 { low } else { f64::INFINITY }, occurs: false });
+        found.evidence = weakest(warning(survey).map(|lit| lit.emitter.evidence.grade));
         if unknown > 0 {
             found.notes.push(format!("lower bound: no current is given for {unknown} of the lit heads"));
         }

@@ -1,7 +1,8 @@
 //! What is left when one head goes dark.
 
 use super::{
-    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, heads_without_data, points, weakest,
+    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, evidence_at, heads_without_data,
+    points,
 };
 use crate::measure::{LitHead, Sample, Survey};
 use crate::units::Dimension;
@@ -14,6 +15,7 @@ pub(super) static ONE_HEAD_DARK: Quantity = Quantity {
     scope: Scope { purpose: true, level: LevelScope::Optional, zone: true },
     each_head: false,
     looks: true,
+    counts_permitted: true,
     by_hand: "cover or unplug one head at a time and walk the zone at the radius the requirement names",
     measure: |survey, ask| vec![measure(survey, ask)],
     working,
@@ -79,9 +81,7 @@ fn measure(survey: &Survey<'_>, ask: &Ask<'_>) -> Measured {
     let lost = left_without(&reach, dark, true).next().map(|point| bearing(survey, point.point));
     found.witness.bearing = lost;
     found.witness.head = dark.and_then(|at| heads.get(at)).map(|lit| lit.head.id.clone());
-    let signalling = |at: usize| reach.iter().any(|point| point.sure.contains(&at));
-    let reaching = heads.iter().enumerate().filter(|(at, _)| signalling(*at));
-    found.evidence = weakest(reaching.map(|(_, lit)| lit.emitter.evidence.grade));
+    found.evidence = evidence_at(&heads, &points(survey, ask));
     let unsure = |at: usize| reach.iter().any(|point| point.unsure.contains(&at));
     let without: Vec<&str> =
         heads.iter().enumerate().filter(|(at, _)| unsure(*at)).map(|(_, lit)| lit.head.id.as_str()).collect();

@@ -1,8 +1,8 @@
 //! Flash rates: of one head, added up at a point, and of the light of all heads together at a point.
 
 use super::{
-    Ask, LevelScope, Measured, Quantity, Scope, Value, Witness, Working, bearing, counting, heads_without_data,
-    no_working, points, weakest, why_not_counted,
+    Ask, LevelScope, Measured, Quantity, Scope, Value, Witness, Working, bearing, counting, evidence_at,
+    heads_without_data, no_working, points, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, UnionRate, union_rate};
 use crate::measure::{LitHead, Sample, Survey};
@@ -17,6 +17,7 @@ pub(super) static FLASH_RATE: Quantity = Quantity {
     scope: Scope { purpose: true, level: LevelScope::Never, zone: false },
     each_head: true,
     looks: false,
+    counts_permitted: false,
     by_hand: "count flashes for 60 s, or film at 240 frames a second and count frames over 20 flashes",
     measure: flash_rate,
     working: |survey, _, found| {
@@ -33,6 +34,7 @@ pub(super) static FLASH_SUM: Quantity = Quantity {
     scope: Scope { purpose: true, level: LevelScope::Never, zone: true },
     each_head: false,
     looks: true,
+    counts_permitted: true,
     by_hand: "from the point, count the flashes of each head that is seen for 60 s and add them up",
     measure: flash_sum,
     working: working_at_point,
@@ -46,6 +48,7 @@ pub(super) static FLASH_COUNT: Quantity = Quantity {
     scope: Scope { purpose: true, level: LevelScope::Never, zone: true },
     each_head: false,
     looks: true,
+    counts_permitted: true,
     by_hand: "film from the point at 240 frames a second and count the dark gaps of the whole vehicle",
     measure: flash_count,
     working: working_at_point,
@@ -59,6 +62,7 @@ pub(super) static STEADY_HEADS: Quantity = Quantity {
     scope: Scope { purpose: true, level: LevelScope::Never, zone: false },
     each_head: false,
     looks: false,
+    counts_permitted: false,
     by_hand: "watch each lit warning head through two of its periods",
     measure: |survey, _| {
         let steady: Vec<&str> = steady_heads(survey).map(|lit| lit.head.id.as_str()).collect();
@@ -147,7 +151,6 @@ fn least_over_points(
     let heads = counting(survey, ask);
     let mut least: Option<(f64, bool, usize)> = None;
     let mut high = (f64::INFINITY, None);
-    let mut contributors: Vec<&LitHead<'_>> = Vec::new();
     let mut without: Vec<&str> = Vec::new();
     for point in points(survey, ask) {
         let (sure, unsure) = reaching(survey, &heads, point);
@@ -158,7 +161,6 @@ fn least_over_points(
         if least.is_none_or(|(known, _, _)| low < known) {
             least = Some((low, occurs, point));
         }
-        contributors.extend(sure);
         without.extend(unsure.iter().map(|lit| lit.head.id.as_str()));
     }
     let Some((low, occurs, point)) = least else {
@@ -169,7 +171,7 @@ fn least_over_points(
     let mut found = Measured::new(Value::Number { low, high: high.0, occurs });
     found.witness.bearing = Some(bearing(survey, point));
     found.high_witness = high.1.map(|at| Witness { bearing: Some(bearing(survey, at)), ..Witness::default() });
-    found.evidence = weakest(contributors.iter().map(|lit| lit.emitter.evidence.grade));
+    found.evidence = evidence_at(&heads, &points(survey, ask));
     if !without.is_empty() {
         found.notes.push(format!("no data counts as no signal: {}", heads_without_data(&without)));
     }

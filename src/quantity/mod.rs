@@ -57,6 +57,8 @@ pub struct Quantity {
     pub each_head: bool,
     /// Whether it depends on from where one looks.
     pub looks: bool,
+    /// Whether it counts heads of permitted colours only.
+    pub counts_permitted: bool,
     /// How a person would measure it.
     pub by_hand: &'static str,
     /// Computes it.
@@ -138,7 +140,12 @@ pub enum Value {
         occurs: bool,
     },
     /// Words, each with the heads that bear it.
-    Words(Vec<(String, Vec<String>)>),
+    Words {
+        /// Those that are known.
+        shown: Vec<(String, Vec<String>)>,
+        /// Those that missing data may hide.
+        perhaps: Vec<(String, Vec<String>)>,
+    },
     /// Nothing there to measure; the text says what is absent. A demand on it fails.
     Absent(String),
     /// It cannot be known from the files; the text says what is missing.
@@ -276,7 +283,13 @@ fn bearing(survey: &Survey<'_>, at: usize) -> Degrees {
     survey.protocol.zones.bearings.get(at).copied().unwrap_or(Degrees::ZERO)
 }
 
-/// The weakest of two grades.
+/// The weakest evidence of the heads from which anything is known to arrive at these points of the horizontal plane.
+fn evidence_at(heads: &[&LitHead<'_>], points: &[usize]) -> Option<Grade> {
+    let gives = |lit: &&&LitHead<'_>| points.iter().any(|at| lit.at(0, *at).at_least().value() > 0.0);
+    weakest(heads.iter().filter(gives).map(|lit| lit.emitter.evidence.grade))
+}
+
+/// The weakest of some grades.
 fn weakest(grades: impl IntoIterator<Item = Grade>) -> Option<Grade> {
     grades.into_iter().max()
 }

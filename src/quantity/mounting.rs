@@ -19,6 +19,7 @@ pub(super) static OPTICAL_CENTRE_HEIGHT: Quantity = Quantity {
     scope: EACH_HEAD,
     each_head: true,
     looks: false,
+    counts_permitted: false,
     by_hand: TAPE,
     measure: heights,
     working: no_working,
@@ -32,6 +33,7 @@ pub(super) static AHEAD_OF_FRONT_AXLE: Quantity = Quantity {
     scope: EACH_HEAD,
     each_head: true,
     looks: false,
+    counts_permitted: false,
     by_hand: TAPE,
     measure: |survey, ask| along(survey, ask, 0.0, "front-axle", survey.package.vehicle.front_axle, 1.0),
     working: no_working,
@@ -45,6 +47,7 @@ pub(super) static BEHIND_REAR_AXLE: Quantity = Quantity {
     scope: EACH_HEAD,
     each_head: true,
     looks: false,
+    counts_permitted: false,
     by_hand: TAPE,
     measure: |survey, ask| along(survey, ask, 180.0, "rear-axle", survey.package.vehicle.rear_axle, -1.0),
     working: no_working,
@@ -58,6 +61,7 @@ pub(super) static LARGEST_LOWER_GAP: Quantity = Quantity {
     scope: EACH_HEAD,
     each_head: false,
     looks: false,
+    counts_permitted: false,
     by_hand: "tape measure along each side, optical centre to optical centre",
     measure: gaps,
     working: no_working,
@@ -71,6 +75,7 @@ pub(super) static LOWEST_FRONT_HEIGHT: Quantity = Quantity {
     scope: VEHICLE,
     each_head: false,
     looks: false,
+    counts_permitted: false,
     by_hand: TAPE,
     measure: |survey, _| vec![lowest_front(survey)],
     working: no_working,
@@ -84,6 +89,7 @@ pub(super) static VEHICLE_LENGTH: Quantity = Quantity {
     scope: VEHICLE,
     each_head: false,
     looks: false,
+    counts_permitted: false,
     by_hand: "tape measure from the foremost to the rearmost point",
     measure: |survey, _| vec![Measured::new(Value::exactly(survey.package.vehicle.length.value()))],
     working: no_working,
@@ -97,6 +103,7 @@ pub(super) static GREATEST_HEAD_HEIGHT: Quantity = Quantity {
     scope: VEHICLE,
     each_head: false,
     looks: false,
+    counts_permitted: false,
     by_hand: TAPE,
     measure: |survey, _| {
         let highest = warning_heads(survey).max_by(|a, b| a.pose.height().value().total_cmp(&b.pose.height().value()));
@@ -138,7 +145,9 @@ fn heights(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
             let mut one = of_head(head, head.pose.height());
             one.head = Some(head.id.clone());
             one.outside_levels = level.is_none();
-            if level.is_none() {
+            if let (None, Some(name)) = (level, &head.level) {
+                one.value = Value::Absent(format!("it names a level `{name}` that the ruleset does not have"));
+            } else if level.is_none() {
                 one.notes.push("on no level, so its light is counted nowhere".to_owned());
             }
             found.push(one);

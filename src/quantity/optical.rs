@@ -21,6 +21,7 @@ pub(super) static ZONE_TOTAL: Quantity = Quantity {
     scope: SCOPE,
     each_head: false,
     looks: true,
+    counts_permitted: true,
     by_hand: BY_HAND,
     measure: zone_total,
     working: |survey, ask, _| working(survey, ask, &h_plane(survey, ask)),
@@ -34,6 +35,7 @@ pub(super) static LEAST_POINT: Quantity = Quantity {
     scope: SCOPE,
     each_head: false,
     looks: true,
+    counts_permitted: true,
     by_hand: BY_HAND,
     measure: |survey, ask| least(survey, ask, &h_plane(survey, ask)),
     working: working_at_witness,
@@ -47,6 +49,7 @@ pub(super) static LEAST_OFF_PLANE: Quantity = Quantity {
     scope: SCOPE,
     each_head: false,
     looks: true,
+    counts_permitted: true,
     by_hand: BY_HAND,
     measure: |survey, ask| least(survey, ask, &off_plane(survey, ask)),
     working: working_at_witness,
@@ -84,6 +87,15 @@ fn zone_total(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
 
 fn least(survey: &Survey<'_>, ask: &Ask<'_>, points: &[Point]) -> Vec<Measured> {
     let heads = counting(survey, ask);
+    if ask.with_uncertainty {
+        // The weakest point need not be the one nearest to the limit in terms of its own uncertainty: each is judged,
+        // and the worst stays.
+        let one = |point: &Point| {
+            let low = heads.iter().map(|lit| known_sum(lit, &[*point])).sum();
+            measured_sum(survey, ask, &heads, &[*point], low, at_point(survey, *point))
+        };
+        return points.iter().map(one).collect();
+    }
     let sum = |point: &Point| heads.iter().map(|lit| known_sum(lit, &[*point])).sum::<f64>();
     let weakest_point = points.iter().map(|point| (sum(point), *point)).min_by(|(a, _), (b, _)| a.total_cmp(b));
     let Some((low, point)) = weakest_point else {
@@ -97,9 +109,6 @@ fn least(survey: &Survey<'_>, ask: &Ask<'_>, points: &[Point]) -> Vec<Measured> 
     let high = known.map_or(f64::INFINITY, |(high, _)| high);
     found.high_witness = known.map(|(_, point)| at_point(survey, point));
     found.value = Value::Number { low, high, occurs: false };
-    if ask.with_uncertainty {
-        found.uncertainty = uncertainty(&heads, &[point]);
-    }
     vec![found]
 }
 

@@ -242,18 +242,49 @@ impl Basis {
     }
 }
 
-impl Ruleset {
-    /// The colours that count in a zone while serving a purpose: those of the `only` rule on colours shown.
-    /// Without such a rule, or without a limit there, every colour counts.
-    pub fn permitted(&self, purpose: &str, zone: Option<usize>) -> Option<&[String]> {
-        let rules = self.rules.iter();
-        let mut rules = rules.filter(|rule| rule.require == Require::Only && rule.quantity.name == "colours-shown");
-        let limits = &rules.next()?.limits;
-        let limit = limits.iter().find(|limit| limit.purpose.as_deref() == Some(purpose) && limit.zone == zone)?;
-        match &limit.demand {
-            Demand::Words(words) => Some(words),
-            _ => None,
+/// Which colours count.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Permitted {
+    /// No rule says.
+    All,
+    /// These.
+    Colours(Vec<String>),
+    /// A rule says, but its limit is missing.
+    Unknown,
+}
+
+impl Permitted {
+    /// As a list to count by; nothing counts for sure where it is unknown.
+    pub fn list(&self) -> Option<&[String]> {
+        match self {
+            Self::All => None,
+            Self::Colours(colours) => Some(colours),
+            Self::Unknown => Some(&[]),
         }
+    }
+}
+
+impl Ruleset {
+    /// The colours that count in a zone while serving a purpose: those that every required `only` rule on colours
+    /// shown allows there. Advice never decides.
+    pub fn permitted(&self, purpose: &str, zone: Option<usize>) -> Permitted {
+        let decides = |rule: &&Rule| {
+            let colours = rule.require == Require::Only && rule.quantity.name == "colours-shown";
+            colours && rule.strength == Strength::Required
+        };
+        let limits = self.rules.iter().filter(decides).flat_map(|rule| &rule.limits);
+        let mut permitted = Permitted::All;
+        for limit in limits.filter(|limit| limit.purpose.as_deref() == Some(purpose) && limit.zone == zone) {
+            permitted = match (permitted, &limit.demand) {
+                (Permitted::Unknown, _) | (_, Demand::Missing { .. }) => Permitted::Unknown,
+                (Permitted::Colours(known), Demand::Words(words)) => {
+                    Permitted::Colours(known.into_iter().filter(|colour| words.contains(colour)).collect())
+                }
+                (_, Demand::Words(words)) => Permitted::Colours(words.clone()),
+                (permitted, _) => permitted,
+            };
+        }
+        permitted
     }
 
     /// The purposes that any of its limits speaks of, in the order of the file.

@@ -110,6 +110,12 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
     let context = RowContext { protocol, quantity, require, citations, rule_cite: &rule_cite };
     let limits = read_limits(&limits_node?, &context);
     let (id, says, unit) = (id?, says?.text, unit?);
+    if matches!(id.text.as_str(), "applies" | "edition") {
+        let error =
+            Diagnostic::error("reserved-name", format!("`{}` already names a finding of every ruleset", id.text));
+        log.push(error.at(&id.span, "").help("choose another id for this rule"));
+        return None;
+    }
     let (method, strength) = (method?, strength?);
     Some(Rule { id: id.text, says, quantity, unit, method, require, strength, limits, span: id.span })
 }

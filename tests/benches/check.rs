@@ -1,23 +1,37 @@
-//! Where the time of `check` on the rescue truck goes: reading, judging, printing; and two peers in the same run.
+//! Where the time of `check` on the largest demo package goes: loading, judging, reporting; and two peers in the same
+//! run. Only `cargo bench` runs this.
 //!
-//! Peers: `plain_toml_parse` reads the package and its catalogues as plain TOML tables, without places, units or
-//! names, so the difference to `load` is what diagnostics and binding cost (the intensity files included);
-//! `naive_zone_totals` adds up the same zone totals without the survey's stored light, one head and point at a time.
+//! Peers are other ways to the same answer, not other programs:
+//!
+//! - `toml_by_serde` parses the same TOML texts into plain tables. It binds no name, keeps no place, reports no second
+//!   mistake and reads none of the intensity files, so it is a floor under `load`, not a rival.
+//! - `light_point_by_point` computes the zone totals, least points and off-plane points of `light_from_shared_field`
+//!   anew for every limit and reading, head by head, as a direct reading of the rules would; both are checked to give
+//!   the same numbers before anything is timed.
 
 use std::path::{Path, PathBuf};
 
 use divan::{Bencher, black_box};
 use wayproof::diagnostic::{Log, Sources};
-use wayproof::judge::{Terms, judge};
+use wayproof::judge::{Judged, Terms, judge};
 use wayproof::load::reader::Date;
-use wayproof::measure::{Boundary, Method, Survey};
-use wayproof::package::{Inputs, Package, load};
-use wayproof::quantity::{Ask, find};
+use wayproof::measure::{Boundary, Method, Sample, Survey};
+use wayproof::package::{Inputs, Package, Role, load};
+use wayproof::quantity::{Ask, Value, find};
 use wayproof::report::{FORMATS, Report};
-use wayproof::ruleset::{Loader, Ruleset};
-use wayproof::units::Degrees;
+use wayproof::ruleset::{Limit, Loader, Permitted, Ruleset, shipped};
+
+const DAY: Date = Date { year: 2026, month: 11, day: 25 };
+const TERMS: Terms = Terms { as_of: DAY, without_memory: false };
 
 fn main() {
+    let (package, rulesets) = loaded();
+    let shared = shared_field(&package, &rulesets[0]);
+    let naive = point_by_point(&surveys(&package, &rulesets[0]), &rulesets[0]);
+    assert_eq!(shared.len(), naive.len());
+    for (one, other) in shared.iter().zip(&naive) {
+        assert!((one - other).abs() <= 1e-9 * one.abs(), "{one} is not {other}");
+    }
     divan::main();
 }
 
@@ -25,89 +39,132 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data/rescue-4")
 }
 
-fn terms() -> Terms {
-    Terms { as_of: Date { year: 2026, month: 11, day: 25 }, without_memory: false }
-}
-
-fn read() -> (Package, Vec<Ruleset>) {
-    let bytes = std::fs::read(folder().join("package.toml")).expect("the demo package");
-    let inputs = Inputs { name: "package.toml".to_owned(), bytes, folder: folder(), libraries: Vec::new() };
+fn loaded() -> (Package, Vec<Ruleset>) {
     let (sources, log) = (Sources::default(), Log::default());
+    let path = folder().join("package.toml");
+    let bytes = std::fs::read(&path).unwrap();
+    let inputs = Inputs { name: path.display().to_string(), bytes, folder: folder(), libraries: Vec::new() };
     let (package, rules) = load(&inputs, &sources, &log);
     let mut loader = Loader::new(&sources, &log, vec![folder()]);
     rules.iter().for_each(|name| loader.add_named(name));
-    (package.expect("a package without mistakes"), loader.rulesets)
+    let rulesets = loader.rulesets;
+    assert!(!log.has_errors());
+    (package.expect("a package without mistakes"), rulesets)
 }
 
+/// Package, catalogues, intensity files and rulesets, from disk to bound names.
 #[divan::bench]
-fn load_package_catalogues_and_ruleset() -> (Package, Vec<Ruleset>) {
-    read()
+fn a_load() -> (Package, Vec<Ruleset>) {
+    loaded()
 }
 
-#[divan::bench]
-fn plain_toml_parse() -> usize {
-    let catalogue = folder().join("../catalogue");
+#[divan::bench(name = "a_load_peer_toml_by_serde")]
+fn toml_by_serde() -> Vec<toml::Table> {
+    let catalogue = folder().with_file_name("catalogue");
     let files = ["edge-lamps.toml", "perimeter-lamps.toml", "surface-lamps.toml"].map(|name| catalogue.join(name));
-    let texts = files
-        .iter()
-        .chain([&folder().join("package.toml")])
-        .map(|path| std::fs::read_to_string(path).expect("a file"))
-        .collect::<Vec<_>>();
-    texts.iter().map(|text| text.parse::<toml::Table>().expect("TOML").len()).sum()
+    let mut texts: Vec<String> = files.iter().map(|file| std::fs::read_to_string(file).unwrap()).collect();
+    texts.push(std::fs::read_to_string(folder().join("package.toml")).unwrap());
+    texts.push(shipped::find("zones-two-level").unwrap().to_owned());
+    texts.iter().map(|text| toml::from_str(text).unwrap()).collect()
 }
 
+/// Every rule in every mode and reading, single failures and flash counts too.
 #[divan::bench]
-fn judge_everything(bencher: Bencher<'_, '_>) {
-    let (package, rulesets) = read();
-    bencher.bench(|| judge(black_box(&package), &rulesets, terms()));
+fn b_judge(bencher: Bencher) {
+    let (package, rulesets) = loaded();
+    bencher.bench_local(|| judge(black_box(&package), &rulesets, TERMS));
 }
 
-#[divan::bench]
-fn survey_of_one_mode(bencher: Bencher<'_, '_>) {
-    let (package, rulesets) = read();
-    bencher.bench(|| Survey::new(black_box(&package), package.modes.first(), &rulesets[0].protocol, Method::Angular));
+#[divan::bench(name = "b_judge_light_from_shared_field")]
+fn light_from_shared_field(bencher: Bencher) {
+    let (package, rulesets) = loaded();
+    bencher.bench_local(|| shared_field(black_box(&package), &rulesets[0]));
 }
 
-#[divan::bench]
-fn zone_totals_from_the_survey(bencher: Bencher<'_, '_>) {
-    let (package, rulesets) = read();
-    let protocol = &rulesets[0].protocol;
-    let total = find("zone-total-optical-power").expect("registered");
-    bencher.bench(|| {
-        let survey = Survey::new(&package, package.modes.first(), protocol, Method::Angular);
-        (0..4).map(|zone| (total.measure)(&survey, &ask(zone)).len()).sum::<usize>()
-    });
+#[divan::bench(name = "b_judge_light_peer_point_by_point")]
+fn light_point_by_point(bencher: Bencher) {
+    let (package, rulesets) = loaded();
+    let surveys = surveys(&package, &rulesets[0]);
+    bencher.bench_local(|| point_by_point(black_box(&surveys), &rulesets[0]));
 }
 
-fn ask(zone: usize) -> Ask<'static> {
-    Ask { level: None, zone: Some(zone), boundary: Boundary::Both, permitted: None, with_uncertainty: false }
+#[divan::bench(args = FORMATS.iter().map(|format| format.name))]
+fn c_report(bencher: Bencher, name: &str) {
+    let (package, rulesets) = loaded();
+    let judged: Judged = judge(&package, &rulesets, TERMS);
+    let report = Report { package: &package, rulesets: &rulesets, judged: &judged, as_of: DAY, only: &[], width: 100 };
+    let format = FORMATS.iter().find(|format| format.name == name).unwrap();
+    bencher.bench_local(|| (format.write)(black_box(&report)));
 }
 
-#[divan::bench]
-fn naive_zone_totals(bencher: Bencher<'_, '_>) {
-    let (package, rulesets) = read();
-    let protocol = &rulesets[0].protocol;
-    let survey = Survey::new(&package, package.modes.first(), protocol, Method::Angular);
-    bencher.bench(|| {
-        let mut total = 0.0;
-        for sector in &protocol.zones.sectors {
-            for at in sector.points(Boundary::Both) {
-                let bearing = protocol.zones.bearings[*at];
-                for lit in &survey.lit {
-                    total += survey.detail(lit, bearing, Degrees::ZERO).sample.at_least().value();
-                }
+const LIGHT: [&str; 3] = ["zone-total-optical-power", "least-point-optical-power", "least-off-plane-optical-power"];
+
+/// Each limit on light with the mode that serves its purpose and each reading of the boundary points.
+fn each_light_limit<'r>(
+    package: &Package,
+    ruleset: &'r Ruleset,
+    mut each: impl FnMut(&'static str, usize, &'r Limit, Boundary),
+) {
+    for rule in ruleset.rules.iter().filter(|rule| LIGHT.contains(&rule.quantity.name)) {
+        for limit in &rule.limits {
+            let serves = |mode: &wayproof::package::Mode| mode.purpose == limit.purpose;
+            let mode = package.modes.iter().position(serves).unwrap();
+            for boundary in [Boundary::Both, Boundary::First] {
+                each(rule.quantity.name, mode, limit, boundary);
             }
         }
-        total
-    });
+    }
 }
 
-#[divan::bench(args = ["table", "json", "csv"])]
-fn print(bencher: Bencher<'_, '_>, name: &str) {
-    let (package, rulesets) = read();
-    let judged = judge(&package, &rulesets, terms());
-    let format = FORMATS.iter().find(|format| format.name == name).expect("a format");
-    let as_of = terms().as_of;
-    let report = Report { package: &package, rulesets: &rulesets, judged: &judged, as_of, only: &[], width: 100 };
-    bencher.bench(|| (format.write)(black_box(&report)));
+fn surveys<'a>(package: &'a Package, ruleset: &'a Ruleset) -> Vec<Survey<'a>> {
+    let survey = |mode| Survey::new(package, Some(mode), &ruleset.protocol, Method::Angular);
+    package.modes.iter().map(survey).collect()
+}
+
+fn permitted(ruleset: &Ruleset, limit: &Limit) -> Permitted {
+    ruleset.permitted(limit.purpose.as_deref().unwrap(), limit.zone)
+}
+
+fn shared_field(package: &Package, ruleset: &Ruleset) -> Vec<f64> {
+    let surveys = surveys(package, ruleset);
+    let mut values = Vec::new();
+    each_light_limit(package, ruleset, |name, mode, limit, boundary| {
+        let (level, zone, permitted) = (limit.level, limit.zone, permitted(ruleset, limit));
+        let ask = Ask { level, zone, boundary, permitted: permitted.list(), with_uncertainty: false };
+        match (find(name).unwrap().measure)(&surveys[mode], &ask)[0].value {
+            Value::Number { low, .. } => values.push(low),
+            ref other => panic!("{other:?}"),
+        }
+    });
+    values
+}
+
+/// The surveys only say who is lit; making them is not timed here, since their field is not looked at.
+fn point_by_point(surveys: &[Survey<'_>], ruleset: &Ruleset) -> Vec<f64> {
+    let zones = &ruleset.protocol.zones;
+    let mut values = Vec::new();
+    each_light_limit(surveys[0].package, ruleset, |name, mode, limit, boundary| {
+        let permitted = permitted(ruleset, limit);
+        let survey = &surveys[mode];
+        let counts = |lit: &&wayproof::measure::LitHead<'_>| {
+            let colour = permitted.list().is_none_or(|colours| colours.contains(&lit.emitter.colour));
+            lit.role == Role::Warning && lit.flashing && lit.level == limit.level && colour
+        };
+        let elevations = survey.elevations();
+        let rows = if name == LIGHT[2] { &elevations[1..] } else { &elevations[..1] };
+        let (mut total, mut least) = (0.0, f64::INFINITY);
+        for elevation in rows {
+            for at in zones.sectors[limit.zone.unwrap()].points(boundary) {
+                let give = |lit| match survey.detail(lit, zones.bearings[*at], *elevation).sample {
+                    Sample::Power(power) => power.value(),
+                    Sample::Hidden | Sample::Behind | Sample::NoData => 0.0,
+                };
+                let power: f64 = survey.lit.iter().filter(counts).map(give).sum();
+                total += power;
+                least = f64::min(least, power);
+            }
+        }
+        values.push(if name == LIGHT[0] { total } else { least });
+    });
+    values
 }

@@ -2,6 +2,8 @@
 
 #![allow(dead_code)] // Each test file uses its own part of this.
 
+pub mod case;
+
 use std::path::{Path, PathBuf};
 
 use wayproof::diagnostic::{Log, Sources, render};

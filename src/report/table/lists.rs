@@ -49,15 +49,20 @@ pub(super) fn notes(report: &Report<'_>, out: &mut String) {
         let signal = crate::units::format_number(protocol.signal.at_least.value(), 1);
         paragraph(&format!("- {}: {boundary}; a signal is {signal} cd.s/min", ruleset.id), "  ", report.width, out);
     }
-    let mut taken: Vec<String> = Vec::new();
+    let mut taken: Vec<(String, Vec<&str>)> = Vec::new();
     for (mode, one) in &report.judged.overrides {
-        let line = format!("- mode {mode}: display \"{}\" takes heads from \"{}\"", one.winner, one.loser);
-        if !taken.contains(&line) {
-            taken.push(line);
+        let line = if one.winner == one.loser {
+            format!("- mode {mode}: a later row of display \"{}\" wins", one.winner)
+        } else {
+            format!("- mode {mode}: display \"{}\" wins over \"{}\"", one.winner, one.loser)
+        };
+        match taken.iter_mut().find(|(known, _)| *known == line) {
+            Some((_, heads)) => heads.push(&one.head),
+            None => taken.push((line, vec![&one.head])),
         }
     }
-    for line in taken {
-        paragraph(&line, "  ", report.width, out);
+    for (line, heads) in taken {
+        paragraph(&format!("{line} for {}", heads.join(", ")), "  ", report.width, out);
     }
 }
 

@@ -9,7 +9,7 @@ mod rows;
 
 use super::text::{heading, paragraph};
 use super::{CAUTIONS, Report};
-use crate::judge::{Counts, Status};
+use crate::judge::{APPLIES, Counts, Status, Verdict};
 use crate::ruleset::{Ruleset, Strength};
 use crate::units::{Dimension, Unit};
 
@@ -28,6 +28,12 @@ pub(super) fn write(report: &Report<'_>) -> String {
         let of_it = report.findings().filter(|finding| finding.ruleset == ruleset.id);
         let (required, advice): (Vec<_>, Vec<_>) = of_it.partition(|finding| finding.strength == Strength::Required);
         ruleset_lines(report, ruleset, &mut out);
+        let failed = |finding: &&crate::judge::Finding| finding.rule == APPLIES && finding.verdict == Verdict::Fail;
+        if required.iter().any(failed) {
+            let line = "X FAIL It does not fit this vehicle, so its other rules are not applicable; see the end.";
+            paragraph(line, "", report.width, &mut out);
+            continue;
+        }
         findings_table(report, ruleset, &required, &mut out);
         if !advice.is_empty() {
             heading(&format!("Advice of {} (never touches the result)", ruleset.id), report.width, &mut out);
@@ -54,6 +60,8 @@ fn header(report: &Report<'_>, out: &mut String) {
     for line in lines.iter().filter(|line| !line.is_empty()) {
         paragraph(line, "", report.width, out);
     }
+    let more = if report.judged.summary.required.fail > 0 { "; what fails stands at the end" } else { "" };
+    paragraph(&format!("required: {}{more}", tally(&report.judged.summary.required)), "", report.width, out);
 }
 
 fn ruleset_lines(report: &Report<'_>, ruleset: &Ruleset, out: &mut String) {

@@ -8,7 +8,7 @@ use super::super::text::{LEAST_WIDTH, paragraph};
 use super::ROOMY;
 use crate::judge::{Finding, Verdict};
 use crate::package::Grade;
-use crate::ruleset::{Demand, Ruleset};
+use crate::ruleset::{Demand, Ruleset, Strength};
 use crate::units::Dimension;
 
 /// Findings in groups: by purpose, then level, then zone. All groups share their column widths.
@@ -119,7 +119,7 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
         let required = format!("{required} {unit}").trim_end().to_owned();
         let evidence = finding.evidence.map(Grade::word).unwrap_or_default().to_owned();
         let look = with_mode(look_at(finding, folded));
-        vec![mark(finding.verdict), zone, rule, required, found, margin(finding), basis.to_owned(), evidence, look]
+        vec![mark(finding), zone, rule, required, found, margin(finding), basis.to_owned(), evidence, look]
     } else {
         let rule = if zone.is_empty() { rule } else { format!("{zone} {rule}") };
         let required = required.replace(">= ", ">=").replace("<= ", "<=");
@@ -132,7 +132,7 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
         let evidence = finding.evidence.map(short).unwrap_or_default().to_owned();
         let basis = basis.replace('-', " ").trim().to_owned();
         vec![
-            mark(finding.verdict),
+            mark(finding),
             rule,
             required,
             found,
@@ -200,16 +200,17 @@ fn print_rows(header: &[&str], rows: &[Vec<String>], widths: &[usize], out: &mut
 }
 
 /// The verdict as the first word of a row: a mark that is read without colour, then the word.
-fn mark(verdict: Verdict) -> String {
-    let mark = match verdict {
+fn mark(finding: &Finding) -> String {
+    let mark = match finding.verdict {
         Verdict::Pass => " ",
+        Verdict::Fail if finding.strength == Strength::Advice => "x",
         Verdict::Fail => return "X FAIL".to_owned(),
         Verdict::NotShown => "?",
         Verdict::TooClose => "~",
         Verdict::Excepted => "=",
         Verdict::NotApplicable => "-",
     };
-    format!("{mark} {}", verdict.print())
+    format!("{mark} {}", finding.verdict.print())
 }
 
 /// Where to look: bearing and elevation, or the head.
