@@ -41,9 +41,7 @@ pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, 
         }
     };
     let source = sources.add(&inputs.name, text);
-    let read = document(text, source, log, |top| {
-        is_package(&top).then(|| read_package(top, inputs, sources, log))
-    });
+    let read = document(text, source, log, |top| is_package(&top).then(|| read_package(top, inputs, sources, log)));
     let (package, rules) = read.unwrap_or_default();
     (package.filter(|_| !log.has_errors()), rules)
 }

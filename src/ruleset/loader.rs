@@ -109,7 +109,8 @@ impl<'a> Loader<'a> {
                 return Some(base);
             }
             if !top.has("ruleset") {
-                let error = Diagnostic::error("not-a-ruleset", format!("`{}` is no ruleset and no overlay", found.name));
+                let error =
+                    Diagnostic::error("not-a-ruleset", format!("`{}` is no ruleset and no overlay", found.name));
                 log.push(placed(error).help("a ruleset has a table [ruleset], an overlay has [overlay]"));
                 return None;
             }
