@@ -24,12 +24,12 @@ fn every_fault_is_told_with_its_place() {
         .filter(|name| name.ends_with(".toml"))
         .collect();
     samples.sort();
-    assert!(samples.len() >= 50, "{} samples", samples.len());
+    assert!(samples.len() >= 120, "{} samples", samples.len());
     for sample in samples {
         let (status, out, said) = check(&sample);
         assert_eq!((status, out.as_str()), (Some(2), ""), "{sample}: {said}");
         assert!(said.contains("error["), "{sample}: {said}");
-        assert!(said.contains(" --> "), "{sample} names a place: {said}");
+        assert!(said.contains("--> "), "{sample} names a place: {said}");
         assert!(!said.contains("panicked"), "{sample}: {said}");
         insta::with_settings!({ snapshot_path => "snapshots/bad-input", prepend_module_to_snapshot => false }, {
             insta::assert_snapshot!(sample.trim_end_matches(".toml"), said);

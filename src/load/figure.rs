@@ -80,10 +80,10 @@ fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
             let known: Vec<&str> = Unit::all().filter(|unit| unit.dimension() == wanted).map(Unit::symbol).collect();
             let error = Diagnostic::error("unknown-unit", error.to_string());
             let error = match crate::diagnostic::nearest(unit, &known) {
-                Some(near) => error.help(format!("did you mean `{near}`?")),
-                None if unit.contains(|c: char| c.is_ascii_digit()) => {
+                _ if unit.contains(|c: char| c.is_ascii_digit()) => {
                     error.help("write one number and one unit: 12 ft 6 in is \"150 in\"")
                 }
+                Some(near) => error.help(format!("did you mean `{near}`?")),
                 None => error,
             };
             error.help(format!("units that fit: {symbols}"))

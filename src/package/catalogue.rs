@@ -80,12 +80,13 @@ fn read_catalogue(
     let folder = file.path.parent().map_or_else(|| file.root.clone(), PathBuf::from);
     let files = Files::new(folder, sources, log);
     document(text, source, log, |mut top| {
+        if !top.has("model") {
+            let error = Diagnostic::error("no-model", format!("`{path}` describes no model"));
+            log.push(error.at(&name.span, "named here").help("in a catalogue, each model is a table `[[model]]`"));
+            return None;
+        }
         let tables = top.tables("model");
         top.finish();
-        if tables.is_empty() {
-            let warning = Diagnostic::warning("empty-catalogue", format!("`{path}` describes no model"));
-            log.push(warning.at(&name.span, "named here").help("a model is a table `[[model]]`"));
-        }
         for table in tables {
             let (id, model) = read_model(table, &files);
             let Some(id) = id.filter(|id| ids.keeps(id)) else { continue };

@@ -41,9 +41,25 @@ pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, 
         }
     };
     let source = sources.add(&inputs.name, text);
-    let read = document(text, source, log, |top| Some(read_package(top, inputs, sources, log)));
+    let read = document(text, source, log, |top| is_package(&top).then(|| read_package(top, inputs, sources, log)));
     let (package, rules) = read.unwrap_or_default();
     (package.filter(|_| !log.has_errors()), rules)
+}
+
+/// Whether this may be a package; a file of another kind is told apart at once.
+fn is_package(top: &Table<'_>) -> bool {
+    let (kind, help) = if top.has("vehicle") || top.has("head") {
+        return true;
+    } else if top.has("model") {
+        ("a catalogue", "name it in the `catalogues` of a package, and judge the package")
+    } else if top.has("ruleset") || top.has("overlay") {
+        ("a ruleset or an overlay", "judge a package by it: name it with --rules, or in the package's `rules`")
+    } else {
+        return true;
+    };
+    let error = Diagnostic::error("not-a-package", format!("this is {kind}, not a package"));
+    top.log().push(error.at(&top.span(), "").help(help));
+    false
 }
 
 fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, Vec<Text>) {

@@ -42,14 +42,14 @@ impl<'a> Loader<'a> {
     /// Adds a ruleset that a package names: a shipped one, or a file beside the package.
     pub fn add_named(&mut self, name: &Text) {
         if let Some(found) = self.find(&name.text, Some(&name.span), Some(&self.folders)) {
-            self.add(&found, None);
+            self.add(&found, Some(&name.span), false);
         }
     }
 
     /// Adds a ruleset from the command line: a shipped one, or a file anywhere.
     pub fn add_anywhere(&mut self, name: &str) {
         if let Some(found) = self.find(name, None, None) {
-            self.add(&found, None);
+            self.add(&found, None, false);
         }
     }
 
@@ -80,13 +80,17 @@ impl<'a> Loader<'a> {
     }
 
     /// Reads what was found; the answer is the place of the ruleset it is, or extends, in [`Loader::rulesets`].
-    /// `extended_at`: where an overlay names it, which an overlay cannot itself be.
-    fn add(&mut self, found: &Found, extended_at: Option<&Span>) -> Option<usize> {
+    /// `named_at`: the place of its name; `extended`: it is an overlay that names it, and extends rulesets only.
+    fn add(&mut self, found: &Found, named_at: Option<&Span>, extended: bool) -> Option<usize> {
         let log = self.log;
+        let placed = |error: Diagnostic| match named_at {
+            Some(span) => error.at(span, "named here"),
+            None => error.in_file(&found.name),
+        };
         let text = match decode(&found.bytes, &found.name) {
             Ok(text) => text,
             Err(error) => {
-                log.push(error.in_file(&found.name));
+                log.push(placed(error));
                 return None;
             }
         };
@@ -94,10 +98,9 @@ impl<'a> Loader<'a> {
         let sha256: String = Sha256::digest(&found.bytes).iter().map(|byte| format!("{byte:02x}")).collect();
         document(text, source, log, |mut top| {
             if top.has("overlay") {
-                if let Some(span) = extended_at {
+                if extended {
                     let error = Diagnostic::error("extends-an-overlay", "an overlay extends a ruleset, not an overlay");
-                    let error = error.at(span, "this is an overlay too");
-                    log.push(error.help("let both extend the ruleset and ask for both; the later one wins"));
+                    log.push(placed(error).help("let both extend the ruleset and ask for both; the later one wins"));
                     return None;
                 }
                 let overlay = Overlay::begin(&mut top, sha256)?;
@@ -105,22 +108,28 @@ impl<'a> Loader<'a> {
                 overlay.apply(top, self.rulesets.get_mut(base)?);
                 return Some(base);
             }
+            if !top.has("ruleset") {
+                let error =
+                    Diagnostic::error("not-a-ruleset", format!("`{}` is no ruleset and no overlay", found.name));
+                log.push(placed(error).help("a ruleset has a table [ruleset], an overlay has [overlay]"));
+                return None;
+            }
             let ruleset = read_ruleset(top, sha256)?;
             let known = self.rulesets.iter().position(|known| known.id == ruleset.id);
             Some(match known.and_then(|at| Some((at, self.rulesets.get(at)?))) {
                 Some((at, known)) if known.sha256 == ruleset.sha256 => {
                     // An overlay may well extend what has been asked for already.
-                    if extended_at.is_none() {
+                    if !extended {
                         let message = format!("`{}` is asked for twice", ruleset.id);
-                        let warning = Diagnostic::warning("double-ruleset", message).in_file(&found.name);
-                        log.push(warning.help("it is judged once"));
+                        let warning = Diagnostic::warning("double-ruleset", message);
+                        log.push(placed(warning).help("it is judged once"));
                     }
                     at
                 }
                 Some((at, _)) => {
                     let message = format!("two different rulesets are called `{}`", ruleset.id);
-                    let error = Diagnostic::error("double-id", message).in_file(&found.name);
-                    log.push(error.help("give your copy an id of its own under [ruleset]"));
+                    let error = placed(Diagnostic::error("double-ruleset", message));
+                    log.push(error.help("give the copy an `id` of its own, or change single limits by an overlay"));
                     at
                 }
                 None => {
@@ -137,6 +146,6 @@ impl<'a> Loader<'a> {
             return Some(at);
         }
         let found = self.find(&name.text, Some(&name.span), Some(folders))?;
-        self.add(&found, Some(&name.span))
+        self.add(&found, Some(&name.span), true)
     }
 }
