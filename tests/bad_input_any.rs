@@ -119,6 +119,8 @@ proptest! {
 
     #[test]
     fn a_ruleset_with_wild_figures(which in any::<prop::sample::Index>(), figure in prop::sample::select(FIGURES)) {
+        // In a title these two would be printed as the words they are; as limits they have samples of their own.
+        prop_assume!(!matches!(figure, "nan" | "inf"));
         let text = std::fs::read_to_string(root().join("rulesets/zones-two-level.toml")).unwrap();
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("rules.toml");
@@ -133,6 +135,7 @@ proptest! {
         file in any::<prop::sample::Index>(),
         figure in prop::sample::select(FIGURES),
     ) {
+        prop_assume!(!matches!(figure, "nan" | "inf"));
         // Beside the package they come before those of the library.
         let dir = tempfile::tempdir().unwrap();
         let (package, folder) = demo("brush-2");
