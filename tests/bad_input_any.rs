@@ -46,9 +46,44 @@ fn demo(name: &str) -> (Vec<u8>, PathBuf) {
     (std::fs::read(folder.join("package.toml")).unwrap(), folder)
 }
 
+/// A text with the number at one of its numbers replaced; numbers stand behind one of `before`.
+fn with_figure(text: &str, before: &[char], which: &prop::sample::Index, figure: &str) -> String {
+    let numbers: Vec<(usize, usize)> = text
+        .match_indices(before)
+        .filter_map(|(at, mark)| {
+            let from = at + mark.len();
+            let len = text[from..].find(|c: char| !(c.is_ascii_digit() || "-._".contains(c)))?;
+            (len > 0).then_some((from, len))
+        })
+        .collect();
+    let (at, len) = numbers[which.index(numbers.len())];
+    format!("{}{figure}{}", &text[..at], &text[at + len..])
+}
+
 /// Figures a hostile or careless hand could write in a figure's place.
-const FIGURES: &[&str] =
-    &["1e300", "1e-300", "-1e300", "0", "-0.0", "1e308", "99999999999999999999", "4e-324", "nan", "inf", "1e999"];
+const FIGURES: &[&str] = &[
+    "1e300",
+    "1e-300",
+    "-1e300",
+    "0",
+    "-0.0",
+    "1e308",
+    "99999999999999999999",
+    "4e-324",
+    "nan",
+    "inf",
+    "1e999",
+    // The largest and smallest that are read at all.
+    "1e5",
+    "-1e5",
+    "1e-6",
+    "1e9",
+    "1e12",
+    "1e-9",
+    "90",
+    "3600",
+    "9e8",
+];
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
@@ -79,16 +114,42 @@ proptest! {
     fn a_demo_package_with_wild_figures(which in any::<prop::sample::Index>(), figure in prop::sample::select(FIGURES)) {
         let (bytes, folder) = demo("rescue-4");
         let text = String::from_utf8(bytes).unwrap();
-        let numbers: Vec<(usize, usize)> = text
-            .match_indices('"')
-            .filter_map(|(at, _)| {
-                let rest = &text[at + 1..];
-                let len = rest.find(|c: char| !(c.is_ascii_digit() || "-.".contains(c)))?;
-                (len > 0).then_some((at + 1, len))
-            })
-            .collect();
-        let (at, len) = numbers[which.index(numbers.len())];
-        whole_way(format!("{}{figure}{}", &text[..at], &text[at + len..]).as_bytes(), folder, "zones-two-level");
+        whole_way(with_figure(&text, &['"'], &which, figure).as_bytes(), folder, "zones-two-level");
+    }
+
+    #[test]
+    fn a_ruleset_with_wild_figures(which in any::<prop::sample::Index>(), figure in prop::sample::select(FIGURES)) {
+        // In a title these two would be printed as the words they are; as limits they have samples of their own.
+        prop_assume!(!matches!(figure, "nan" | "inf"));
+        let text = std::fs::read_to_string(root().join("rulesets/zones-two-level.toml")).unwrap();
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("rules.toml");
+        std::fs::write(&path, with_figure(&text, &['"', ' '], &which, figure)).unwrap();
+        let (package, folder) = demo("rescue-4");
+        whole_way(&package, folder, path.to_str().unwrap());
+    }
+
+    #[test]
+    fn catalogues_and_intensity_files_with_wild_figures(
+        which in any::<prop::sample::Index>(),
+        file in any::<prop::sample::Index>(),
+        figure in prop::sample::select(FIGURES),
+    ) {
+        prop_assume!(!matches!(figure, "nan" | "inf"));
+        // Beside the package they come before those of the library.
+        let dir = tempfile::tempdir().unwrap();
+        let (package, folder) = demo("brush-2");
+        let catalogue = root().join("demo-data/catalogue");
+        let mut names: Vec<_> = std::fs::read_dir(&catalogue).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+        names.sort();
+        for name in &names {
+            std::fs::copy(catalogue.join(name), dir.path().join(name)).unwrap();
+        }
+        std::fs::copy(folder.join("heads.csv"), dir.path().join("heads.csv")).unwrap();
+        let path = dir.path().join(&names[file.index(names.len())]);
+        let text = std::fs::read_to_string(&path).unwrap();
+        std::fs::write(&path, with_figure(&text, &['"', ' ', ',', '\n'], &which, figure)).unwrap();
+        whole_way(&package, dir.path().to_path_buf(), "zones-one-level");
     }
 
     #[test]

@@ -126,3 +126,104 @@ fn bad_use_is_status_2_with_nothing_on_standard_output() {
         assert!(!output.stderr.is_empty(), "{args:?}");
     }
 }
+
+/// What is said of a package in `folder` that asks for these rulesets.
+fn judged_by(folder: &Path, rules: &str) -> (Option<i32>, String) {
+    std::fs::write(folder.join("lamps.toml"), lamps()).unwrap();
+    let text = PACKAGE.replace("CATALOGUE", "lamps.toml").replace("zones-one-level", rules);
+    let path = folder.join("package.toml");
+    std::fs::write(&path, text).unwrap();
+    let output = assert_cmd::Command::cargo_bin("wayproof").unwrap().arg("check").arg(&path).output().unwrap();
+    (output.status.code(), String::from_utf8(output.stderr).unwrap())
+}
+
+#[test]
+fn overlays_lie_beside_the_package_and_extend_what_lies_beside_them() {
+    let dir = tempfile::tempdir().unwrap();
+    let inside = dir.path().join("vehicle");
+    std::fs::create_dir(&inside).unwrap();
+    let overlay = std::fs::read_to_string(root().join("demo-data/overlays/kestrow-limits.toml")).unwrap();
+    let ruleset = std::fs::read_to_string(root().join("rulesets/zones-one-level.toml")).unwrap();
+    let own = ruleset.replace("id = \"zones-one-level\"", "id = \"own-zones\"");
+    std::fs::write(inside.join("limits.toml"), &overlay).unwrap();
+    assert_ne!(judged_by(&inside, "limits.toml").0, Some(2), "extends a shipped one");
+
+    let extends = |name: &str| overlay.replace("extends = \"zones-one-level\"", &format!("extends = \"{name}\""));
+    std::fs::write(inside.join("own.toml"), &own).unwrap();
+    std::fs::write(inside.join("limits.toml"), extends("own.toml")).unwrap();
+    let (status, said) = judged_by(&inside, "limits.toml");
+    assert_ne!(status, Some(2), "{said}");
+    // Asked for by its file and extended by its file: one ruleset, and the overlay is applied to it.
+    let (status, said) = judged_by(&inside, "own.toml\", \"limits.toml");
+    assert!(status != Some(2) && !said.contains("double-ruleset"), "{said}");
+
+    std::fs::write(dir.path().join("own.toml"), &own).unwrap();
+    let absolute = dir.path().join("own.toml");
+    for name in ["../own.toml", absolute.to_str().unwrap()] {
+        std::fs::write(inside.join("limits.toml"), extends(name)).unwrap();
+        let (status, said) = judged_by(&inside, "limits.toml");
+        assert!(status == Some(2) && said.contains("error[path-leaves]"), "{name}: {said}");
+        assert!(said.contains("limits.toml:8"), "{name} names the place: {said}");
+    }
+    let (status, said) = judged_by(&inside, "../own.toml");
+    assert!(status == Some(2) && said.contains("error[path-leaves]"), "{said}");
+}
+
+#[test]
+fn two_different_rulesets_of_one_name_are_not_judged() {
+    let dir = tempfile::tempdir().unwrap();
+    let ruleset = std::fs::read_to_string(root().join("rulesets/zones-one-level.toml")).unwrap();
+    std::fs::write(dir.path().join("copy.toml"), ruleset.replace("value = 75", "value = 60")).unwrap();
+    let (status, said) = judged_by(dir.path(), "zones-one-level\", \"copy.toml");
+    assert!(status == Some(2) && said.contains("error[double-ruleset]"), "{said}");
+    std::fs::write(dir.path().join("copy.toml"), ruleset).unwrap();
+    let (status, said) = judged_by(dir.path(), "zones-one-level\", \"copy.toml");
+    assert!(status != Some(2) && said.contains("warning[double-ruleset]"), "{said}");
+}
+
+#[test]
+fn intensity_files_lie_beside_their_catalogue_and_not_beside_the_package() {
+    let dir = tempfile::tempdir().unwrap();
+    let (inside, shared) = (dir.path().join("vehicle"), dir.path().join("catalogue"));
+    std::fs::create_dir(&inside).unwrap();
+    std::fs::create_dir(&shared).unwrap();
+    let light = "intensity = { file = \"lamp.csv\", frame = \"vertical-axis\" }";
+    let lamps = format!("format = 1\n[[model]]\nid = \"lamp\"\n[[model.emitter]]\ncolour = \"red\"\n{light}\n");
+    std::fs::write(shared.join("lamps.toml"), &lamps).unwrap();
+    let grid = std::fs::read(root().join("demo-data/catalogue/bumper-lamp-red.csv")).unwrap();
+    std::fs::write(inside.join("lamp.csv"), &grid).unwrap();
+    let (status, text) = said(&inside, "lamps.toml", &[]);
+    assert!(status == Some(2) && text.contains("error[missing-file]") && text.contains("lamps.toml:6"), "{text}");
+    std::fs::write(shared.join("lamp.csv"), &grid).unwrap();
+    let (status, text) = said(&inside, "lamps.toml", &[]);
+    assert_ne!(status, Some(2), "{text}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_that_may_not_be_read_is_told() {
+    use std::os::unix::fs::PermissionsExt;
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("closed.toml");
+    std::fs::write(&path, lamps()).unwrap();
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o000)).unwrap();
+    if std::fs::File::open(&path).is_ok() {
+        println!("SKIPPED: this user may read everything");
+        return;
+    }
+    let (status, text) = said(dir.path(), "closed.toml", &[]);
+    assert!(status == Some(2) && text.contains("error[unreadable]"), "{text}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_loop_of_links_and_a_link_to_nowhere_are_told() {
+    let dir = tempfile::tempdir().unwrap();
+    std::os::unix::fs::symlink("b.toml", dir.path().join("a.toml")).unwrap();
+    std::os::unix::fs::symlink("a.toml", dir.path().join("b.toml")).unwrap();
+    std::os::unix::fs::symlink("nowhere", dir.path().join("c.toml")).unwrap();
+    for name in ["a.toml", "c.toml"] {
+        let (status, text) = said(dir.path(), name, &[]);
+        assert!(status == Some(2) && text.contains("error[unreadable]"), "{name}: {text}");
+    }
+}

@@ -15,6 +15,9 @@ const LONGEST_LINE: usize = 2000;
 /// More are counted rather than shown. A log keeps fewer.
 const MOST_SHOWN: usize = 300;
 
+/// More of a message is left out, in characters.
+const LONGEST_MESSAGE: usize = 500;
+
 /// The text of `diagnostics`; with terminal colours if `colour`.
 pub fn render(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
@@ -36,11 +39,20 @@ fn render_one(renderer: &Renderer, one: &Diagnostic, sources: &Sources) -> Strin
     if let (true, Some(file)) = (body.is_empty(), &one.file) {
         body.push(Element::from(Origin::path(file.clone())));
     }
-    let mut groups: Vec<Group<'_>> = vec![level.primary_title(one.message.clone()).id(one.code).elements(body)];
+    let mut groups: Vec<Group<'_>> = vec![level.primary_title(shortened(&one.message)).id(one.code).elements(body)];
     for help in &one.help {
-        groups.push(Group::with_title(Level::HELP.secondary_title(help.clone())));
+        groups.push(Group::with_title(Level::HELP.secondary_title(shortened(help))));
     }
     renderer.render(&groups)
+}
+
+/// A message repeats names and figures of the file, of whatever length they are there.
+fn shortened(text: &str) -> String {
+    let mut shown: String = text.chars().take(LONGEST_MESSAGE).collect();
+    if shown.len() < text.len() {
+        shown.push_str(" ...");
+    }
+    shown
 }
 
 /// Some neighbouring lines of one file, with the places that are marked in them.

@@ -32,7 +32,7 @@ impl<'l> Distinct<'l> {
             return true;
         };
         let error = Diagnostic::error("double-id", format!("two {} are called `{id}`", self.what));
-        let error = error.at(span, "this one").at(first, "and this one");
+        let error = error.at(span, "again here").at(first, "first here");
         self.log.push(match self.help {
             Some(help) => error.help(help),
             None => error,

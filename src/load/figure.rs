@@ -73,6 +73,10 @@ fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
         let help = "write a point before the decimals and nothing between thousands, such as 1016.5";
         return Diagnostic::error("decimal-comma", message).help(help);
     }
+    if text.is_empty() {
+        let message = format!("{} with its unit is needed here, and nothing stands here", wanted.name());
+        return Diagnostic::error("not-a-number", message).help(format!("units that fit: {symbols}"));
+    }
     match error {
         AmountError::NoUnit { .. } => Diagnostic::error("no-unit", error.to_string())
             .help(format!("units that fit: {symbols}; \"{text} {usual}\" if it is that")),

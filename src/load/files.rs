@@ -29,11 +29,11 @@ pub enum FileError {
     #[error("`{0}` is a link that leads out of the folder it is looked for in")]
     LinkLeaves(String),
     /// Not there.
-    #[error("there is no file `{name}` in {folders}", folders = .folders.join(" or "))]
+    #[error("there is no file `{name}`{places}", places = places(.folders))]
     Missing {
         /// As written.
         name: String,
-        /// Where it was looked for.
+        /// Where it was looked for; empty for a path that the user gave.
         folders: Vec<String>,
     },
     /// A folder where a file is needed.
@@ -57,10 +57,10 @@ impl FileError {
     pub fn diagnostic(&self, span: Option<&Span>) -> Diagnostic {
         let (code, help) = match self {
             Self::Leaves(_) | Self::LinkLeaves(_) => {
-                let help = "keep files inside the package's folder, or give their folder with --library";
-                (if matches!(self, Self::Leaves(_)) { "path-leaves" } else { "link-leaves" }, help)
+                let code = if matches!(self, Self::Leaves(_)) { "path-leaves" } else { "link-leaves" };
+                (code, "keep the file inside the folder of the file that names it")
             }
-            Self::Missing { .. } => ("missing-file", "check the spelling, or give another folder with --library"),
+            Self::Missing { .. } => ("missing-file", "check the spelling and the folder"),
             Self::Directory(_) => ("is-a-folder", "name a file in it"),
             Self::TooLarge(_) => ("too-large", "files of up to 16 MiB are read"),
             Self::Unreadable { .. } => ("unreadable", "check that the file is there and that you may read it"),
@@ -71,6 +71,21 @@ impl FileError {
             None => diagnostic,
         }
     }
+
+    /// The same for a file that is looked for in the libraries too.
+    pub fn with_libraries(&self, span: &Span) -> Diagnostic {
+        let diagnostic = self.diagnostic(Some(span));
+        match self {
+            Self::Leaves(_) | Self::LinkLeaves(_) | Self::Missing { .. } => {
+                diagnostic.help("a folder given with --library is looked in too")
+            }
+            Self::Directory(_) | Self::TooLarge(_) | Self::Unreadable { .. } => diagnostic,
+        }
+    }
+}
+
+fn places(folders: &[String]) -> String {
+    if folders.is_empty() { String::new() } else { format!(" in {}", folders.join(" or ")) }
 }
 
 /// Reads `name` from the first of `folders` that has it.
@@ -103,9 +118,7 @@ pub fn read_inside(name: &str, folders: &[PathBuf]) -> Result<FileBytes, FileErr
 pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, FileError> {
     use std::io::Read;
     let unreadable = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => {
-            FileError::Missing { name: name.to_owned(), folders: vec!["this place".to_owned()] }
-        }
+        std::io::ErrorKind::NotFound => FileError::Missing { name: name.to_owned(), folders: Vec::new() },
         _ => FileError::Unreadable { name: name.to_owned(), why: error.to_string() },
     };
     let metadata = fs::metadata(path).map_err(unreadable)?;

@@ -29,6 +29,16 @@ pub fn is_name(text: &str) -> bool {
     !text.is_empty() && text.chars().all(fits)
 }
 
+/// Whether a name may stand in ids of findings; an error says where it may not.
+pub fn is_id(name: &Text, log: &Log) -> bool {
+    let fits = is_name(&name.text);
+    if !fits {
+        let error = Diagnostic::error("bad-id", format!("`{}` cannot be an id", name.text)).at(&name.span, "");
+        log.push(error.help("ids are made of letters, digits, `.`, `_` and `-`"));
+    }
+    fits
+}
+
 /// One table that is being read.
 pub struct Table<'d> {
     log: &'d Log,
@@ -163,7 +173,14 @@ impl<'d> Node<'d> {
     }
 
     fn wrong_type(&self, wanted: &str) {
-        let is = self.value.get_ref().type_str();
+        let is = match self.value.get_ref() {
+            DeValue::String(_) => "a text",
+            DeValue::Integer(_) | DeValue::Float(_) => "a number",
+            DeValue::Boolean(_) => "true or false",
+            DeValue::Datetime(_) => "a date or time",
+            DeValue::Array(_) => "a list",
+            DeValue::Table(_) => "a table",
+        };
         let message = format!("`{}` must be {wanted}, but {is} stands here", self.key);
         self.log.push(Diagnostic::error("wrong-type", message).at(&self.span(), format!("expected {wanted}")));
     }
@@ -196,13 +213,7 @@ impl<'d> Node<'d> {
 
     /// A text that may stand in ids of findings: letters, digits, `.`, `_`, `-`.
     pub fn id(&self) -> Option<Text> {
-        let text = self.text()?;
-        if !is_name(&text.text) {
-            let message = format!("`{}` cannot be an id", text.text);
-            self.error("bad-id", message, "ids are made of letters, digits, `.`, `_` and `-`");
-            return None;
-        }
-        Some(text)
+        self.text().filter(|text| is_id(text, self.log))
     }
 
     /// A text that must be one of `words`; the answer is its place in the list.
@@ -317,7 +328,11 @@ impl<'d> Node<'d> {
     pub fn within<Q: Figure>(&self, low: Q, high: Q, range: &str) -> Option<Q> {
         let quantity: Q = self.quantity()?;
         if !(low..=high).contains(&quantity) {
-            self.error("out-of-range", format!("`{}` lies outside {range}", self.key), format!("write {range}"));
+            self.error(
+                "out-of-range",
+                format!("`{}` lies outside {range}", self.key),
+                format!("write a figure from {range}"),
+            );
             return None;
         }
         Some(quantity)

@@ -72,7 +72,7 @@ fn read_catalogue(
     ids: &mut Distinct<'_>,
     catalogues: &mut Catalogues,
 ) -> Option<()> {
-    let file = read_inside(&name.text, folders).map_err(|error| log.push(error.diagnostic(Some(&name.span)))).ok()?;
+    let file = read_inside(&name.text, folders).map_err(|error| log.push(error.with_libraries(&name.span))).ok()?;
     let path = file.path.display().to_string();
     let text = decode(&file.bytes, &path).map_err(|error| log.push(error.at(&name.span, "named here"))).ok()?;
     let source = sources.add(&path, text);

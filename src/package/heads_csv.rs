@@ -259,7 +259,7 @@ impl<'a> Row<'a> {
         let angle: Degrees = self.figure(cell)?;
         if angle.value().abs() > most {
             let error = Diagnostic::error("out-of-range", format!("`{name}` lies outside {range}"));
-            self.schedule.log.push(error.at(&cell.span, "").help(format!("write {range}")));
+            self.schedule.log.push(error.at(&cell.span, "").help(format!("write a figure from {range}")));
             return None;
         }
         Some(angle)

@@ -138,7 +138,7 @@ fn read_table_of_heads(
     let file = match read_inside(&name.text, &folders) {
         Ok(file) => file,
         Err(error) => {
-            log.push(error.diagnostic(Some(&name.span)));
+            log.push(error.with_libraries(&name.span));
             return None;
         }
     };

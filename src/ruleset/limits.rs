@@ -43,7 +43,7 @@ pub(super) fn read_limits(node: &Node<'_>, context: &RowContext<'_>) -> Vec<Limi
     for limit in rows.iter().filter_map(Node::table).flat_map(|table| read_row(table, context)) {
         if let Some(first) = met.get(&limit.scope()) {
             let error = Diagnostic::error("double-limit", "this place has two limits in one rule");
-            node.log().push(error.at(&limit.span, "this one").at(first, "and this one"));
+            node.log().push(error.at(&limit.span, "again here").at(first, "first here"));
         } else {
             met.insert(limit.scope(), limit.span.clone());
             limits.push(limit);

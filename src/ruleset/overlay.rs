@@ -67,7 +67,7 @@ impl Overlay {
             for limit in read_limits(&limits, &context) {
                 if let Some(first) = changed.insert((at, limit.scope()), limit.span.clone()) {
                     let error = Diagnostic::error("double-limit", "this overlay changes one limit twice");
-                    log.push(error.at(&limit.span, "this one").at(&first, "and this one"));
+                    log.push(error.at(&limit.span, "again here").at(&first, "first here"));
                 }
                 match places.get(&limit.scope()).and_then(|at| rule.limits.get_mut(*at)) {
                     Some(old) => *old = limit,

@@ -7,7 +7,7 @@ use super::Citation;
 use super::citation::Citations;
 use crate::diagnostic::Diagnostic;
 use crate::flash::RateBy;
-use crate::load::reader::{Node, Table, Text, is_name};
+use crate::load::reader::{Node, Table, Text, is_id, transpose};
 use crate::measure::{BoundaryPoints, ColourInZone, FlashTerms, Level, Protocol, Signal, Zones};
 use crate::units::{Degrees, Length, Micros, OpticalPower, Share, Volt};
 
@@ -124,7 +124,7 @@ fn read_zones(mut terms: Terms<'_, '_>) -> (Zones, Option<Volt>) {
 
 /// A name and two limits, clockwise.
 fn read_sector(name: &Text, node: &Node<'_>) -> Option<(String, Degrees, Degrees)> {
-    check_name(name, node);
+    is_id(name, node.log());
     let (low, high) = (Degrees::new(-360.0), Degrees::new(720.0));
     let parts = node.list();
     let limits: Vec<Option<Degrees>> = parts.iter().map(|node| node.within(low, high, "-360 to 720 deg")).collect();
@@ -149,14 +149,6 @@ fn stand_in_zones(names: Vec<String>) -> Zones {
     })
 }
 
-/// Names of zones and levels stand in ids of findings.
-fn check_name(name: &Text, node: &Node<'_>) {
-    if !is_name(&name.text) {
-        let message = format!("`{}` cannot be a name here", name.text);
-        node.error("bad-id", message, "names are made of letters, digits, `.`, `_` and `-`");
-    }
-}
-
 fn read_levels(mut table: Table<'_>, citations: &Citations, said: &mut Conventions) -> Vec<Level> {
     let log = table.log();
     let cite = citations.require(&mut table);
@@ -167,14 +159,20 @@ fn read_levels(mut table: Table<'_>, citations: &Citations, said: &mut Conventio
         node.error("too-many-levels", message, "a level is a band of mounting heights that is judged on its own");
     }
     for (name, node) in entries.into_iter().take(MOST_LEVELS) {
-        check_name(&name, &node);
+        is_id(&name, log);
         let Some(band) = node.table() else { continue };
         let mut band = band.named(format!("level `{}`", name.text));
-        let mut height = |key| band.get(key).and_then(|node| node.quantity::<Length>());
-        let (from, above, to) = (height("from"), height("above"), height("to"));
+        let mut height = |key| transpose(band.get(key).map(|node| node.quantity::<Length>()));
+        let ends = (height("from"), height("above"), height("to"));
         let source = citations.refine(&mut band, &cite);
         band.finish();
         said.extend(source.map(|source| (format!("level {}", name.text), source)));
+        let (Some(from), Some(above), Some(to)) = ends else {
+            // A stand-in that holds no height, so that limits may name the level.
+            let nowhere = Some(Length::new(-1.0));
+            levels.push((Level { name: name.text.clone(), from: None, above: None, to: nowhere }, name));
+            continue;
+        };
         if from.is_some() && above.is_some() {
             node.error("bad-level", "a band begins either `from` or `above` a height", "keep one of them");
         }

@@ -1,0 +1,162 @@
+//! Files of a size that no person writes: what is wrong with them is told in time, whatever is repeated in them.
+//!
+//! A reader that compares each name with each other one would need minutes for any of these. The bound is for an
+//! unoptimised build on a busy machine.
+
+use std::fmt::Write;
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use wayproof::diagnostic::{Log, Sources, render};
+use wayproof::package::{Inputs, Package, load};
+use wayproof::ruleset::Loader;
+
+const MANY: usize = 100_000;
+const IN_TIME: Duration = Duration::from_secs(20);
+const START: &str = "format = 1\ncatalogues = [\"lamps.toml\"]\nheads = \"heads.csv\"\n\
+    [vehicle]\nname = \"x\"\nlength = \"5 m\"\nwidth = \"2 m\"\nheight = \"2 m\"\n";
+const PATTERN: &str = "[[pattern]]\nid = \"p\"\nperiod = \"1 s\"\npulses = [[\"0 s\", \"100 ms\"]]\n";
+const COLUMNS: &str = "id,model,groups,ahead (m),right (m),height (m),faces\n";
+const LAMP: &str = "format = 1\n[[model]]\nid = \"lamp\"\n[[model.emitter]]\ncolour = \"red\"\n";
+
+/// Repeats what `line` writes for each number.
+fn lines(number: usize, line: impl Fn(usize) -> String) -> String {
+    (0..number).fold(String::new(), |mut text, at| {
+        writeln!(text, "{}", line(at)).unwrap();
+        text
+    })
+}
+
+fn heads(number: usize) -> String {
+    lines(number, |at| format!("h{at},lamp,all g{at},1,-1,1,front"))
+}
+
+/// What a package with this table of heads and catalogue is read as, and what is said of it; fails where it takes long.
+fn read(package: &str, heads: &str, lamps: &str) -> (Option<Package>, String, usize) {
+    let dir = tempfile::tempdir().unwrap();
+    std::fs::write(dir.path().join("heads.csv"), format!("{COLUMNS}{heads}")).unwrap();
+    std::fs::write(dir.path().join("lamps.toml"), lamps).unwrap();
+    let start = Instant::now();
+    let (sources, log) = (Sources::default(), Log::default());
+    let folder = dir.path().to_path_buf();
+    let inputs = Inputs { name: "package.toml".to_owned(), bytes: package.into(), folder, libraries: Vec::new() };
+    let (package, _) = load(&inputs, &sources, &log);
+    let errors = log.errors();
+    let said = render(&log.take(), &sources, false);
+    assert!(start.elapsed() < IN_TIME, "{:?}", start.elapsed());
+    println!("{:?}, {errors} errors", start.elapsed());
+    (package, said, errors)
+}
+
+#[test]
+fn many_heads_each_with_a_group_and_a_show() {
+    let shows = lines(MANY / 2, |at| format!("{{ group = \"g{at}\", colour = \"red\", pattern = \"p\" }},"));
+    let more = lines(MANY / 2, |at| format!("{{ head = \"h{}\", colour = \"red\", pattern = \"p\" }},", at + MANY / 2));
+    let display =
+        format!("[[display]]\nid = \"d\"\nshow = [\n{shows}{more}]\n[[mode]]\nid = \"m\"\ndisplays = [\"d\"]\n");
+    let (package, said, _) = read(&format!("{START}{PATTERN}{display}"), &heads(MANY), LAMP);
+    assert_eq!(package.map(|package| package.heads.len()), Some(MANY), "{said}");
+}
+
+#[test]
+fn many_patterns_displays_modes_and_models() {
+    let patterns = lines(MANY / 4, |at| PATTERN.replace("\"p\"", &format!("\"p{at}\"")));
+    let displays = lines(MANY / 4, |at| {
+        format!("[[display]]\nid = \"d{at}\"\nshow = [{{ head = \"h1\", colour = \"red\", pattern = \"p{at}\" }}]")
+    });
+    let modes = lines(MANY / 4, |at| format!("[[mode]]\nid = \"m{at}\"\ndisplays = [\"d{at}\"]"));
+    let models = lines(MANY / 4, |at| format!("[[model]]\nid = \"lamp{at}\"\n[[model.emitter]]\ncolour = \"red\""));
+    let (package, said, _) =
+        read(&format!("{START}{patterns}{displays}{modes}"), &heads(2), &format!("{LAMP}{models}"));
+    assert_eq!(package.map(|package| package.modes.len()), Some(MANY / 4), "{said}");
+}
+
+#[test]
+fn many_unknown_names() {
+    let shows = lines(MANY / 4, |at| format!("{{ head = \"x{at}\", colour = \"red\", pattern = \"p\" }},"));
+    let display = format!("[[display]]\nid = \"d\"\nshow = [\n{shows}]\n");
+    let models = lines(MANY / 4, |at| format!("[[model]]\nid = \"lamp{at}\"\n[[model.emitter]]\ncolour = \"red\""));
+    let unknown = lines(MANY / 4, |at| format!("u{at},lmap{at},all,1,-1,1,front"));
+    let heads = format!("{}{unknown}", heads(MANY / 4));
+    let (package, said, errors) = read(&format!("{START}{PATTERN}{display}"), &heads, &format!("{LAMP}{models}"));
+    assert!(package.is_none());
+    assert_eq!(errors, MANY / 2);
+    assert!(said.contains("more mistakes or remarks like these are not shown"), "{said}");
+    assert!(said.contains("did you mean"), "{said}");
+}
+
+#[test]
+fn one_id_many_times_far_apart() {
+    let same = lines(MANY / 4, |_| "same,lamp,all,1,-1,1,front".to_owned());
+    let (_, said, errors) = read(START, &format!("same,lamp,all,1,-1,1,front\n{}{same}", heads(MANY / 4)), LAMP);
+    assert_eq!(errors, MANY / 4);
+    assert!(said.contains("first here") && said.contains("again here"), "{said}");
+}
+
+#[test]
+fn a_group_of_all_in_very_many_shows() {
+    let show = "{ group = \"all\", colour = \"red\", pattern = \"p\" },";
+    let display = lines(1000, |at| format!("[[display]]\nid = \"d{at}\"\nshow = [{}]", show.repeat(10)));
+    let (package, said, _) = read(&format!("{START}{PATTERN}{display}"), &heads(10_000), LAMP);
+    assert!(package.is_none() && said.contains("error[too-many-shows]"), "{said}");
+}
+
+#[test]
+fn one_line_without_end() {
+    let keys = (0..MANY).fold(String::new(), |text, at| text + &format!("k{at} = 1, "));
+    let (_, said, errors) = read(&format!("format = 1\nvehicle = {{ {keys}name = \"x\" }}\n"), &heads(1), LAMP);
+    // The three sizes are missing too.
+    assert_eq!(errors, MANY + 3);
+    assert!(said.len() < 1_000_000, "{} bytes", said.len());
+    let (_, said, _) = read(&format!("format = {}", "9".repeat(4 * 1024 * 1024)), &heads(1), LAMP);
+    assert!(said.contains("error[") && said.len() < 10_000, "{} bytes", said.len());
+}
+
+#[test]
+fn depth_without_end() {
+    for text in [
+        format!("format = 1\n{} = 1\n", vec!["a"; MANY].join(".")),
+        format!("format = 1\n[{}]\n", vec!["a"; MANY].join(".")),
+        format!("format = 1\nx = {}1{}\n", "{ a = ".repeat(MANY), " }".repeat(MANY)),
+        format!("format = 1\nx = {}", "[".repeat(MANY)),
+    ] {
+        let (package, said, errors) = read(&text, &heads(1), LAMP);
+        assert!(package.is_none() && errors > 0, "{}", &said[..said.len().min(300)]);
+    }
+}
+
+#[test]
+fn a_header_without_end_and_a_quotation_without_end() {
+    let (_, said, _) = read(START, &heads(1).replace("h0", &"x,".repeat(MANY)), LAMP);
+    assert!(said.contains("error[too-many-cells]"), "{said}");
+    let (_, said, _) = read(START, &format!("\"a-left,lamp\n{}", heads(MANY)), LAMP);
+    assert!(said.contains("error["), "{said}");
+    let quoted = lines(MANY / 4, |at| format!("\"h{at} \"\"odd\"\"\",lamp,all,1,-1,1,front"));
+    let (_, said, errors) = read(START, &quoted, LAMP);
+    assert_eq!(errors, MANY / 4, "{said}");
+}
+
+#[test]
+fn a_ruleset_with_very_many_rules_documents_and_limits() {
+    let text = include_str!("bad-input/files/rulesets/ruleset-without-a-source.toml");
+    let (start, rule) = text.split_at(text.find("[[rule]]").unwrap());
+    let rule =
+        rule.replace("limits = [", "cite = { document = \"letter\", clause = \"3\", basis = \"read\" }\nlimits = [");
+    let documents = lines(MANY / 4, |at| format!("[[document]]\nid = \"d{at}\"\ntitle = \"x\"\nedition = \"1\""));
+    let rules = lines(MANY / 10, |at| rule.replace("zone-total\"", &format!("zone-total-{at}\"")));
+    let limits = lines(MANY / 2, |at| format!("{{ purpose = \"p{at}\", level = \"upper\", zones = {{ A = 1 }} }},"));
+    let long = rule.replace("limits = [", &format!("limits = [\n{limits}"));
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("rules.toml");
+    for text in [format!("{start}{documents}{rules}"), format!("{start}{long}{long}")] {
+        std::fs::write(&path, text).unwrap();
+        let begin = Instant::now();
+        let (sources, log) = (Sources::default(), Log::default());
+        let mut loader = Loader::new(&sources, &log, Vec::<PathBuf>::new());
+        loader.add_anywhere(path.to_str().unwrap());
+        assert_eq!(loader.rulesets.len(), 1);
+        assert!(log.errors() <= 1, "{}", render(&log.take(), &sources, false));
+        assert!(begin.elapsed() < IN_TIME, "{:?}", begin.elapsed());
+        println!("{:?}", begin.elapsed());
+    }
+}
