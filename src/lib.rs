@@ -29,6 +29,7 @@ pub mod flash;
 pub mod geometry;
 pub mod judge;
 pub mod load;
+pub mod logic;
 pub mod measure;
 pub mod package;
 pub mod photometry;

@@ -11,7 +11,7 @@ use common::{root, terms};
 use proptest::prelude::*;
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::judge::judge;
-use wayproof::package::{Inputs, load};
+use wayproof::package::{PackageFile, load};
 use wayproof::report::{FORMATS, Report};
 use wayproof::ruleset::{Condition, Loader};
 
@@ -20,7 +20,7 @@ fn whole_way(package: &[u8], folder: PathBuf, rules: &str) {
     let start = Instant::now();
     let (sources, log) = (Sources::default(), Log::default());
     let libraries = vec![root().join("demo-data/catalogue")];
-    let inputs = Inputs { name: "any".to_owned(), bytes: package.to_vec(), folder, libraries };
+    let inputs = PackageFile { name: "any".to_owned(), bytes: package.to_vec(), folder, libraries };
     let (package, _) = load(&inputs, &sources, &log);
     let mut loader = Loader::new(&sources, &log, Vec::new());
     loader.add_anywhere(rules);

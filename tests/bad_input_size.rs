@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use wayproof::diagnostic::{Log, Sources, render};
-use wayproof::package::{Inputs, Package, load};
+use wayproof::package::{Package, PackageFile, load};
 use wayproof::ruleset::Loader;
 
 const MANY: usize = 100_000;
@@ -39,7 +39,7 @@ fn read(package: &str, heads: &str, lamps: &str) -> (Option<Package>, String, us
     let start = Instant::now();
     let (sources, log) = (Sources::default(), Log::default());
     let folder = dir.path().to_path_buf();
-    let inputs = Inputs { name: "package.toml".to_owned(), bytes: package.into(), folder, libraries: Vec::new() };
+    let inputs = PackageFile { name: "package.toml".to_owned(), bytes: package.into(), folder, libraries: Vec::new() };
     let (package, _) = load(&inputs, &sources, &log);
     let errors = log.errors();
     let said = render(&log.take(), &sources, false);

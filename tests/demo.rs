@@ -106,7 +106,7 @@ fn each_change_alone_makes_a_named_finding_fail() {
     assert_eq!(verdict(&judged, "zones-two-level:zone-total@blocking/upper/C"), Verdict::Fail);
     assert_eq!(verdict(&judged, "zones-two-level:off-plane-point@blocking/lower/C"), Verdict::Pass);
 
-    let (_dir, path) = changed("rescue-4", |text| text.replace("wedge = \"9 deg\"", "# no wedge"));
+    let (_dir, path) = changed("rescue-4", |text| text.replace("wedge = \"12 deg\"", "# no wedge"));
     let (package, rulesets) = common::load_file(&path, &[]);
     let judged = wayproof::judge::judge(&package, &rulesets, common::terms());
     assert_eq!(verdict(&judged, "zones-two-level:off-plane-point@blocking/lower/C"), Verdict::Fail);

@@ -7,17 +7,18 @@ use std::path::{Path, PathBuf};
 const MAY_USE: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("diagnostic", &[]),
+    ("logic", &["units"]),
     ("geometry", &["units"]),
     ("photometry", &["units"]),
     ("flash", &["units"]),
     ("load", &["units", "diagnostic"]),
-    ("package", &["units", "diagnostic", "load", "geometry", "photometry", "flash"]),
-    ("measure", &["units", "geometry", "photometry", "flash", "package"]),
-    ("quantity", &["units", "geometry", "flash", "package", "measure"]),
-    ("ruleset", &["units", "diagnostic", "load", "flash", "geometry", "package", "measure", "quantity"]),
-    ("judge", &["units", "load", "package", "measure", "quantity", "ruleset"]),
-    ("report", &["units", "load", "package", "measure", "quantity", "ruleset", "judge"]),
-    ("cli", &["diagnostic", "load", "package", "quantity", "ruleset", "judge", "report"]),
+    ("package", &["units", "logic", "diagnostic", "load", "geometry", "photometry", "flash"]),
+    ("measure", &["units", "logic", "geometry", "photometry", "flash", "package"]),
+    ("quantity", &["units", "logic", "geometry", "flash", "package", "measure"]),
+    ("ruleset", &["units", "logic", "diagnostic", "load", "flash", "geometry", "package", "measure", "quantity"]),
+    ("judge", &["units", "logic", "load", "package", "measure", "quantity", "ruleset"]),
+    ("report", &["units", "logic", "load", "package", "measure", "quantity", "ruleset", "judge"]),
+    ("cli", &["diagnostic", "logic", "load", "package", "quantity", "ruleset", "judge", "report"]),
 ];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {

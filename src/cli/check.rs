@@ -7,11 +7,13 @@ use super::setup::{set_up, width};
 use super::{BAD_INPUT, CheckArgs};
 use crate::diagnostic::{Diagnostic, render};
 use crate::judge::{VERDICTS, Verdict, judge};
+use crate::measure::Conduct;
 use crate::report::{FORMATS, Report, colour};
 
 pub(super) fn run(args: &CheckArgs) -> ExitCode {
     let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
-    let judged = judge(&setup.package, &setup.rulesets, setup.terms);
+    let conduct = Conduct::new(&setup.package);
+    let judged = judge(&conduct, &setup.rulesets, setup.terms);
     let idle: Vec<Diagnostic> = judged
         .idle_exceptions
         .iter()
@@ -31,7 +33,7 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
         .map(|(_, verdict)| *verdict)
         .collect();
     let report = Report {
-        package: &setup.package,
+        conduct: &conduct,
         rulesets: &setup.rulesets,
         judged: &judged,
         as_of: setup.terms.as_of,

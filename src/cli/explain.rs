@@ -7,12 +7,14 @@ use super::setup::{set_up, width};
 use super::{BAD_INPUT, ExplainArgs};
 use crate::diagnostic::{Diagnostic, render};
 use crate::judge::{judge, working};
+use crate::measure::Conduct;
 use crate::quantity;
 use crate::report;
 
 pub(super) fn run(args: &ExplainArgs) -> ExitCode {
     let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
-    let judged = judge(&setup.package, &setup.rulesets, setup.terms);
+    let conduct = Conduct::new(&setup.package);
+    let judged = judge(&conduct, &setup.rulesets, setup.terms);
     let Some(finding) = judged.findings.iter().find(|finding| finding.id == args.finding) else {
         let error = Diagnostic::error("unknown-finding", format!("no finding is called `{}`", args.finding));
         let known = judged.findings.iter().map(|finding| finding.id.as_str());
@@ -20,6 +22,6 @@ pub(super) fn run(args: &ExplainArgs) -> ExitCode {
         say(&format!("{}\n", render(&[error], &setup.sources, true)));
         return ExitCode::from(BAD_INPUT);
     };
-    let working = working(&setup.package, &setup.rulesets, finding);
+    let working = working(&conduct, &setup.rulesets, finding);
     print(&report::explain(finding, quantity::find(finding.quantity), &working, width()), 0)
 }

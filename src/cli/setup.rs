@@ -9,7 +9,7 @@ use crate::diagnostic::{Diagnostic, Log, Sources, render};
 use crate::judge::Terms;
 use crate::load::files::{LARGEST_FILE, read_file};
 use crate::load::reader::Date;
-use crate::package::{Inputs, Package, load};
+use crate::package::{Package, PackageFile, load};
 use crate::ruleset::{Loader, Ruleset, warn_of_misfits};
 
 /// Everything a judging command needs.
@@ -66,7 +66,7 @@ fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, 
     Some((package, rulesets))
 }
 
-fn read_package(path: &Path, libraries: &[PathBuf], log: &Log) -> Option<Inputs> {
+fn read_package(path: &Path, libraries: &[PathBuf], log: &Log) -> Option<PackageFile> {
     let libraries = libraries.to_vec();
     if path.as_os_str() == "-" {
         let mut bytes = Vec::new();
@@ -79,13 +79,13 @@ fn read_package(path: &Path, libraries: &[PathBuf], log: &Log) -> Option<Inputs>
             log.push(Diagnostic::error("too-large", "standard input is larger than 16 MiB"));
             return None;
         }
-        return Some(Inputs { name: "<standard input>".to_owned(), bytes, folder: PathBuf::new(), libraries });
+        return Some(PackageFile { name: "<standard input>".to_owned(), bytes, folder: PathBuf::new(), libraries });
     }
     let name = path.display().to_string();
     match read_file(path, &name) {
         Ok(bytes) => {
             let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
-            Some(Inputs { name, bytes, folder, libraries })
+            Some(PackageFile { name, bytes, folder, libraries })
         }
         Err(error) => {
             log.push(error.diagnostic(None));

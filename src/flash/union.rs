@@ -110,6 +110,23 @@ pub fn union_rate(heads: &[Clocked<'_>], dark_at_least: Micros, lit_above: Share
     rate
 }
 
+/// The share of time for which both of two lights that keep their phase are lit; `None` where they have no common
+/// period within the longest.
+pub fn lit_together(first: &Timeline, second: &Timeline, lit_above: Share) -> Option<Share> {
+    let members = [first.lit(lit_above), second.lit(lit_above)];
+    let both = together(&members)?;
+    let length = |lit: &LitIntervals| -> i64 { lit.spans().map(|(start, end)| end.get() - start.get()).sum() };
+    let share = |lit: &LitIntervals| {
+        #[allow(clippy::cast_precision_loss)] // Below 2^53 by the limit on a period.
+        let (lit, period) = (length(lit) as f64, lit.micros() as f64);
+        lit / period
+    };
+    // What is lit in both is what the two together are short of their sum.
+    let [first, second] = &members;
+    let over = share(first) + share(second) - share(&both);
+    Some(Share::new(if over < 1e-12 { 0.0 } else { over }))
+}
+
 /// The light of heads that keep their phase, over their common period; `None` where there is none
 /// within the longest, or where repeating them takes too many pulses.
 fn together(members: &[LitIntervals]) -> Option<LitIntervals> {

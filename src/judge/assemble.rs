@@ -1,45 +1,18 @@
 //! From a measured value and its comparison to a finding, with what would show it where something is missing.
 
 use super::compare::Compared;
-use super::{Finding, FindingScope, FindingWitness, Trace, Verdict};
-use crate::package::Package;
+use super::{Finding, FindingScope, FindingWitness, Found, Trace, Verdict};
+use crate::logic::Region;
+use crate::measure::Conduct;
 use crate::quantity::{LevelScope, Measured};
-use crate::ruleset::{Demand, Limit, Require, Rule, Ruleset};
+use crate::ruleset::{Demand, Limit, Rule, Ruleset};
 
-pub(super) fn assemble(
-    package: &Package,
-    ruleset: &Ruleset,
-    rule: &Rule,
-    limit: &Limit,
-    measured: Measured,
-    compared: Compared,
-    trace: Trace,
-) -> Finding {
+/// A finding for a limit before anything is measured.
+pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdict, note: &str) -> Finding {
     let protocol = &ruleset.protocol;
-    let mode = trace.mode.and_then(|at| package.modes.get(at)).map(|mode| mode.id.clone());
     let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
-    let level = level.filter(|_| !measured.outside_levels && rule.quantity.scope.level != LevelScope::Never);
-    let zone = limit.zone.or(measured.zone).and_then(|at| protocol.zones.sectors.get(at));
-    let zone = zone.map(|sector| sector.name.clone());
-    let scope =
-        FindingScope { purpose: limit.purpose.clone(), mode: mode.clone(), level, zone, head: measured.head.clone() };
-    let place = if compared.by_high { measured.high_witness.unwrap_or(measured.witness) } else { measured.witness };
-    let witness = FindingWitness {
-        state: mode,
-        bearing: place.bearing.map(|bearing| bearing.value()),
-        elevation: place.elevation.map(|elevation| elevation.value()),
-        head: compared.head.or(place.head),
-    };
-    let mut notes = measured.notes;
-    notes.extend(compared.notes);
-    let mut would_show = None;
-    if let Demand::Missing { why, see } = &limit.demand {
-        notes.insert(0, format!("limit missing: {why}"));
-        let see = see.as_deref().map(|see| format!("look up {see}; then ")).unwrap_or_default();
-        would_show = Some(format!("{see}type it into an overlay: {}", line_to_type(ruleset, rule, limit)));
-    } else if compared.verdict == Verdict::NotShown {
-        would_show = notes.first().map(|note| what_shows(note));
-    }
+    let zone = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
+    let scope = FindingScope { purpose: limit.purpose.clone(), mode: None, level, zone, head: None };
     Finding {
         id: format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&scope)),
         rule: rule.id.clone(),
@@ -51,17 +24,76 @@ pub(super) fn assemble(
         scope,
         require: rule.require,
         limit: limit.demand.clone(),
-        found: compared.found,
-        margin: compared.margin,
-        verdict: compared.verdict,
-        evidence: measured.evidence,
-        witness,
+        found: Found::Nothing,
+        margin: None,
+        verdict,
+        evidence: None,
+        witness: FindingWitness::default(),
         source: limit.source.clone(),
-        notes,
-        would_show,
+        notes: if note.is_empty() { Vec::new() } else { vec![note.to_owned()] },
+        would_show: None,
         method: rule.quantity.looks.then(|| rule.method.describe()),
-        trace: Some(trace),
+        trace: None,
     }
+}
+
+/// A finding for a limit with what was measured.
+pub(super) fn assemble(
+    conduct: &Conduct<'_>,
+    ruleset: &Ruleset,
+    rule: &Rule,
+    limit: &Limit,
+    measured: Measured,
+    compared: Compared,
+    trace: Trace,
+) -> Finding {
+    let protocol = &ruleset.protocol;
+    let mut finding = bare(ruleset, rule, limit, compared.verdict, "");
+    if measured.outside_levels || rule.quantity.scope.level == LevelScope::Never {
+        finding.scope.level = None;
+    }
+    if limit.zone.is_none() {
+        let zone = measured.zone.and_then(|at| protocol.zones.sectors.get(at));
+        finding.scope.zone = zone.map(|sector| sector.name.clone());
+    }
+    let mode = trace.mode.and_then(|at| conduct.package.modes.get(at)).map(|mode| mode.id.clone());
+    finding.scope.mode = mode.clone();
+    finding.scope.head = measured.head;
+    finding.id = format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&finding.scope));
+    let states = measured.states.or_else(|| {
+        // All states in which any of the words shows, so that the fewest inputs tell them.
+        let space = conduct.space();
+        let shown = measured.states_of_words.iter().filter(|(word, _)| compared.words.contains(word));
+        shown.map(|(_, states)| states.clone()).reduce(|all, states| space.or(&all, &states))
+    });
+    let place = if compared.by_high { measured.high_witness.unwrap_or(measured.witness) } else { measured.witness };
+    finding.witness = FindingWitness {
+        state: mode.or_else(|| states.and_then(|states| in_words(conduct, &states))),
+        bearing: place.bearing.map(|bearing| bearing.value()),
+        elevation: place.elevation.map(|elevation| elevation.value()),
+        head: compared.head.or(place.head),
+    };
+    finding.notes = measured.notes;
+    finding.notes.extend(compared.notes);
+    if let Demand::Missing { why, see } = &limit.demand {
+        finding.notes.insert(0, format!("limit missing: {why}"));
+        let see = see.as_deref().map(|see| format!("look up {see}; then ")).unwrap_or_default();
+        finding.would_show = Some(format!("{see}type it into an overlay: {}", line_to_type(ruleset, rule, limit)));
+    } else if compared.verdict == Verdict::NotShown {
+        finding.would_show = finding.notes.first().map(|note| what_shows(note));
+    }
+    finding.found = compared.found;
+    finding.margin = compared.margin;
+    finding.evidence = measured.evidence;
+    finding.trace = Some(trace);
+    finding
+}
+
+/// One of the states in words, with no more than is needed to be sure to be in one of them.
+pub(super) fn in_words(conduct: &Conduct<'_>, states: &Region) -> Option<String> {
+    let space = conduct.space();
+    let state = space.first(states)?;
+    Some(space.words(&space.witness(states, &state)))
 }
 
 /// The row that fills a missing limit.
@@ -74,9 +106,9 @@ fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
     if let Some(level) = limit.level.and_then(|at| protocol.levels.get(at)) {
         row.push(format!("level = \"{}\"", level.name));
     }
-    let cell = if rule.require == Require::Between { "from = ..., to = ..." } else { "value = ..." };
+    let cell = if rule.require.asks_a_range() { "from = ..., to = ..." } else { "value = ..." };
     match limit.zone.and_then(|at| protocol.zones.sectors.get(at)) {
-        Some(sector) if rule.require == Require::Between => {
+        Some(sector) if rule.require.asks_a_range() => {
             row.push(format!("zones = {{ {} = {{ {cell} }} }}", sector.name))
         }
         Some(sector) => row.push(format!("zones = {{ {} = ... }}", sector.name)),

@@ -15,6 +15,8 @@ pub(super) struct Compared {
     pub notes: Vec<String>,
     /// A head that bears what is not permitted.
     pub head: Option<String>,
+    /// The words that are not permitted.
+    pub words: Vec<String>,
     /// The upper end of what is known decided, and is shown as found.
     pub by_high: bool,
 }
@@ -34,13 +36,16 @@ pub(super) fn compare(
         margin: None,
         notes: note.into_iter().collect(),
         head: None,
+        words: Vec::new(),
         by_high: false,
     };
     match (value, demand) {
         (Value::Unknown(why), _) => nothing(Verdict::NotShown, Some(why.clone())),
         (Value::Absent(why), Demand::Missing { .. }) => nothing(Verdict::NotShown, Some(why.clone())),
         // Nothing there cannot be too much, and cannot be enough.
-        (Value::Absent(why), _) if matches!(require, Require::AtMost | Require::NoneOf | Require::Only) => {
+        (Value::Absent(why), _)
+            if matches!(require, Require::AtMost | Require::Outside | Require::NoneOf | Require::Only) =>
+        {
             nothing(Verdict::NotApplicable, Some(why.clone()))
         }
         (Value::Absent(why), _) => nothing(Verdict::Fail, Some(why.clone())),
@@ -61,8 +66,15 @@ type Words = [(String, Vec<String>)];
 
 fn compare_words(shown: &Words, perhaps: &Words, demand: &Demand, require: Require) -> Compared {
     let found = Found::Words(shown.iter().map(|(word, _)| word.clone()).collect());
-    let mut compared =
-        Compared { verdict: Verdict::NotShown, found, margin: None, notes: Vec::new(), head: None, by_high: false };
+    let mut compared = Compared {
+        verdict: Verdict::NotShown,
+        found,
+        margin: None,
+        notes: Vec::new(),
+        head: None,
+        words: Vec::new(),
+        by_high: false,
+    };
     let Demand::Words(listed) = demand else { return compared };
     let unwanted = |(word, _): &&(String, Vec<String>)| match require {
         Require::NoneOf => listed.contains(word),
@@ -93,6 +105,7 @@ fn compare_words(shown: &Words, perhaps: &Words, demand: &Demand, require: Requi
             .notes
             .push(format!("no data for {} at some of the points, so its colour may show there", open.join(", ")));
     }
+    compared.words = offending.iter().map(|(word, _)| word.clone()).collect();
     compared.head = offending.first().and_then(|(_, heads)| heads.first()).cloned();
     compared
 }
@@ -117,6 +130,9 @@ fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> 
         Demand::Words(_) | Demand::Missing { .. } => (f64::NAN, f64::NAN),
     };
     let Span { low, high, occurs } = span;
+    if require == Require::Outside {
+        return compare_outside(span, from, to, unit);
+    }
     let verdict = if from.is_nan() {
         Verdict::NotShown
     } else if low >= from && high <= to {
@@ -138,6 +154,34 @@ fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> 
     };
     let room = |limit: f64, room: f64| (limit != 0.0 && limit.is_finite()).then(|| room / limit.abs());
     let margin = [room(from, shown - from), room(to, to - shown)].into_iter().flatten().min_by(f64::total_cmp);
+    of_number(span, verdict, shown, margin, by_high, unit)
+}
+
+/// A range that is not wanted, its ends included: a value on an end lies in it.
+fn compare_outside(span: Span, from: f64, to: f64, unit: Unit) -> Compared {
+    let Span { low, high, occurs } = span;
+    let verdict = if from.is_nan() {
+        Verdict::NotShown
+    } else if high < from || low > to {
+        Verdict::Pass
+    } else if occurs || (low >= from && high <= to) {
+        Verdict::Fail
+    } else {
+        Verdict::NotShown
+    };
+    // Of what is known to occur, the value nearest to the middle of the range is the worst; of one unknown value no
+    // more is known than where it begins.
+    let nearest = (0.5 * (from + to)).min(high).max(low);
+    let shown = if occurs || verdict == Verdict::Pass { nearest } else { low };
+    let near_from = shown - from < to - shown;
+    let (end, beyond) = if near_from { (from, from - shown) } else { (to, shown - to) };
+    let margin = (end != 0.0).then(|| beyond / end.abs());
+    of_number(span, verdict, shown, margin, verdict == Verdict::Pass && low < high && shown == high, unit)
+}
+
+/// A comparison of numbers with what a reader must know of the span.
+fn of_number(span: Span, verdict: Verdict, shown: f64, margin: Option<f64>, by_high: bool, unit: Unit) -> Compared {
+    let Span { low, high, occurs } = span;
     let mut notes = Vec::new();
     if occurs && low < high {
         let number = |value| crate::units::format_number(unit.from_base(value), 1);
@@ -145,7 +189,15 @@ fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> 
     }
     // A bound has no margin.
     let margin = if verdict == Verdict::NotShown { None } else { margin };
-    Compared { verdict, found: Found::Number(tidy(unit.from_base(shown))), margin, notes, head: None, by_high }
+    Compared {
+        verdict,
+        found: Found::Number(tidy(unit.from_base(shown))),
+        margin,
+        notes,
+        head: None,
+        words: Vec::new(),
+        by_high,
+    }
 }
 
 /// Whether a figure lies within its expanded uncertainty of the limit (JCGM 106, guard band of width U).
@@ -210,6 +262,57 @@ mod tests {
         let demand = Demand::Range { from: 18.0, to: 62.0 };
         let compared = compare(&value, Uncertainty::NotAsked, &demand, Require::Between, unit, Decision::Simple);
         assert_eq!((compared.verdict, compared.found), (Verdict::Pass, Found::Number(62.0)));
+    }
+
+    fn outside(low: f64, high: f64, occurs: bool) -> Compared {
+        let value = Value::Number { low: 60.0 * low, high: 60.0 * high, occurs };
+        let demand = Demand::Range { from: 5.0, to: 30.0 };
+        let unit = Unit::parse("Hz").unwrap();
+        compare(&value, Uncertainty::NotAsked, &demand, Require::Outside, unit, Decision::Simple)
+    }
+
+    #[test]
+    fn outside_fails_within_the_range_and_on_its_ends() {
+        for (hertz, verdict, margin) in [
+            (2.0, Verdict::Pass, 0.6), // (5 - 2) / 5
+            (4.5, Verdict::Pass, 0.1),
+            (5.0, Verdict::Fail, 0.0),
+            (6.0, Verdict::Fail, -0.2),  // 1 Hz past 5 Hz
+            (24.0, Verdict::Fail, -0.2), // 6 Hz short of 30 Hz
+            (30.0, Verdict::Fail, 0.0),
+            (36.0, Verdict::Pass, 0.2),
+        ] {
+            let compared = outside(hertz, hertz, true);
+            assert_eq!((compared.verdict, &compared.found), (verdict, &Found::Number(hertz)), "{hertz}");
+            assert!((compared.margin.unwrap() - margin).abs() < 1e-12, "{hertz}: {:?}", compared.margin);
+        }
+        // The nearest representable numbers beside an end lie out of the range.
+        assert_eq!(outside(5.0_f64.next_down(), 5.0_f64.next_down(), true).verdict, Verdict::Pass);
+        assert_eq!(outside(30.0_f64.next_up(), 30.0_f64.next_up(), true).verdict, Verdict::Pass);
+    }
+
+    #[test]
+    fn outside_fails_on_a_span_only_where_a_value_in_the_range_is_certain() {
+        assert_eq!(outside(2.0, 10.0, true).verdict, Verdict::Fail, "10 Hz occurs");
+        assert_eq!(outside(2.0, 40.0, true).found, Found::Number(17.5), "all of the range occurs");
+        assert_eq!(outside(2.0, 10.0, false).verdict, Verdict::NotShown, "it may be 3 Hz");
+        assert_eq!(outside(2.0, 40.0, false).verdict, Verdict::NotShown);
+        assert_eq!(outside(2.0, 40.0, false).margin, None);
+        assert_eq!(outside(6.0, 7.0, false).verdict, Verdict::Fail, "whichever it is");
+        assert_eq!(outside(31.0, f64::INFINITY, false).verdict, Verdict::Pass);
+        assert_eq!(outside(6.0, f64::INFINITY, false).verdict, Verdict::NotShown);
+        let below = outside(1.0, 4.0, false);
+        assert_eq!((below.verdict, below.found), (Verdict::Pass, Found::Number(4.0)), "the nearer end is shown");
+    }
+
+    #[test]
+    fn nothing_there_lies_in_no_range() {
+        let verdict = |require| {
+            let (value, demand) = (Value::Absent("none".to_owned()), Demand::Range { from: 5.0, to: 30.0 });
+            compare(&value, Uncertainty::NotAsked, &demand, require, Unit::parse("Hz").unwrap(), Decision::Simple)
+                .verdict
+        };
+        assert_eq!((verdict(Require::Outside), verdict(Require::Between)), (Verdict::NotApplicable, Verdict::Fail));
     }
 
     #[test]

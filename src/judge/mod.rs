@@ -6,6 +6,9 @@
 mod assemble;
 mod compare;
 mod except;
+mod fit;
+mod light;
+mod question;
 mod readings;
 mod run;
 mod summary;
@@ -16,7 +19,7 @@ use crate::package::Grade;
 use crate::ruleset::{Citation, Demand, Require, Strength};
 use crate::units::{Dimension, Unit};
 
-pub use run::{Judged, Terms, judge, working};
+pub use run::{Judged, Terms, judge, judge_within, working};
 pub use summary::{Counts, Status, Summary};
 
 /// The rule id of the finding on whether a ruleset fits the vehicle.
@@ -141,7 +144,7 @@ pub enum Found {
 /// What makes a finding what it is.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct FindingWitness {
-    /// The mode as a state of the vehicle.
+    /// The state to set the vehicle to, in words: no more inputs than decide.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub state: Option<String>,
     /// Degrees clockwise from straight ahead.
@@ -155,8 +158,8 @@ pub struct FindingWitness {
     pub head: Option<String>,
 }
 
-/// Which rule, limit, mode and reading led to a finding.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Which rule, limit, mode, reading and state led to a finding.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Trace {
     /// Place in the list of rulesets.
     pub ruleset: usize,
@@ -168,6 +171,8 @@ pub struct Trace {
     pub mode: Option<usize>,
     /// Which reading of the boundary points.
     pub boundary: crate::measure::Boundary,
+    /// The worst state: the place of the position of each input. None where all states were looked at together.
+    pub state: Option<Vec<usize>>,
 }
 
 impl Finding {
@@ -176,6 +181,12 @@ impl Finding {
         let parts = [&scope.purpose, &scope.level, &scope.zone, &scope.head];
         let parts: Vec<&str> = parts.into_iter().flatten().map(String::as_str).collect();
         if parts.is_empty() { "vehicle".to_owned() } else { parts.join("/") }
+    }
+
+    /// Its notes, and what would show it, in one text.
+    pub fn note(&self) -> String {
+        let would_show = self.would_show.iter().map(|what| format!("would show it: {what}"));
+        self.notes.iter().cloned().chain(would_show).collect::<Vec<_>>().join("; ")
     }
 
     /// Whether its verdict rests on an estimate.
@@ -192,6 +203,7 @@ impl Finding {
 
     /// Whether found and limit are whole things that are counted.
     pub fn counts_things(&self) -> bool {
-        matches!(self.unit.dimension(), Dimension::Points | Dimension::Heads)
+        use Dimension::{Displays, Heads, Modes, Points, States};
+        matches!(self.unit.dimension(), Points | Heads | States | Displays | Modes)
     }
 }

@@ -20,7 +20,7 @@ pub(super) fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Ve
         let same = known.found == finding.found && !differ;
         let (mut kept, other) = if is_worse(&finding, known) { (finding, &*known) } else { (known.clone(), &finding) };
         if !same {
-            let reading = match other.trace.map(|trace| trace.boundary) {
+            let reading = match other.trace.as_ref().map(|trace| trace.boundary) {
                 Some(Boundary::First) => "with boundary points in the sector they begin",
                 _ => "with boundary points in both sectors",
             };

@@ -89,6 +89,7 @@ impl Summary {
                     summary.anything_judged |= decided && finding.rule != super::APPLIES;
                 }
                 Strength::Advice => summary.advice.add(finding),
+                Strength::Caution => {}
             }
         }
         summary

@@ -20,6 +20,18 @@ pub struct Text {
     pub span: Span,
 }
 
+impl Text {
+    /// The place of a part of it, by bytes. Where escapes or several lines part the text from the file, all is meant.
+    pub fn part(&self, at: usize, len: usize) -> Span {
+        let all = &self.span.range;
+        // Between two quotation marks the text stands as it is.
+        let plain = all.len() == self.text.len() + 2;
+        let start = all.start + 1 + at;
+        let range = if plain { start..start + len } else { all.clone() };
+        Span { source: self.span.source, range }
+    }
+}
+
 /// A calendar date as written in a file (TOML's local date).
 pub type Date = toml::value::Date;
 
@@ -94,6 +106,11 @@ impl<'d> Table<'d> {
     pub fn named(mut self, name: impl Into<String>) -> Self {
         self.name = name.into();
         self
+    }
+
+    /// What messages call it.
+    pub fn name(&self) -> &str {
+        &self.name
     }
 
     /// The value of a key that may be absent.

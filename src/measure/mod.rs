@@ -1,13 +1,16 @@
 //! What an observer receives: physics only. No rule is known here, and no zone that a ruleset did not give.
 //!
-//! A [`Protocol`] says how to look (zones, levels, flash terms, signal); a [`Survey`] is one vehicle in one mode
-//! looked at that way, with the light of every head at every point.
+//! A [`Conduct`] is what all heads show over all states. A [`Protocol`] says how to look (zones, levels, flash terms,
+//! signal). [`Looks`] are all ways in which each head is seen so, and a [`Survey`] is the vehicle with some of them lit.
 
-mod displays;
+mod beam;
+mod conduct;
+mod looks;
 mod protocol;
 mod survey;
 
-pub use displays::{Override, shown};
+pub use conduct::{Conduct, Override, Shown};
+pub use looks::{Look, Looks};
 pub use protocol::{
     Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones,
 };

@@ -171,7 +171,7 @@ fn read_emitter(mut table: Table<'_>, files: &Files<'_>) -> Option<Emitter> {
     }
     table.finish();
     let colour = colour?;
-    let unknown = Evidence { grade: Grade::Estimate, report: None, date: None };
+    let unknown = Evidence { grade: Grade::Estimate, report: None, date: None, pattern_index: None };
     Some(Emitter {
         colour: colour.text,
         chromaticity,
@@ -222,8 +222,9 @@ fn read_evidence(node: &Node<'_>) -> Option<Evidence> {
     let grade = table.require("grade").and_then(|node| node.word(GRADES));
     let report = table.get("report").and_then(|node| node.text()).map(|text| text.text);
     let date = table.get("date").and_then(|node| node.date());
+    let pattern_index = table.get("pattern-index").and_then(|node| node.text()).map(|text| text.text);
     table.finish();
-    Some(Evidence { grade: grade?, report, date })
+    Some(Evidence { grade: grade?, report, date, pattern_index })
 }
 
 /// Where a model shows `colour`, or the error that names both places.

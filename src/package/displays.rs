@@ -1,16 +1,17 @@
-//! Displays and modes: which heads show which colour in which pattern, and when.
+//! Displays: which heads show which colour in which pattern, which of them are dimmed, and when.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use super::catalogue::emitter_of;
 use super::heads::Heads;
+use super::inputs::Signals;
 use super::patterns::Patterns;
-use super::resolve::Inputs;
-use super::{Body, Display, Head, Mode, Model, ROLES, STEADY, Show};
+use super::{ARROW_WAYS, Dimming, Display, Head, Model, ROLES, STEADY, Show};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, Text};
-use crate::units::Micros;
+use crate::logic::Condition;
+use crate::units::{Micros, Share};
 
 /// Beyond this many heads in displays, all counted, something in the file multiplies.
 const MOST_SHOWS: usize = 1_000_000;
@@ -62,6 +63,23 @@ impl<'a> Names<'a> {
         found.into_iter().collect()
     }
 
+    /// The heads of a row, by `group` or by `head`.
+    fn heads_of(&self, row: &mut Table<'_>) -> Vec<usize> {
+        let span = row.span();
+        let group = row.get("group").map(|node| node.text());
+        let head = row.get("head").map(|node| node.text());
+        match (group, head) {
+            (Some(Some(group)), None) => self.group(&group),
+            (None, Some(Some(head))) => self.head(&head),
+            (Some(None), None) | (None, Some(None)) => Vec::new(),
+            (Some(_), Some(_)) | (None, None) => {
+                let error = Diagnostic::error("group-or-head", "a show names either a `group` or a `head`");
+                self.log.push(error.at(&span, ""));
+                Vec::new()
+            }
+        }
+    }
+
     /// `Some(None)` for a steady light.
     fn pattern(&self, name: &Text) -> Option<Option<usize>> {
         if let Some(found) = self.patterns.by_id.get(&name.text) {
@@ -82,40 +100,88 @@ impl<'a> Names<'a> {
 /// The displays of a package, by their names.
 pub(super) struct Displays {
     pub kept: Vec<Display>,
-    by_id: HashMap<String, usize>,
+    pub by_id: HashMap<String, usize>,
 }
 
-pub(super) fn read_displays(tables: Vec<Table<'_>>, names: &Names<'_>) -> Displays {
+pub(super) fn read_displays(tables: Vec<Table<'_>>, names: &Names<'_>, signals: &Signals<'_>) -> Displays {
     let mut displays = Displays { kept: Vec::new(), by_id: HashMap::new() };
     let mut ids = Distinct::new("displays", names.log);
     let mut room = MOST_SHOWS;
     for table in tables {
         let span = table.span();
-        let (id, shows) = read_display(table, names, &mut room);
+        let display = read_display(table, names, signals, &mut room);
         if room == 0 {
             let message = format!("the displays show more than {MOST_SHOWS} heads, all counted");
             names.log.push(Diagnostic::error("too-many-shows", message).at(&span, "up to this display"));
             break;
         }
-        if let Some(id) = id.filter(|id| ids.keeps(id)) {
-            displays.by_id.insert(id.text.clone(), displays.kept.len());
-            displays.kept.push(Display { id: id.text, shows });
+        if let Some(display) = display.filter(|display| ids.is_new(&display.id, &display.span)) {
+            displays.by_id.insert(display.id.clone(), displays.kept.len());
+            displays.kept.push(display);
         }
     }
     displays
 }
 
-fn read_display(mut table: Table<'_>, names: &Names<'_>, room: &mut usize) -> (Option<Text>, Vec<Show>) {
+/// A display is known by its name even where its rows are wrong, so that modes which list it are not called mistaken.
+fn read_display(mut table: Table<'_>, names: &Names<'_>, signals: &Signals<'_>, room: &mut usize) -> Option<Display> {
     let id = table.require("id").and_then(|node| node.text());
     if let Some(id) = &id {
         table = table.named(format!("display `{}`", id.text));
     }
-    if let Some(node) = table.get("when") {
-        let help = "name the display in the `displays` of each mode that shows it";
-        node.error("no-input-logic", "this version does not judge conditions over inputs", help);
-    }
-    let nodes = table.require("show").map(|node| node.list()).unwrap_or_default();
+    // Without inputs it is on in the modes that list it.
+    let listed = Condition::Is { input: 0, positions: Vec::new() };
+    let when = match table.get("when") {
+        Some(node) => signals.condition(&node),
+        None if signals.inputs.described => {
+            let message = format!("`when` is missing in {}", table.name());
+            let error = Diagnostic::error("missing-key", message).at(&table.span(), "here");
+            names.log.push(error.help("say when it is on, or `when = \"always\"`"));
+            None
+        }
+        None => None,
+    };
+    let arrow = table.get("arrow").and_then(|node| node.word(ARROW_WAYS));
+    let dim_to = table.get("dim-to").map(|node| read_level(&node));
+    let (shows, dims) = match dim_to {
+        Some(to) => (Vec::new(), read_dimming(to, &mut table, names, room)),
+        None => (read_shows(&mut table, names, room), None),
+    };
     table.finish();
+    let id = id?;
+    Some(Display { id: id.text, when: when.unwrap_or(listed), shows, dims, arrow, span: id.span })
+}
+
+/// What a display dims: the heads of its rows, or without rows all there are.
+fn read_dimming(to: Option<Share>, table: &mut Table<'_>, names: &Names<'_>, room: &mut usize) -> Option<Dimming> {
+    let Some(node) = table.get("show") else {
+        let heads: Vec<usize> = (0..names.heads.heads.len()).collect();
+        *room = room.saturating_sub(heads.len());
+        return Some(Dimming { to: to?, heads });
+    };
+    let mut heads = Vec::new();
+    for row in node.list().iter().filter_map(Node::table) {
+        let mut row = row.named("this row of a display that dims");
+        let found = names.heads_of(&mut row);
+        row.finish();
+        *room = room.saturating_sub(found.len());
+        heads.extend(found);
+    }
+    Some(Dimming { to: to?, heads })
+}
+
+/// A level above zero and up to full light.
+fn read_level(node: &Node<'_>) -> Option<Share> {
+    let level: Share = node.positive()?;
+    if level.value() > 1.0 {
+        node.error("out-of-range", "a level is at most 100 %", "write what is left of full light, as \"40 %\"");
+        return None;
+    }
+    Some(level)
+}
+
+fn read_shows(table: &mut Table<'_>, names: &Names<'_>, room: &mut usize) -> Vec<Show> {
+    let nodes = table.require("show").map(|node| node.list()).unwrap_or_default();
     let mut shows = Vec::new();
     for show in nodes.iter().filter_map(Node::table) {
         let found = read_show(show.named("this show"), names);
@@ -125,29 +191,19 @@ fn read_display(mut table: Table<'_>, names: &Names<'_>, room: &mut usize) -> (O
         }
         shows.extend(found);
     }
-    (id, shows)
+    shows
 }
 
 fn read_show(mut table: Table<'_>, names: &Names<'_>) -> Vec<Show> {
     let log = names.log;
-    let group = table.get("group").map(|node| node.text());
-    let head = table.get("head").map(|node| node.text());
+    let heads = names.heads_of(&mut table);
     let colour = table.require("colour").and_then(|node| node.text());
     let pattern = table.require("pattern").and_then(|node| node.text());
     let role = table.get("role").and_then(|node| node.word(ROLES));
+    let dim = table.get("dim-to").map_or(Some(Share::new(1.0)), |node| read_level(&node));
     let phase = table.get("phase").map_or(Some(Phase::Same(Micros::ZERO)), |node| Phase::read(&node));
     let span = table.span();
     table.finish();
-    let heads = match (group, head) {
-        (Some(Some(group)), None) => names.group(&group),
-        (None, Some(Some(head))) => names.head(&head),
-        (Some(None), None) | (None, Some(None)) => Vec::new(),
-        (Some(_), Some(_)) | (None, None) => {
-            let error = Diagnostic::error("group-or-head", "a show names either a `group` or a `head`");
-            log.push(error.at(&span, ""));
-            Vec::new()
-        }
-    };
     let pattern = pattern.and_then(|name| names.pattern(&name));
     let Some(colour) = colour else { return Vec::new() };
     let mut shows = Vec::new();
@@ -158,8 +214,8 @@ fn read_show(mut table: Table<'_>, names: &Names<'_>) -> Vec<Show> {
         // A model that lacks the colour is reported once, not once a head.
         let emitter = emitters.entry(head.model).or_insert_with(|| emitter_of(model, &colour.text, &colour.span, log));
         let phase = phase.as_ref().and_then(|phase| phase.of(head, &span, log));
-        if let (Some(emitter), Some(pattern), Some(phase)) = (*emitter, pattern, phase) {
-            shows.push(Show { head: at, emitter, pattern, phase, role: role.unwrap_or(head.role) });
+        if let (Some(emitter), Some(pattern), Some(phase), Some(dim)) = (*emitter, pattern, phase, dim) {
+            shows.push(Show { head: at, emitter, pattern, phase, role: role.unwrap_or(head.role), dim });
         }
     }
     shows
@@ -209,79 +265,4 @@ fn delay(node: &Node<'_>) -> Option<Micros> {
         return None;
     }
     Some(delay)
-}
-
-pub(super) fn read_modes(
-    tables: Vec<Table<'_>>,
-    displays: &Displays,
-    bodies: &[Body],
-    heads: &[Head],
-    log: &Log,
-) -> Vec<Mode> {
-    let posed = heads.iter().flat_map(|head| head.poses.iter().map(|(when, _)| when.as_str()));
-    let conditions: HashSet<&str> = bodies.iter().filter_map(|body| body.when.as_deref()).chain(posed).collect();
-    let mut ids = Distinct::new("modes", log);
-    let modes = tables.into_iter().filter_map(|table| read_mode(table, displays, &conditions, log));
-    modes.filter(|(id, _)| ids.keeps(id)).map(|(_, mode)| mode).collect()
-}
-
-fn read_mode(mut table: Table<'_>, displays: &Displays, conditions: &HashSet<&str>, log: &Log) -> Option<(Text, Mode)> {
-    let id = table.require("id").and_then(|node| node.id());
-    if let Some(id) = &id {
-        table = table.named(format!("mode `{}`", id.text));
-    }
-    let purpose = table.get("purpose").and_then(|node| node.id()).map(|text| text.text);
-    if let Some(node) = table.get("when") {
-        let help = "list the mode's `displays`, and under `given` the names that are true in it";
-        node.error("no-input-logic", "this version does not judge conditions over inputs", help);
-    }
-    let names = table.require("displays");
-    let given = table.get("given").map(|node| node.texts()).unwrap_or_default();
-    table.finish();
-    let mut listed = Vec::new();
-    if let Some(node) = names {
-        if node.is_list() && node.list().is_empty() {
-            let warning = Diagnostic::warning("dark-mode", "this mode shows no display, so nothing is lit in it");
-            log.push(warning.at(&node.span(), "").help("name the displays that are on while the vehicle is used so"));
-        }
-        for name in node.texts() {
-            match displays.by_id.get(&name.text) {
-                Some(found) => listed.push(*found),
-                None => {
-                    let error = Diagnostic::error("unknown-display", format!("there is no display `{}`", name.text));
-                    let known = displays.kept.iter().map(|display| display.id.as_str());
-                    log.suggest(error.at(&name.span, "named here"), &name.text, known);
-                }
-            }
-        }
-    }
-    // Later in the file wins, whatever the order in which a mode lists them.
-    listed.sort_unstable();
-    listed.dedup();
-    for name in given.iter().filter(|name| !conditions.contains(name.text.as_str())) {
-        let message = format!("no body and no pose says `when = \"{}\"`", name.text);
-        let error = Diagnostic::error("unknown-condition", message).at(&name.span, "given here");
-        log.suggest(error, &name.text, conditions.iter().copied());
-    }
-    let given = given.into_iter().map(|name| name.text).collect();
-    let id = id?;
-    Some((id.clone(), Mode { id: id.text, purpose, displays: listed, given, span: id.span }))
-}
-
-/// What changes no verdict and is surely not meant: heads that are never lit, names that are never given.
-pub(super) fn warn_unused(heads: &[Head], displays: &[Display], modes: &[Mode], inputs: &Inputs, log: &Log) {
-    let listed: HashSet<usize> = modes.iter().flat_map(|mode| mode.displays.iter().copied()).collect();
-    let shows = listed.iter().filter_map(|at| displays.get(*at)).flat_map(|display| &display.shows);
-    let lit: HashSet<usize> = shows.map(|show| show.head).collect();
-    for what in [heads.is_empty().then_some("head"), modes.is_empty().then_some("mode")].into_iter().flatten() {
-        let warning = Diagnostic::warning("empty-package", format!("this package has no {what}"));
-        log.push(warning.in_file(&inputs.name).help(format!("add a table `[[{what}]]`")));
-    }
-    if modes.is_empty() {
-        return;
-    }
-    for (_, head) in heads.iter().enumerate().filter(|(at, _)| !lit.contains(at)) {
-        let warning = Diagnostic::warning("head-in-no-mode", format!("the head `{}` is lit in no mode", head.id));
-        log.push(warning.at(&head.span, "").help("show it in a display that a mode lists, or take it out"));
-    }
 }

@@ -3,13 +3,15 @@
 use std::collections::HashSet;
 
 use super::catalogue::Catalogues;
+use super::inputs::Signals;
 use super::vehicle::{self, read_place};
 use super::{Head, ROLES, Role, Vehicle, bearing_word};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::geometry::{Pose, fold};
 use crate::load::distinct::Distinct;
 use crate::load::figure::figure;
-use crate::load::reader::{Node, Table, Text, is_name};
+use crate::load::reader::{Node, Table, Text};
+use crate::logic::Condition;
 use crate::units::{Degrees, Length, Share};
 
 /// A head as written, before names are bound. Its names are known even where other things about it are wrong, so
@@ -25,7 +27,7 @@ pub(super) struct HeadDoc {
 /// How a head is mounted and wired.
 pub(super) struct Mount {
     pub place: Place,
-    pub poses: Vec<(Text, Place)>,
+    pub poses: Vec<(Condition, Place)>,
     pub level: Option<String>,
     pub role: Role,
     pub circuit: Option<String>,
@@ -64,7 +66,7 @@ impl Place {
 }
 
 /// Reads one `[[head]]`.
-pub(super) fn read_head(mut table: Table<'_>, middle: Length) -> HeadDoc {
+pub(super) fn read_head(mut table: Table<'_>, middle: Length, signals: &Signals<'_>) -> HeadDoc {
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {
         table = table.named(format!("head `{}`", id.text));
@@ -75,7 +77,7 @@ pub(super) fn read_head(mut table: Table<'_>, middle: Length) -> HeadDoc {
     let poses = table.get("poses").map(|node| node.list()).unwrap_or_default();
     let poses = poses.iter().filter_map(Node::table).filter_map(|pose| {
         let mut pose = pose.named("this pose");
-        let when = pose.require("when").and_then(|node| bare_name(&node));
+        let when = pose.require("when").and_then(|node| signals.standing(&node));
         let moved = read_pose(&mut pose, middle, Some(place));
         pose.finish();
         Some((when?, moved?))
@@ -91,18 +93,6 @@ pub(super) fn read_head(mut table: Table<'_>, middle: Length) -> HeadDoc {
     let mount = place.zip(role);
     let mount = mount.map(|(place, role)| Mount { place, poses, level, role, circuit, output, clock, serial, glass });
     HeadDoc { id, model, groups, mirror, mount }
-}
-
-/// A name that may be given in a mode: conditions in full come with input logic, here it is one bare name.
-pub(super) fn bare_name(node: &Node<'_>) -> Option<Text> {
-    let text = node.text()?;
-    if is_name(&text.text) {
-        return Some(text);
-    }
-    let message = format!("`{}` is not one bare name", text.text);
-    let help = "write one name here, and list it under `given` in the modes in which it is true";
-    node.error("not-a-name", message, help);
-    None
 }
 
 /// Reads where a head is; a pose takes what it does not say from its head (`Some(None)`: whose place is unknown).
@@ -198,7 +188,7 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
         };
         check_side(id, &mount, doc.mirror, log);
         let posed = |mirror: fn(Place) -> Place| {
-            mount.poses.iter().map(|(when, place)| (when.text.clone(), mirror(*place).pose())).collect()
+            mount.poses.iter().map(|(when, place)| (when.clone(), mirror(*place).pose())).collect()
         };
         let head = Head {
             id: id.text.clone(),

@@ -7,7 +7,9 @@ mod catalogue;
 mod displays;
 mod heads;
 mod heads_csv;
+mod inputs;
 mod light;
+mod modes;
 mod patterns;
 mod resolve;
 mod vehicle;
@@ -20,10 +22,11 @@ use crate::diagnostic::Span;
 use crate::flash::Timeline;
 use crate::geometry::{Block, Pose};
 use crate::load::reader::Date;
+use crate::logic::{Condition, Space};
 use crate::photometry::Distribution;
 use crate::units::{Ampere, Candela, Degrees, Length, Micros, OpticalPower, Share, Volt};
 
-pub use resolve::{Inputs, load};
+pub use resolve::{PackageFile, load};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
 #[derive(Debug)]
@@ -40,6 +43,8 @@ pub struct Package {
     pub models: Vec<Model>,
     /// All heads, twins included.
     pub heads: Vec<Head>,
+    /// The states of the controller's inputs that can occur.
+    pub space: Space,
     /// Flash patterns.
     pub patterns: Vec<Pattern>,
     /// Which heads show what.
@@ -80,8 +85,8 @@ pub struct Body {
     pub id: String,
     /// The box.
     pub block: Block,
-    /// The name that must be given in a mode for it to stand there; always there without one.
-    pub when: Option<String>,
+    /// When it stands there.
+    pub when: Condition,
 }
 
 /// What a head is there for.
@@ -103,6 +108,10 @@ pub enum Role {
     Tail,
     /// A reversing lamp.
     Reverse,
+    /// A headlamp's lower beam.
+    Headlamp,
+    /// A headlamp's upper beam.
+    UpperBeam,
 }
 
 /// The words for [`Role`].
@@ -115,7 +124,16 @@ pub const ROLES: &[(&str, Role)] = &[
     ("turn", Role::Turn),
     ("tail", Role::Tail),
     ("reverse", Role::Reverse),
+    ("headlamp", Role::Headlamp),
+    ("upper-beam", Role::UpperBeam),
 ];
+
+impl Role {
+    /// The word in files and print.
+    pub fn word(self) -> &'static str {
+        ROLES.iter().find(|(_, known)| *known == self).map_or("", |(word, _)| word)
+    }
+}
 
 /// One lamp unit with its own optical centre.
 #[derive(Clone, Debug)]
@@ -130,8 +148,8 @@ pub struct Head {
     pub pose: Pose,
     /// How far right of the middle it is mounted (sign decides phases and vehicle sides).
     pub right: Length,
-    /// Where it is and looks while a name is given in the mode.
-    pub poses: Vec<(String, Pose)>,
+    /// Where it is and looks while a condition holds; a later one wins.
+    pub poses: Vec<(Condition, Pose)>,
     /// The level the user names for it.
     pub level: Option<String>,
     /// What it is there for.
@@ -150,14 +168,6 @@ pub struct Head {
     pub mirrored_beam: bool,
     /// Its line in the file.
     pub span: Span,
-}
-
-impl Head {
-    /// Where it is and looks while `given` holds.
-    pub fn pose_when(&self, given: &[String]) -> &Pose {
-        let held = self.poses.iter().rev().find(|(name, _)| given.contains(name));
-        held.map_or(&self.pose, |(_, pose)| pose)
-    }
 }
 
 /// A device model.
@@ -262,6 +272,8 @@ pub struct Evidence {
     pub report: Option<String>,
     /// Its date.
     pub date: Option<Date>,
+    /// The index of the only pattern that it holds for, where the lamp was tested running one of its own.
+    pub pattern_index: Option<String>,
 }
 
 /// A flash pattern.
@@ -271,22 +283,32 @@ pub struct Pattern {
     pub id: String,
     /// Its light over time.
     pub timeline: Timeline,
+    /// Under which index the lamp or the controller keeps it.
+    pub index: Option<String>,
 }
 
 /// The word for a head that is lit all the time.
 pub const STEADY: &str = "steady";
 
-/// Which heads show which colour in which pattern.
+/// Which heads show which colour in which pattern, and when. A later display wins a head that an earlier one shows.
 #[derive(Debug)]
 pub struct Display {
     /// Its id.
     pub id: String,
-    /// One a head.
+    /// When it is on.
+    pub when: Condition,
+    /// One a head, in the order of its rows.
     pub shows: Vec<Show>,
+    /// It lights nothing itself, and dims what is lit.
+    pub dims: Option<Dimming>,
+    /// The directional message that it is.
+    pub arrow: Option<ArrowWay>,
+    /// Its place in the file.
+    pub span: Span,
 }
 
 /// What one head does in a display.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Show {
     /// Which of [`Package::heads`].
     pub head: usize,
@@ -298,7 +320,35 @@ pub struct Show {
     pub phase: Micros,
     /// What the head is there for while it does this.
     pub role: Role,
+    /// Its level, as a share of full light.
+    pub dim: Share,
 }
+
+/// Heads that keep what they show, at a lower level.
+#[derive(Clone, Debug)]
+pub struct Dimming {
+    /// The level, as a share of full light.
+    pub to: Share,
+    /// Which of [`Package::heads`].
+    pub heads: Vec<usize>,
+}
+
+/// Where a directional message sends traffic, as its driver sees it from behind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ArrowWay {
+    /// To the left.
+    Left,
+    /// To the right.
+    Right,
+    /// To either side.
+    Split,
+    /// Nowhere: take care.
+    Caution,
+}
+
+/// The words for [`ArrowWay`].
+pub const ARROW_WAYS: &[(&str, ArrowWay)] =
+    &[("left", ArrowWay::Left), ("right", ArrowWay::Right), ("split", ArrowWay::Split), ("caution", ArrowWay::Caution)];
 
 /// How the vehicle is being used.
 #[derive(Debug)]
@@ -307,10 +357,12 @@ pub struct Mode {
     pub id: String,
     /// What rulesets call such a use (`calling`, `blocking`).
     pub purpose: Option<String>,
-    /// Which of [`Package::displays`], in the order of the file: a later one wins a head.
-    pub displays: Vec<usize>,
-    /// The names that are true in it.
-    pub given: Vec<String>,
+    /// When the vehicle is used so.
+    pub when: Condition,
+    /// What is taken to hold as well while this mode is judged.
+    pub assume: Option<Condition>,
+    /// Whether traffic has to change lanes where the vehicle stands.
+    pub traffic_merges: Option<bool>,
     /// Its place in the file.
     pub span: Span,
 }

@@ -32,12 +32,13 @@ pub(super) fn read_patterns(tables: Vec<Table<'_>>, log: &Log) -> Patterns {
             }
         }
         let name = id.as_ref().map_or("", |id| id.text.as_str());
+        let index = table.get("index").and_then(|node| node.text()).map(|text| text.text);
         let timeline = read_timeline(table, name);
         let Some(id) = id.filter(|id| ids.keeps(id)) else { continue };
         match timeline {
             Some(timeline) => {
                 patterns.by_id.insert(id.text.clone(), patterns.kept.len());
-                patterns.kept.push(Pattern { id: id.text, timeline });
+                patterns.kept.push(Pattern { id: id.text, timeline, index });
             }
             None => {
                 patterns.broken.insert(id.text);

@@ -5,9 +5,11 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use super::catalogue::read_catalogues;
-use super::displays::{Names, read_displays, read_modes, warn_unused};
+use super::displays::{Names, read_displays};
 use super::heads::{HeadDoc, bind, read_head};
 use super::heads_csv::read_heads_csv;
+use super::inputs::Signals;
+use super::modes::{read_modes, warn_unused};
 use super::patterns::read_patterns;
 use super::vehicle::{read_bodies, read_vehicle, warn_off_the_vehicle};
 use super::{Decision, Exception, Package};
@@ -15,11 +17,12 @@ use crate::diagnostic::{Diagnostic, Log, Sources};
 use crate::load::files::read_inside;
 use crate::load::reader::{Table, Text, document};
 use crate::load::text::{decode, decode_table};
+use crate::logic::Space;
 use crate::units::Length;
 
 /// What the command line gives to find a package's files.
 #[derive(Debug, Clone)]
-pub struct Inputs {
+pub struct PackageFile {
     /// The package's name for messages.
     pub name: String,
     /// What it holds.
@@ -32,7 +35,7 @@ pub struct Inputs {
 
 /// Reads and binds a package. `None` when anything in it is an error; the log says what. The rulesets it asks for are
 /// known even then, so that their mistakes are shown in the same run.
-pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, Vec<Text>) {
+pub fn load(inputs: &PackageFile, sources: &Sources, log: &Log) -> (Option<Package>, Vec<Text>) {
     let text = match decode(&inputs.bytes, &inputs.name) {
         Ok(text) => text,
         Err(error) => {
@@ -41,7 +44,7 @@ pub fn load(inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, 
         }
     };
     let source = sources.add(&inputs.name, text);
-    let read = document(text, source, log, |top| is_package(&top).then(|| read_package(top, inputs, sources, log)));
+    let read = document(text, source, log, |top| is_package(&top).then(|| read_package(top, inputs, sources)));
     let (package, rules) = read.unwrap_or_default();
     (package.filter(|_| !log.has_errors()), rules)
 }
@@ -62,7 +65,8 @@ fn is_package(top: &Table<'_>) -> bool {
     false
 }
 
-fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Log) -> (Option<Package>, Vec<Text>) {
+fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> (Option<Package>, Vec<Text>) {
+    let log = top.log();
     let rules = top.get("rules").map(|node| node.texts()).unwrap_or_default();
     let catalogues = top.get("catalogues").map(|node| node.texts()).unwrap_or_default();
     let catalogues = read_catalogues(&catalogues, &catalogue_folders(inputs), sources, log);
@@ -70,7 +74,10 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Lo
     let vehicle = top.require("vehicle").and_then(|node| node.table()).and_then(read_vehicle);
     // A vehicle without a length has its error already; its heads are read about a middle of 0.
     let middle = vehicle.as_ref().map_or(Length::ZERO, |vehicle| vehicle.length * 0.5);
-    let bodies = read_bodies(top.tables("body"), middle, log);
+    let mut modes = top.tables("mode");
+    let signals = Signals::read(&mut top, &mut modes, log);
+    let never = signals.read_never(&mut top);
+    let bodies = read_bodies(top.tables("body"), middle, &signals, log);
     let mut docs: Vec<HeadDoc> = Vec::new();
     let mut all_read = true;
     if let Some(name) = top.get("heads").and_then(|node| node.text()) {
@@ -78,23 +85,23 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Lo
         all_read = table.is_some();
         docs.extend(table.unwrap_or_default());
     }
-    docs.extend(top.tables("head").into_iter().map(|table| read_head(table, middle)));
+    docs.extend(top.tables("head").into_iter().map(|table| read_head(table, middle, &signals)));
     let mut heads = bind(docs, &catalogues, log);
     heads.all_read = all_read;
 
     let patterns = read_patterns(top.tables("pattern"), log);
-    refuse_input_logic(&mut top);
     let names = Names::new(&heads, &catalogues.models, &patterns, log);
-    let displays = read_displays(top.tables("display"), &names);
-    let modes = read_modes(top.tables("mode"), &displays, &bodies, &heads.heads, log);
+    let displays = read_displays(top.tables("display"), &names, &signals);
+    let (modes, displays) = read_modes(modes, displays, &signals, log);
     let exceptions = top.tables("exception").into_iter().filter_map(read_exception).collect();
     let decision = top.get("decision").and_then(|node| node.table()).and_then(read_decision);
     top.finish();
 
-    let (heads, patterns, displays) = (heads.heads, patterns.kept, displays.kept);
+    let (heads, patterns) = (heads.heads, patterns.kept);
+    let space = Space::new(&signals.inputs, &never);
     if !log.has_errors() {
         vehicle.iter().for_each(|vehicle| warn_off_the_vehicle(&heads, vehicle, log));
-        warn_unused(&heads, &displays, &modes, inputs, log);
+        warn_unused(&heads, &displays, &modes, &space, inputs, log);
     }
     let package = vehicle.map(|vehicle| Package {
         file: inputs.name.clone(),
@@ -103,6 +110,7 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Lo
         bodies,
         models: catalogues.models,
         heads,
+        space,
         patterns,
         displays,
         modes,
@@ -113,7 +121,7 @@ fn read_package(mut top: Table<'_>, inputs: &Inputs, sources: &Sources, log: &Lo
 }
 
 /// Beside the package, in each library, then in a folder `catalogue` beside the package's folder.
-fn catalogue_folders(inputs: &Inputs) -> Vec<PathBuf> {
+fn catalogue_folders(inputs: &PackageFile) -> Vec<PathBuf> {
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(inputs.libraries.iter().cloned());
     let above =
@@ -128,7 +136,7 @@ fn catalogue_folders(inputs: &Inputs) -> Vec<PathBuf> {
 /// `None` where the table as a whole cannot be read, so that its heads are not known.
 fn read_table_of_heads(
     name: &Text,
-    inputs: &Inputs,
+    inputs: &PackageFile,
     middle: Length,
     sources: &Sources,
     log: &Log,
@@ -149,14 +157,6 @@ fn read_table_of_heads(
             log.push(error.at(&name.span, "named here"));
             None
         }
-    }
-}
-
-/// Conditions over inputs are not part of this version; saying so beats judging the wrong light.
-fn refuse_input_logic(top: &mut Table<'_>) {
-    if let Some(node) = top.get("inputs") {
-        let help = "list in each mode its `displays` and the names that are true in it (`given`)";
-        node.error("no-input-logic", "this version does not judge conditions over inputs", help);
     }
 }
 

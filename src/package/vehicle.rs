@@ -1,10 +1,12 @@
 //! The vehicle's own figures, places on it, and the boxes that can hide a head.
 
-use super::{Body, Head, Vehicle, heads::bare_name};
+use super::inputs::Signals;
+use super::{Body, Head, Vehicle};
 use crate::diagnostic::{Diagnostic, Log};
 use crate::geometry::Block;
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table};
+use crate::logic::Condition;
 use crate::units::Length;
 
 /// A place as metres ahead of the middle, right of the middle, above the ground.
@@ -30,12 +32,12 @@ pub(super) fn read_vehicle(mut table: Table<'_>) -> Option<Vehicle> {
     Some(Vehicle { name, owner, length, width, height, front_axle, rear_axle, contracted })
 }
 
-pub(super) fn read_bodies(tables: Vec<Table<'_>>, middle: Length, log: &Log) -> Vec<Body> {
+pub(super) fn read_bodies(tables: Vec<Table<'_>>, middle: Length, signals: &Signals<'_>, log: &Log) -> Vec<Body> {
     let mut ids = Distinct::new("bodies", log);
-    tables.into_iter().filter_map(|table| read_body(table, middle, &mut ids)).collect()
+    tables.into_iter().filter_map(|table| read_body(table, middle, signals, &mut ids)).collect()
 }
 
-fn read_body(mut table: Table<'_>, middle: Length, ids: &mut Distinct<'_>) -> Option<Body> {
+fn read_body(mut table: Table<'_>, middle: Length, signals: &Signals<'_>, ids: &mut Distinct<'_>) -> Option<Body> {
     let log = table.log();
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {
@@ -50,7 +52,7 @@ fn read_body(mut table: Table<'_>, middle: Length, ids: &mut Distinct<'_>) -> Op
         })
     };
     let (from, to) = (corner("from"), corner("to"));
-    let when = table.get("when").map(|node| bare_name(&node));
+    let when = table.get("when").map_or(Some(Condition::Always), |node| signals.standing(&node));
     table.finish();
     let (id, (from, from_span), (to, to_span)) = (id?, from?, to?);
     if !ids.keeps(&id) {
@@ -64,11 +66,7 @@ fn read_body(mut table: Table<'_>, middle: Length, ids: &mut Distinct<'_>) -> Op
     }
     let point = |(ahead, right, height): Place| Vehicle::point(ahead, right, height);
     let block = Block::between(point(from), point(to));
-    let when = match when {
-        Some(name) => Some(name?.text),
-        None => None,
-    };
-    Some(Body { id: id.text, block, when })
+    Some(Body { id: id.text, block, when: when? })
 }
 
 /// Reads `{ behind-front | ahead, right, height }`; `middle` is half the vehicle's length.

@@ -1,7 +1,10 @@
 //! Which colours a zone is shown.
 
-use super::{Ask, LevelScope, Measured, Quantity, Scope, Value, Working, evidence_at, points};
-use crate::measure::{ColourInZone, LitHead, Sample, Survey};
+use super::{
+    Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, add_word, evidence_at, points,
+    zone_points,
+};
+use crate::measure::{ColourInZone, LitHead, Protocol, Sample, Survey};
 use crate::package::Role;
 use crate::units::Dimension;
 
@@ -15,57 +18,53 @@ pub(super) static COLOURS_SHOWN: Quantity = Quantity {
     looks: true,
     counts_permitted: false,
     by_hand: "walk round the vehicle in each mode and note the colours seen from each zone",
-    measure,
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: |lit, ask, protocol| shows_in_zone(protocol, lit, ask) != Some(false),
+        measure,
+    },
     working: |survey, ask, _| {
-        let shown = survey.lit.iter().filter(|lit| shows_in_zone(survey, lit, ask) == Some(true));
+        let shown = survey.lit.iter().filter(|lit| shows_in_zone(survey.protocol, lit, ask) == Some(true));
         let line = |lit: &LitHead<'_>| {
             let axis = lit.pose.axis_bearing().value();
             format!("{} shows {}; its axis points to {axis:.1} deg", lit.head.id, lit.emitter.colour)
         };
-        Working { lines: shown.map(line).collect(), ..Working::default() }
+        Working { lines: shown.map(|lit| line(lit)).collect(), ..Working::default() }
     },
 };
 
 fn measure(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let (mut shown, mut perhaps) = (Vec::new(), Vec::new());
     for lit in &survey.lit {
-        match shows_in_zone(survey, lit, ask) {
-            Some(true) => add(&mut shown, lit),
-            None => add(&mut perhaps, lit),
+        match shows_in_zone(survey.protocol, lit, ask) {
+            Some(true) => add_word(&mut shown, &lit.emitter.colour, &lit.head.id),
+            None => add_word(&mut perhaps, &lit.emitter.colour, &lit.head.id),
             Some(false) => {}
         }
     }
     let mut found = Measured::new(Value::Words { shown, perhaps });
     // Where the axis decides, the package alone is asked; light rests on evidence.
     if survey.protocol.signal.colour_in_zone == ColourInZone::Light {
-        let warning: Vec<&LitHead<'_>> = survey.lit.iter().filter(|lit| lit.role == Role::Warning).collect();
+        let warning: Vec<&LitHead<'_>> =
+            survey.lit.iter().map(|lit| &**lit).filter(|lit| lit.role == Role::Warning).collect();
         found.evidence = evidence_at(&warning, &points(survey, ask));
     }
     vec![found]
 }
 
-/// Words in the order of the alphabet, heads in that of the package.
-fn add(words: &mut Vec<(String, Vec<String>)>, lit: &LitHead<'_>) {
-    let colour = &lit.emitter.colour;
-    match words.binary_search_by(|(known, _)| known.cmp(colour)) {
-        Ok(at) => words.get_mut(at).into_iter().for_each(|(_, heads)| heads.push(lit.head.id.clone())),
-        Err(at) => words.insert(at, (colour.clone(), vec![lit.head.id.clone()])),
-    }
-}
-
 /// Whether a head shows its colour in the zone; `None` where missing data leave it open.
-fn shows_in_zone(survey: &Survey<'_>, lit: &LitHead<'_>, ask: &Ask<'_>) -> Option<bool> {
+fn shows_in_zone(protocol: &Protocol, lit: &LitHead<'_>, ask: &Ask<'_>) -> Option<bool> {
     if lit.role != Role::Warning {
         return Some(false);
     }
-    let signal = survey.protocol.signal;
+    let signal = protocol.signal;
     match signal.colour_in_zone {
         ColourInZone::Axis => {
-            let sector = ask.zone.and_then(|zone| survey.protocol.zones.sectors.get(zone));
+            let sector = ask.zone.and_then(|zone| protocol.zones.sectors.get(zone));
             Some(sector.is_some_and(|sector| sector.holds(lit.pose.axis_bearing(), ask.boundary)))
         }
         ColourInZone::Light => {
-            let samples = || points(survey, ask).into_iter().map(|at| lit.at(0, at));
+            let samples = || zone_points(protocol, ask).into_iter().map(|at| lit.at(0, at));
             let reached = samples().any(|sample| sample.at_least() >= signal.at_least);
             let open = !reached && samples().any(|sample| sample == Sample::NoData);
             (!open).then_some(reached)

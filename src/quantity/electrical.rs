@@ -1,6 +1,6 @@
 //! What the warning heads draw.
 
-use super::{Ask, LevelScope, Measured, Quantity, Scope, Value, Working, weakest};
+use super::{Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, weakest};
 use crate::measure::{LitHead, Survey};
 use crate::package::Role;
 use crate::units::Dimension;
@@ -15,18 +15,7 @@ pub(super) static AVERAGE_CURRENT: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: "DC clamp meter on the feed of the warning circuits, mean over at least 10 s, engine running",
-    measure: |survey, _: &Ask<'_>| {
-        let drawn: Vec<Option<f64>> = warning(survey).map(mean_current).collect();
-        let low = drawn.iter().flatten().sum();
-        let unknown = drawn.iter().filter(|current| current.is_none()).count();
-        let mut found =
-            Measured::new(Value::Number { low, high: if unknown == 0 { low } else { f64::INFINITY }, occurs: false });
-        found.evidence = weakest(warning(survey).map(|lit| lit.emitter.evidence.grade));
-        if unknown > 0 {
-            found.notes.push(format!("lower bound: no current is given for {unknown} of the lit heads"));
-        }
-        vec![found]
-    },
+    measure: Measure::Light { one_more: OneMore::Raises, heeds: |lit, _, _| lit.role == Role::Warning, measure },
     working: |survey, _, _| {
         let line = |lit: &LitHead<'_>| match mean_current(lit) {
             Some(current) => format!("{}: {current:.3} A", lit.head.id),
@@ -36,13 +25,27 @@ pub(super) static AVERAGE_CURRENT: Quantity = Quantity {
     },
 };
 
+fn measure(survey: &Survey<'_>, _: &Ask<'_>) -> Vec<Measured> {
+    let drawn: Vec<Option<f64>> = warning(survey).map(mean_current).collect();
+    let low = drawn.iter().flatten().sum();
+    let unknown = drawn.iter().filter(|current| current.is_none()).count();
+    let mut found =
+        Measured::new(Value::Number { low, high: if unknown == 0 { low } else { f64::INFINITY }, occurs: false });
+    found.evidence = weakest(warning(survey).map(|lit| lit.emitter.evidence.grade));
+    if unknown > 0 {
+        found.notes.push(format!("lower bound: no current is given for {unknown} of the lit heads"));
+    }
+    vec![found]
+}
+
 fn warning<'s>(survey: &'s Survey<'_>) -> impl Iterator<Item = &'s LitHead<'s>> {
-    survey.lit.iter().filter(|lit| lit.role == Role::Warning)
+    survey.lit.iter().map(|lit| &**lit).filter(|lit| lit.role == Role::Warning)
 }
 
 /// Lit current for the lit part of the period, standby for the rest.
 fn mean_current(lit: &LitHead<'_>) -> Option<f64> {
     let current = lit.emitter.current?;
-    let on = lit.on_fraction.value();
+    // A dimmed head is taken to draw current for that share of the time it would be lit.
+    let on = lit.on_fraction.value() * lit.dim.value();
     Some(current.lit.value() * on + current.standby.value() * (1.0 - on))
 }

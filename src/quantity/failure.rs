@@ -1,8 +1,8 @@
 //! What is left when one head goes dark.
 
 use super::{
-    Ask, LevelScope, Measured, Quantity, Scope, Value, Working, bearing, counting, evidence_at, heads_without_data,
-    points,
+    Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, bearing, counting, counts_here,
+    evidence_at, heads_without_data, points,
 };
 use crate::measure::{LitHead, Sample, Survey};
 use crate::units::Dimension;
@@ -17,7 +17,11 @@ pub(super) static ONE_HEAD_DARK: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: "cover or unplug one head at a time and walk the zone at the radius the requirement names",
-    measure: |survey, ask| vec![measure(survey, ask)],
+    measure: Measure::Light {
+        one_more: OneMore::Lowers,
+        heeds: counts_here,
+        measure: |survey, ask| vec![measure(survey, ask)],
+    },
     working,
 };
 

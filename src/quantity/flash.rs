@@ -1,10 +1,10 @@
 //! Flash rates: of one head, added up at a point, and of the light of all heads together at a point.
 
 use super::{
-    Ask, LevelScope, Measured, Quantity, Scope, Value, Witness, Working, bearing, counting, evidence_at,
-    heads_without_data, no_working, points, why_not_counted,
+    Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
+    counts_here, evidence_at, heads_without_data, no_working, points, why_not_counted,
 };
-use crate::flash::{ClockId, Clocked, Exactness, UnionRate, union_rate};
+use crate::flash::{ClockId, Clocked, Exactness, union_rate};
 use crate::measure::{LitHead, Sample, Survey};
 use crate::package::Role;
 use crate::units::{Dimension, Rate};
@@ -19,10 +19,14 @@ pub(super) static FLASH_RATE: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: "count flashes for 60 s, or film at 240 frames a second and count frames over 20 flashes",
-    measure: flash_rate,
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: |lit, _, _| lit.role == Role::Warning && lit.flashing,
+        measure: flash_rate,
+    },
     working: |survey, _, found| {
         let lit = survey.lit.iter().find(|lit| Some(&lit.head.id) == found.head.as_ref());
-        Working { lines: lit.map(describe_timeline).into_iter().collect(), ..Working::default() }
+        Working { lines: lit.map(|lit| describe_timeline(lit)).into_iter().collect(), ..Working::default() }
     },
 };
 
@@ -36,7 +40,7 @@ pub(super) static FLASH_SUM: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: "from the point, count the flashes of each head that is seen for 60 s and add them up",
-    measure: flash_sum,
+    measure: Measure::Light { one_more: OneMore::Raises, heeds: counts_here, measure: flash_sum },
     working: working_at_point,
 };
 
@@ -50,7 +54,7 @@ pub(super) static FLASH_COUNT: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: "film from the point at 240 frames a second and count the dark gaps of the whole vehicle",
-    measure: flash_count,
+    measure: Measure::Light { one_more: OneMore::Either, heeds: counts_here, measure: flash_count },
     working: working_at_point,
 };
 
@@ -64,11 +68,15 @@ pub(super) static STEADY_HEADS: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: "watch each lit warning head through two of its periods",
-    measure: |survey, _| {
-        let steady: Vec<&str> = steady_heads(survey).map(|lit| lit.head.id.as_str()).collect();
-        let mut found = Measured::new(Value::exactly(f64::from(u32::try_from(steady.len()).unwrap_or(u32::MAX))));
-        found.witness.head = steady.first().map(|id| (*id).to_owned());
-        vec![found]
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: |lit, _, _| lit.role == Role::Warning && !lit.flashing,
+        measure: |survey, _| {
+            let steady: Vec<&str> = steady_heads(survey).map(|lit| lit.head.id.as_str()).collect();
+            let mut found = Measured::new(Value::exactly(counted(steady.len())));
+            found.witness.head = steady.first().map(|id| (*id).to_owned());
+            vec![found]
+        },
     },
     working: |survey, _, _| {
         let lines = steady_heads(survey).map(|lit| format!("{} is lit without flashing", lit.head.id)).collect();
@@ -77,11 +85,11 @@ pub(super) static STEADY_HEADS: Quantity = Quantity {
 };
 
 fn steady_heads<'s>(survey: &'s Survey<'_>) -> impl Iterator<Item = &'s LitHead<'s>> {
-    survey.lit.iter().filter(|lit| lit.role == Role::Warning && !lit.flashing)
+    survey.lit.iter().map(|lit| &**lit).filter(|lit| lit.role == Role::Warning && !lit.flashing)
 }
 
 fn flash_rate(survey: &Survey<'_>, _: &Ask<'_>) -> Vec<Measured> {
-    let flashing = survey.lit.iter().filter(|lit| lit.role == Role::Warning && lit.flashing);
+    let flashing = survey.lit.iter().map(|lit| &**lit).filter(|lit| lit.role == Role::Warning && lit.flashing);
     let one = |lit: &LitHead<'_>| {
         let mut found = Measured::new(Value::exactly(lit.rate.per_minute()));
         found.head = Some(lit.head.id.clone());
@@ -118,24 +126,23 @@ fn flash_sum(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
 
 fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let clocks = clocks(survey);
-    // Neighbouring points mostly see the same heads, so each set of heads is counted once.
-    let mut counted: Vec<(Vec<usize>, UnionRate)> = Vec::new();
+    let mut bounds = false;
     let mut found = least_over_points(survey, ask, |sure, unsure| {
-        let set: Vec<usize> = sure.iter().map(|lit| lit.index).collect();
-        let known = counted.iter().find(|(known, _)| *known == set).map(|(_, rate)| *rate);
-        let rate = known.unwrap_or_else(|| {
+        // Neighbouring points and states mostly see the same heads, so each set of heads is counted once.
+        let set: Vec<usize> = sure.iter().map(|lit| lit.number).collect();
+        let mut counted = survey.counted.borrow_mut();
+        let rate = *counted.entry(set).or_insert_with(|| {
             let heads: Vec<Clocked<'_>> = sure.iter().map(|lit| clocked(lit, &clocks)).collect();
             let terms = &survey.protocol.flash;
-            let rate = union_rate(&heads, terms.dark_at_least, terms.lit_above);
-            counted.push((set, rate));
-            rate
+            union_rate(&heads, terms.dark_at_least, terms.lit_above)
         });
+        bounds |= rate.exactness == Exactness::Bounds;
         // A head without data may merge with the others or add flashes, so it widens the range both ways.
         let high = if unsure.is_empty() { rate.most.per_minute() } else { f64::INFINITY };
         let low = if unsure.is_empty() { rate.least.per_minute() } else { 0.0 };
         (low, high, unsure.is_empty() && rate.exactness == Exactness::Exact)
     });
-    if counted.iter().any(|(_, rate)| rate.exactness == Exactness::Bounds) {
+    if bounds {
         let note = "only bounds are known where more than three clocks run free; heads on one `clock` keep their phase";
         found.iter_mut().for_each(|found| found.notes.push(note.to_owned()));
     }
@@ -217,7 +224,7 @@ fn working_at_point(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measured) -> Wor
 }
 
 /// `bar-front-1: 75/min, lit 0-50, 100-150 of 800 ms`.
-fn describe_timeline(lit: &LitHead<'_>) -> String {
+pub(super) fn describe_timeline(lit: &LitHead<'_>) -> String {
     let ms = |micros: crate::units::Micros| {
         #[allow(clippy::cast_precision_loss)] // Below 2^53 by the limit on a period.
         let micros = micros.get() as f64;

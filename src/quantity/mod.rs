@@ -3,14 +3,19 @@
 //! A quantity turns a [`Survey`] into [`Measured`] values; it knows no limit. Adding one: write it in the file of
 //! its family and add its line to [`QUANTITIES`].
 
+mod arrow;
 mod colour;
 mod electrical;
 mod failure;
 mod flash;
+mod hazard;
 mod mounting;
 mod optical;
+mod states;
+mod vehicle_lamps;
 
-use crate::measure::{Boundary, LitHead, Sample, Survey};
+use crate::logic::Region;
+use crate::measure::{Boundary, Conduct, LitHead, Protocol, Sample, Survey};
 use crate::package::{Grade, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
@@ -35,6 +40,30 @@ pub static QUANTITIES: &[&Quantity] = &[
     &mounting::VEHICLE_LENGTH,
     &mounting::GREATEST_HEAD_HEIGHT,
     &electrical::AVERAGE_CURRENT,
+    &states::IN_NO_MODE,
+    &states::SERVING,
+    &states::DARK,
+    &states::NEVER_VISIBLE,
+    &states::WITHOUT_MASTER,
+    &states::PARK_IN,
+    &states::PARK_OUT,
+    &states::ROLES_LIT,
+    &states::COLOURS_LIT,
+    &states::CARRIED_INTO,
+    &vehicle_lamps::TROUBLES,
+    &vehicle_lamps::FLASH_RATE,
+    &vehicle_lamps::SIDES_TOGETHER,
+    &vehicle_lamps::NOT_UPPER_BEAM,
+    &vehicle_lamps::WITH_HIGH_BEAM_ON,
+    &vehicle_lamps::WITHOUT_STEADY,
+    &arrow::FLASH_RATE,
+    &arrow::ON_TIME,
+    &arrow::STEP,
+    &arrow::OUT_OF_ORDER,
+    &arrow::MERGING,
+    &arrow::TAKEN,
+    &hazard::GREATEST_FLASH_SUM,
+    &hazard::PULSE_FREQUENCY,
 ];
 
 /// The quantity called `name`.
@@ -62,9 +91,38 @@ pub struct Quantity {
     /// How a person would measure it.
     pub by_hand: &'static str,
     /// Computes it.
-    pub measure: fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>,
+    pub measure: Measure,
     /// What a value is made of.
     pub working: fn(&Survey<'_>, &Ask<'_>, &Measured) -> Working,
+}
+
+/// How a quantity is computed, and from what.
+#[derive(Clone, Copy, Debug)]
+pub enum Measure {
+    /// From the heads that are lit.
+    Light {
+        /// What one more lit head does to it.
+        one_more: OneMore,
+        /// Whether a head that is lit so can change it; heads that cannot are not looked at.
+        heeds: fn(&LitHead<'_>, &Ask<'_>, &Protocol) -> bool,
+        /// Computes it.
+        measure: fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>,
+    },
+    /// From where things are mounted, lit or not.
+    Mounting(fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>),
+    /// From what the heads show over all states.
+    States(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
+}
+
+/// What one more lit head does to a quantity; where it is known, few of many states need to be looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OneMore {
+    /// It stays or grows; words stay, or more come.
+    Raises,
+    /// It stays or falls.
+    Lowers,
+    /// Either.
+    Either,
 }
 
 /// What a limit on a quantity must name.
@@ -92,6 +150,8 @@ pub enum LevelScope {
 /// What is asked about.
 #[derive(Clone, Copy, Debug)]
 pub struct Ask<'a> {
+    /// A purpose.
+    pub purpose: Option<&'a str>,
     /// A level, as a place in the protocol's list; all heads together without one.
     pub level: Option<usize>,
     /// A zone, as a place in the protocol's list.
@@ -113,6 +173,10 @@ pub struct Measured {
     pub outside_levels: bool,
     /// The vehicle side, for quantities found side by side, as a place in the protocol's zones.
     pub zone: Option<usize>,
+    /// The states that show it, for quantities found from all of them.
+    pub states: Option<Region>,
+    /// For words the states that show each.
+    pub states_of_words: Vec<(String, Region)>,
     /// The value.
     pub value: Value,
     /// Where to look: what makes `low` what it is.
@@ -177,6 +241,8 @@ impl Measured {
             head: None,
             outside_levels: false,
             zone: None,
+            states: None,
+            states_of_words: Vec::new(),
             value,
             witness: Witness::default(),
             high_witness: None,
@@ -266,12 +332,24 @@ fn why_not_counted(lit: &LitHead<'_>, ask: &Ask<'_>) -> Option<&'static str> {
 
 /// The heads that count for what is asked.
 fn counting<'s, 'a>(survey: &'s Survey<'a>, ask: &Ask<'_>) -> Vec<&'s LitHead<'a>> {
-    survey.lit.iter().filter(|lit| why_not_counted(lit, ask).is_none()).collect()
+    survey.lit.iter().map(|lit| &**lit).filter(|lit| why_not_counted(lit, ask).is_none()).collect()
+}
+
+/// A head that counts, and from which anything may arrive in the zone.
+fn counts_here(lit: &LitHead<'_>, ask: &Ask<'_>, protocol: &Protocol) -> bool {
+    let arrives = |sample: Sample| sample == Sample::NoData || sample.at_least().value() > 0.0;
+    let rows = 0..=protocol.zones.off_plane.len();
+    let at = |row: usize| zone_points(protocol, ask).into_iter().any(|at| lit.knows(row) && arrives(lit.at(row, at)));
+    why_not_counted(lit, ask).is_none() && rows.into_iter().any(at)
 }
 
 /// The H-plane points of the zone asked about; all points without a zone.
 fn points(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<usize> {
-    let zones = &survey.protocol.zones;
+    zone_points(survey.protocol, ask)
+}
+
+fn zone_points(protocol: &Protocol, ask: &Ask<'_>) -> Vec<usize> {
+    let zones = &protocol.zones;
     match ask.zone.and_then(|zone| zones.sectors.get(zone)) {
         Some(sector) => sector.points(ask.boundary).to_vec(),
         None => (0..zones.bearings.len()).collect(),
@@ -300,6 +378,26 @@ fn heads_without_data(ids: &[&str]) -> String {
         [one] => format!("no data for `{one}` at some of the points"),
         _ => format!("no data for {} heads at some of the points: {}", ids.len(), ids.join(", ")),
     }
+}
+
+/// Adds a head to those that bear a word; words stand in the order of the alphabet, heads in that of the package, and
+/// each once.
+fn add_word(words: &mut Vec<(String, Vec<String>)>, word: &str, head: &str) {
+    match words.binary_search_by(|(known, _)| known.as_str().cmp(word)) {
+        Ok(at) => {
+            let heads = words.get_mut(at).map(|(_, heads)| heads);
+            heads
+                .filter(|heads| heads.iter().all(|known| known != head))
+                .into_iter()
+                .for_each(|heads| heads.push(head.to_owned()));
+        }
+        Err(at) => words.insert(at, (word.to_owned(), vec![head.to_owned()])),
+    }
+}
+
+/// A number of things as a value.
+fn counted(things: usize) -> f64 {
+    f64::from(u32::try_from(things).unwrap_or(u32::MAX))
 }
 
 /// A quantity that has nothing more to say in `explain`.

@@ -1,6 +1,6 @@
 //! Where heads are mounted: heights, places along the vehicle, gaps between them, the vehicle's size class.
 
-use super::{Ask, LevelScope, Measured, Quantity, Scope, Value, no_working};
+use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, no_working};
 use crate::geometry::bearing_of;
 use crate::measure::{Boundary, Level, Survey, level_of};
 use crate::package::{Head, Role};
@@ -21,7 +21,7 @@ pub(super) static OPTICAL_CENTRE_HEIGHT: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: TAPE,
-    measure: heights,
+    measure: Measure::Mounting(heights),
     working: no_working,
 };
 
@@ -35,7 +35,9 @@ pub(super) static AHEAD_OF_FRONT_AXLE: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: TAPE,
-    measure: |survey, ask| along(survey, ask, 0.0, "front-axle", survey.package.vehicle.front_axle, 1.0),
+    measure: Measure::Mounting(|survey, ask| {
+        along(survey, ask, 0.0, "front-axle", survey.package.vehicle.front_axle, 1.0)
+    }),
     working: no_working,
 };
 
@@ -49,7 +51,9 @@ pub(super) static BEHIND_REAR_AXLE: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: TAPE,
-    measure: |survey, ask| along(survey, ask, 180.0, "rear-axle", survey.package.vehicle.rear_axle, -1.0),
+    measure: Measure::Mounting(|survey, ask| {
+        along(survey, ask, 180.0, "rear-axle", survey.package.vehicle.rear_axle, -1.0)
+    }),
     working: no_working,
 };
 
@@ -63,7 +67,7 @@ pub(super) static LARGEST_LOWER_GAP: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: "tape measure along each side, optical centre to optical centre",
-    measure: gaps,
+    measure: Measure::Mounting(gaps),
     working: no_working,
 };
 
@@ -77,7 +81,7 @@ pub(super) static LOWEST_FRONT_HEIGHT: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: TAPE,
-    measure: |survey, _| vec![lowest_front(survey)],
+    measure: Measure::Mounting(|survey, _| vec![lowest_front(survey)]),
     working: no_working,
 };
 
@@ -91,7 +95,7 @@ pub(super) static VEHICLE_LENGTH: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: "tape measure from the foremost to the rearmost point",
-    measure: |survey, _| vec![Measured::new(Value::exactly(survey.package.vehicle.length.value()))],
+    measure: Measure::Mounting(|survey, _| vec![Measured::new(Value::exactly(survey.package.vehicle.length.value()))]),
     working: no_working,
 };
 
@@ -105,13 +109,13 @@ pub(super) static GREATEST_HEAD_HEIGHT: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: TAPE,
-    measure: |survey, _| {
+    measure: Measure::Mounting(|survey, _| {
         let highest = warning_heads(survey).max_by(|a, b| a.pose.height().value().total_cmp(&b.pose.height().value()));
         vec![match highest {
             Some(head) => of_head(head, head.pose.height()),
             None => Measured::new(Value::Absent("there is no warning head".to_owned())),
         }]
-    },
+    }),
     working: no_working,
 };
 

@@ -4,8 +4,8 @@
 //! head has no data the sum is a lower bound, and says so.
 
 use super::{
-    Ask, LevelScope, Measured, Part, PointCount, Quantity, Scope, Value, Witness, Working, bearing, counting,
-    heads_without_data, points, weakest, why_not_counted,
+    Ask, LevelScope, Measure, Measured, OneMore, Part, PointCount, Quantity, Scope, Value, Witness, Working, bearing,
+    counting, counts_here, heads_without_data, points, weakest, why_not_counted,
 };
 use crate::measure::{LitHead, Sample, Survey};
 use crate::units::{Degrees, Dimension};
@@ -23,7 +23,7 @@ pub(super) static ZONE_TOTAL: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: BY_HAND,
-    measure: zone_total,
+    measure: Measure::Light { one_more: OneMore::Raises, heeds: counts_here, measure: zone_total },
     working: |survey, ask, _| working(survey, ask, &h_plane(survey, ask)),
 };
 
@@ -37,7 +37,11 @@ pub(super) static LEAST_POINT: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: BY_HAND,
-    measure: |survey, ask| least(survey, ask, &h_plane(survey, ask)),
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: counts_here,
+        measure: |survey, ask| least(survey, ask, &h_plane(survey, ask)),
+    },
     working: working_at_witness,
 };
 
@@ -51,7 +55,11 @@ pub(super) static LEAST_OFF_PLANE: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: BY_HAND,
-    measure: |survey, ask| least(survey, ask, &off_plane(survey, ask)),
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: counts_here,
+        measure: |survey, ask| least(survey, ask, &off_plane(survey, ask)),
+    },
     working: working_at_witness,
 };
 

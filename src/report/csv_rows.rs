@@ -2,7 +2,7 @@
 
 use super::{Report, source_line};
 use crate::judge::Found;
-use crate::ruleset::{Demand, Strength};
+use crate::ruleset::Demand;
 
 const HEADER: [&str; 19] = [
     "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "rule", "required", "limit", "found",
@@ -34,12 +34,10 @@ pub(super) fn write(report: &Report<'_>) -> String {
             witness.head.clone(),
         ];
         let place: Vec<String> = place.into_iter().flatten().collect();
-        let would_show = finding.would_show.iter().map(|what| format!("would show it: {what}"));
-        let note: Vec<String> = finding.notes.iter().cloned().chain(would_show).collect();
         rows.push([
             finding.id.clone(),
             finding.verdict.word().to_owned(),
-            if finding.strength == Strength::Required { "required" } else { "advice" }.to_owned(),
+            finding.strength.word().to_owned(),
             word(&scope.purpose),
             word(&scope.mode),
             word(&scope.level),
@@ -55,7 +53,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
             finding.evidence.map(|grade| grade.word().to_owned()).unwrap_or_default(),
             place.join(", "),
             source_line(&finding.source),
-            note.join("; "),
+            finding.note(),
         ]);
     }
     for row in rows {

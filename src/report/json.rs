@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::Report;
 use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary, Verdict};
-use crate::ruleset::{Demand, Origin, Strength};
+use crate::ruleset::{Demand, Origin};
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -113,7 +113,7 @@ fn to_text(written: Result<String, serde_json::Error>) -> String {
 }
 
 fn document<'a>(report: &Report<'a>) -> Document<'a> {
-    let package = report.package;
+    let package = report.package();
     let mut rulesets = Vec::new();
     for ruleset in report.rulesets {
         rulesets.push(RulesetLine { id: &ruleset.id, edition: &ruleset.edition, sha256: &ruleset.sha256 });
@@ -151,16 +151,11 @@ fn line(finding: &Finding) -> FindingLine<'_> {
         }
         Origin::Own(why) => Source { document: None, edition: None, clause: None, own: Some(why), authority },
     };
-    let would_show = finding.would_show.iter().map(|what| format!("would show it: {what}"));
-    let note: Vec<String> = finding.notes.iter().cloned().chain(would_show).collect();
     FindingLine {
         id: &finding.id,
         rule: &finding.rule,
         ruleset: &finding.ruleset,
-        strength: match finding.strength {
-            Strength::Required => "required",
-            Strength::Advice => "advice",
-        },
+        strength: finding.strength.word(),
         quantity: finding.quantity,
         unit: finding.unit.symbol(),
         scope: &finding.scope,
@@ -173,6 +168,6 @@ fn line(finding: &Finding) -> FindingLine<'_> {
         evidence: finding.evidence.map(crate::package::Grade::word),
         witness: &finding.witness,
         source,
-        note: note.join("; "),
+        note: finding.note(),
     }
 }

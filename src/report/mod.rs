@@ -11,6 +11,7 @@ mod text;
 
 use crate::judge::{Finding, Judged, Verdict};
 use crate::load::reader::Date;
+use crate::measure::Conduct;
 use crate::package::Package;
 use crate::ruleset::{Citation, Origin, Ruleset};
 
@@ -26,8 +27,8 @@ pub const CAUTIONS: &[&str] = &[
 /// Everything a report may speak of.
 #[derive(Debug)]
 pub struct Report<'a> {
-    /// The vehicle.
-    pub package: &'a Package,
+    /// The vehicle over all its states.
+    pub conduct: &'a Conduct<'a>,
     /// The rulesets asked for.
     pub rulesets: &'a [Ruleset],
     /// What was found.
@@ -59,7 +60,12 @@ pub const FORMATS: &[Format] = &[
     Format { name: "csv", for_people: false, write: csv_rows::write },
 ];
 
-impl Report<'_> {
+impl<'a> Report<'a> {
+    /// The vehicle.
+    fn package(&self) -> &'a Package {
+        self.conduct.package
+    }
+
     /// The findings to print.
     fn findings(&self) -> impl Iterator<Item = &Finding> {
         let wanted = |finding: &&Finding| self.only.is_empty() || self.only.contains(&finding.verdict);

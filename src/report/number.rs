@@ -41,6 +41,7 @@ pub(super) fn pair(finding: &Finding) -> (String, String) {
         (Demand::Words(_), Require::Only) if !matches!(&finding.limit, Demand::Words(words) if words.is_empty()) => {
             "only "
         }
+        (Demand::Range { .. }, Require::Outside) => "outside ",
         (Demand::Words(_), Require::NoneOf) => "none of ",
         (Demand::Words(_), Require::SomeOf) => "one of ",
         _ => "",

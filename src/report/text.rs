@@ -1,4 +1,6 @@
-//! Paragraphs and headings for a terminal of a given width.
+//! Paragraphs, headings and settings in words, for a terminal of a given width.
+
+use crate::logic::{Region, Space};
 
 /// Narrower than this nothing can be read; a terminal that says less is not believed.
 pub(super) const LEAST_WIDTH: u16 = 60;
@@ -42,4 +44,14 @@ fn wrapped(lead: &str, text: &str, indent: &str, width: u16, out: &mut String) {
     }
     out.push_str(line.trim_end());
     out.push('\n');
+}
+
+/// Some states in words, as settings that lead to them: `warning high, park in; or warning low`. At most `most` settings are named.
+pub(super) fn settings(space: &Space, states: &Region, most: usize) -> String {
+    let (settings, whole) = space.cover(states, most);
+    let mut said: Vec<String> = settings.iter().map(|setting| space.words(setting)).collect();
+    if !whole {
+        said.push("other settings".to_owned());
+    }
+    said.join("; or ")
 }

@@ -1,8 +1,14 @@
 //! To which vehicles a ruleset applies: `vehicle.length >= 25 ft or any head.height > 8 ft`.
 //!
-//! Grammar: `or` of `and` of an optional `not` before a comparison or a condition in parentheses. `head` means the
-//! warning heads.
+//! The connectives are those of [`crate::logic::expression`]; here are the comparisons. `head` means the warning heads.
 
+use winnow::Parser;
+use winnow::combinator::{alt, opt, preceded};
+use winnow::error::ErrMode;
+use winnow::token::take_while;
+
+use crate::logic::Mistake;
+use crate::logic::expression::{self, Grammar, Piece, Read, Source, blank, piece, word};
 use crate::package::{Package, Role};
 use crate::units::{Amount, Dimension};
 
@@ -54,26 +60,10 @@ pub enum Relation {
     AtMost,
 }
 
-/// Where a condition goes wrong: byte offset, length, what is wrong.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ConditionError {
-    /// Byte offset in the text.
-    pub at: usize,
-    /// How many bytes.
-    pub len: usize,
-    /// What is wrong.
-    pub message: String,
-}
-
 impl Condition {
     /// Reads a condition.
-    pub fn parse(text: &str) -> Result<Self, ConditionError> {
-        let mut parser = Parser { tokens: tokens(text), next: 0, end: text.len(), depth: 0 };
-        let condition = parser.or()?;
-        match parser.peek() {
-            None => Ok(condition),
-            Some(_) => Err(parser.error("`and`, `or` or the end is expected here")),
-        }
+    pub fn parse(text: &str) -> Result<Self, Mistake> {
+        expression::parse(text, &mut Comparisons)
     }
 
     /// Whether it holds for a vehicle.
@@ -107,146 +97,85 @@ impl Condition {
     }
 }
 
-struct Token<'t> {
-    at: usize,
-    text: &'t str,
+/// The figures by the words that stand for them.
+const FIGURES: &[(&str, Figure)] = &[
+    ("vehicle.length", Figure::Length),
+    ("vehicle.width", Figure::Width),
+    ("vehicle.height", Figure::Height),
+    ("any head.height", Figure::AnyHeadHeight),
+    ("all head.height", Figure::AllHeadHeight),
+];
+
+/// The atoms of conditions on a vehicle.
+struct Comparisons;
+
+impl Grammar for Comparisons {
+    type Condition = Condition;
+
+    fn atom(&mut self, input: &mut Source<'_>) -> Read<Condition> {
+        let figure = figure(input)?;
+        let sign = piece(input)?;
+        let relation = match sign.text {
+            ">" => Relation::Above,
+            ">=" => Relation::AtLeast,
+            "<" => Relation::Below,
+            "<=" => Relation::AtMost,
+            _ => return sign.fail("one of > >= < <= is expected here", None),
+        };
+        Ok(Condition::Compare { figure, relation, metres: length(input)? })
+    }
+
+    fn not(&self, inner: Condition) -> Condition {
+        Condition::Not(Box::new(inner))
+    }
+
+    fn and(&self, parts: Vec<Condition>) -> Condition {
+        Condition::And(parts)
+    }
+
+    fn or(&self, parts: Vec<Condition>) -> Condition {
+        Condition::Or(parts)
+    }
 }
 
-/// Words, numbers and operators; spaces part them.
-fn tokens(text: &str) -> Vec<Token<'_>> {
-    let kind = |c: char| match c {
-        '(' => 1,
-        ')' => 2,
-        '<' | '>' | '=' | '!' => 3,
-        c if c.is_whitespace() => 4,
-        _ => 5,
-    };
-    let mut tokens: Vec<Token<'_>> = Vec::new();
-    let mut start: Option<(usize, i32)> = None;
-    let mut cut = |from: usize, to: usize| {
-        if let Some(piece) = text.get(from..to) {
-            tokens.push(Token { at: from, text: piece });
-        }
-    };
-    for (at, c) in text.char_indices() {
-        let now = kind(c);
-        // Parentheses stand alone, so that `((` is two tokens.
-        if let Some((from, before)) = start
-            && (before != now || before <= 2)
-        {
-            cut(from, at);
-            start = None;
-        }
-        if now != 4 && start.is_none() {
-            start = Some((at, now));
-        }
+/// `vehicle.length` or `any head.height`
+fn figure(input: &mut Source<'_>) -> Read<Figure> {
+    let which = opt(alt((word("any"), word("all")))).parse_next(input)?;
+    let name = piece(input)?;
+    let words = which.map_or(name.text.to_owned(), |which| format!("{} {}", which.text, name.text));
+    if let Some((_, figure)) = FIGURES.iter().find(|(known, _)| *known == words) {
+        return Ok(*figure);
     }
-    if let Some((from, _)) = start {
-        cut(from, text.len());
+    if words == "head.height" {
+        return name.fail("say `any head.height` or `all head.height`", None);
     }
-    tokens
+    let known: Vec<String> = FIGURES.iter().map(|(known, _)| (*known).to_owned()).collect();
+    let unknown = name.is_name().then_some((words, known));
+    Err(ErrMode::Cut(Mistake { unknown, ..name.mistake("a figure of the vehicle is expected here", None) }))
 }
 
-struct Parser<'t> {
-    tokens: Vec<Token<'t>>,
-    next: usize,
-    end: usize,
-    depth: usize,
+/// `25 ft` or `25ft`, in metres.
+fn length(input: &mut Source<'_>) -> Read<f64> {
+    let (number, place) = preceded(blank, take_while(0.., is_of_amount).with_span()).parse_next(input)?;
+    let mut written = Piece { text: number, range: place };
+    let mut amount = Amount::parse(number);
+    let mut behind = *input;
+    let (unit, place) = preceded(blank, take_while(0.., is_of_amount).with_span()).parse_next(&mut behind)?;
+    // `in` is no word of these conditions but the inch.
+    if amount.is_err() && !unit.is_empty() && !matches!(unit, "and" | "or" | "not") {
+        amount = Amount::parse(&format!("{number} {unit}"));
+        written.range.end = place.end;
+        *input = behind;
+    }
+    match amount.and_then(|amount| amount.in_dimension(Dimension::Length)) {
+        Ok(metres) => Ok(metres),
+        Err(error) => written.fail(format!("a length such as `25 ft` is expected here: {error}"), None),
+    }
 }
 
-impl<'t> Parser<'t> {
-    fn peek(&self) -> Option<&'t str> {
-        self.tokens.get(self.next).map(|token| token.text)
-    }
-
-    fn take(&mut self, word: &str) -> bool {
-        let found = self.peek() == Some(word);
-        self.next += usize::from(found);
-        found
-    }
-
-    fn error(&self, message: impl Into<String>) -> ConditionError {
-        let place = self.tokens.get(self.next).map_or((self.end, 0), |token| (token.at, token.text.len()));
-        ConditionError { at: place.0, len: place.1, message: message.into() }
-    }
-
-    fn or(&mut self) -> Result<Condition, ConditionError> {
-        let mut parts = vec![self.and()?];
-        while self.take("or") {
-            parts.push(self.and()?);
-        }
-        Ok(if parts.len() == 1 { parts.swap_remove(0) } else { Condition::Or(parts) })
-    }
-
-    fn and(&mut self) -> Result<Condition, ConditionError> {
-        let mut parts = vec![self.not()?];
-        while self.take("and") {
-            parts.push(self.not()?);
-        }
-        Ok(if parts.len() == 1 { parts.swap_remove(0) } else { Condition::And(parts) })
-    }
-
-    fn not(&mut self) -> Result<Condition, ConditionError> {
-        self.depth += 1;
-        if self.depth > 64 {
-            return Err(self.error("this condition is nested too deeply"));
-        }
-        let condition = if self.take("not") {
-            Condition::Not(Box::new(self.not()?))
-        } else if self.take("(") {
-            let inner = self.or()?;
-            if !self.take(")") {
-                return Err(self.error("`)` is expected here"));
-            }
-            inner
-        } else {
-            self.comparison()?
-        };
-        self.depth -= 1;
-        Ok(condition)
-    }
-
-    fn comparison(&mut self) -> Result<Condition, ConditionError> {
-        let any = self.take("any");
-        let all = !any && self.take("all");
-        let figure = match (self.peek(), any, all) {
-            (Some("vehicle.length"), false, false) => Figure::Length,
-            (Some("vehicle.width"), false, false) => Figure::Width,
-            (Some("vehicle.height"), false, false) => Figure::Height,
-            (Some("head.height"), true, false) => Figure::AnyHeadHeight,
-            (Some("head.height"), false, true) => Figure::AllHeadHeight,
-            (Some("head.height"), false, false) => {
-                return Err(self.error("say `any head.height` or `all head.height`"));
-            }
-            _ => {
-                let known = "vehicle.length, vehicle.width, vehicle.height, any head.height or all head.height";
-                return Err(self.error(format!("{known} is expected here")));
-            }
-        };
-        self.next += 1;
-        let relation = match self.peek() {
-            Some(">") => Relation::Above,
-            Some(">=") => Relation::AtLeast,
-            Some("<") => Relation::Below,
-            Some("<=") => Relation::AtMost,
-            _ => return Err(self.error("one of > >= < <= is expected here")),
-        };
-        self.next += 1;
-        let number = self.peek().unwrap_or_default().to_owned();
-        // `25 ft` is two tokens, `25ft` one.
-        let unit = self.tokens.get(self.next + 1).map_or("", |token| token.text);
-        let (amount, used) = match Amount::parse(&number) {
-            Ok(amount) => (Ok(amount), 1),
-            Err(_) => (Amount::parse(&format!("{number} {unit}")), 2),
-        };
-        match amount.and_then(|amount| amount.in_dimension(Dimension::Length)) {
-            Ok(metres) => {
-                self.next += used;
-                Ok(Condition::Compare { figure, relation, metres })
-            }
-            Err(error) => Err(self.error(format!("a length such as `25 ft` is expected here: {error}"))),
-        }
-    }
+/// Numbers and units hold more than names do: `%`, or a stray `"`.
+fn is_of_amount(c: char) -> bool {
+    !c.is_whitespace() && !"()<>=!&|".contains(c)
 }
 
 #[cfg(test)]
@@ -262,12 +191,41 @@ mod tests {
     }
 
     #[test]
+    fn lengths_may_touch_their_unit_and_inches_are_no_word() {
+        for text in ["vehicle.length >= 300 in", "vehicle.length>=300in", "vehicle.length >= 7.62 m"] {
+            let Ok(Condition::Compare { metres, .. }) = Condition::parse(text) else { panic!("{text}") };
+            assert!((metres - 7.62).abs() < 1e-12, "{text}: {metres}");
+        }
+    }
+
+    #[test]
     fn points_at_what_is_wrong() {
+        for (text, at, len, message, help) in [
+            ("vehicle.lenght > 3 m", 0, 14, "a figure of the vehicle", None),
+            ("any vehicle.length > 3 m", 4, 14, "a figure of the vehicle", None),
+            ("head.height > 3 m", 0, 11, "say `any head.height` or `all head.height`", None),
+            ("vehicle.length = 3 m", 15, 1, "one of > >= < <= is expected here", None),
+            ("vehicle.length > 3", 17, 1, "`3` has no unit", None),
+            ("vehicle.length > 3 and vehicle.width > 2 m", 17, 1, "`3` has no unit", None),
+            ("vehicle.length > 3 yd", 17, 4, "`yd` is not a unit", None),
+            ("vehicle.length > 3 kg", 17, 4, "`kg` is not a unit", None),
+            ("vehicle.length > 3 s", 17, 3, "`s` is a time, but a length is needed", None),
+            ("vehicle.length > ", 17, 0, "a length such as", None),
+            ("vehicle.length > 3 m < 5 m", 21, 1, "`and`, `or` or the end is", Some("two sides")),
+            ("vehicle.length > 3 m && vehicle.width > 2 m", 21, 2, "`and`, `or` or the end is", Some("`and`")),
+            ("(vehicle.length > 3 m", 21, 0, "`and`, `or` or `)` is expected here", None),
+            ("", 0, 0, "a figure of the vehicle", None),
+        ] {
+            let error = Condition::parse(text).unwrap_err();
+            assert_eq!((error.at, error.len), (at, len), "{text}: {error:?}");
+            assert!(error.message.contains(message), "{text}: {error:?}");
+            match help {
+                Some(help) => assert!(error.help.as_deref().is_some_and(|said| said.contains(help)), "{error:?}"),
+                None => assert_eq!(error.help, None, "{text}"),
+            }
+        }
         let error = Condition::parse("vehicle.lenght > 3 m").unwrap_err();
-        assert_eq!((error.at, error.len), (0, 14));
-        let error = Condition::parse("vehicle.length > 3").unwrap_err();
-        assert!(error.message.contains("no unit"), "{error:?}");
-        assert!(Condition::parse("").is_err());
+        assert!(error.unknown.is_some_and(|(name, known)| name == "vehicle.lenght" && known.len() == 5));
         assert!(Condition::parse(&"(".repeat(500)).is_err());
     }
 }

@@ -161,8 +161,8 @@ fn read_cell_table(mut table: Table<'_>, context: &RowContext<'_>) -> Option<(De
         (Some(value), None, None, None) => value?,
         (None, Some(from), Some(to), None) => {
             let (from, to) = (from?, to?);
-            if context.require != Require::Between || from > to {
-                let error = Diagnostic::error("bad-range", "a range fits `between`, its lower end first");
+            if !context.require.asks_a_range() || from > to {
+                let error = Diagnostic::error("bad-range", "a range fits `between` and `outside`, its lower end first");
                 log.push(error.at(&span, ""));
                 return None;
             }
@@ -170,9 +170,10 @@ fn read_cell_table(mut table: Table<'_>, context: &RowContext<'_>) -> Option<(De
         }
         (None, None, None, Some(why)) => Demand::Missing { why: why?.text, see },
         _ => {
-            let help = match context.require {
-                Require::Between => "write `from` and `to`, or `missing = \"why\"`",
-                _ => "write `value`, or `missing = \"why\"`",
+            let help = if context.require.asks_a_range() {
+                "write `from` and `to`, or `missing = \"why\"`"
+            } else {
+                "write `value`, or `missing = \"why\"`"
             };
             log.push(Diagnostic::error("no-limit", "this row says no limit").at(&span, "").help(help));
             return None;
@@ -185,8 +186,9 @@ fn read_value(node: &Node<'_>, context: &RowContext<'_>) -> Option<Demand> {
     if context.quantity.dimension == Dimension::Words {
         return Some(Demand::Words(node.texts().into_iter().map(|word| word.text).collect()));
     }
-    if context.require == Require::Between {
-        node.error("bad-range", "`between` needs two ends", "write { from = ..., to = ... }");
+    if context.require.asks_a_range() {
+        let message = format!("`{}` needs two ends", context.require.word());
+        node.error("bad-range", message, "write { from = ..., to = ... }");
         return None;
     }
     read_number(node).map(Demand::Number)

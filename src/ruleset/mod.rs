@@ -43,6 +43,8 @@ pub struct Ruleset {
     pub conventions: Vec<(String, Citation)>,
     /// Its rules, in the order of the file.
     pub rules: Vec<Rule>,
+    /// What its documents leave free, in the order of the file: nothing is judged by it.
+    pub permitted: Vec<Permission>,
     /// Overlays that changed it.
     pub overlays: Vec<Overlaid>,
 }
@@ -98,6 +100,15 @@ pub struct Rule {
     pub span: Span,
 }
 
+/// What a document leaves free, so that nobody takes it for a fault.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Permission {
+    /// What may be done, in our words.
+    pub says: String,
+    /// Where it comes from.
+    pub source: Citation,
+}
+
 /// How found and limit are compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Require {
@@ -107,6 +118,8 @@ pub enum Require {
     AtMost,
     /// Found lies in a range, its ends included.
     Between,
+    /// Found lies out of a range; its ends are part of what is not wanted.
+    Outside,
     /// Nothing but the listed words.
     Only,
     /// None of the listed words.
@@ -122,6 +135,7 @@ pub const REQUIRES: &[(&str, Require)] = &[
     ("at-least", Require::AtLeast),
     ("at-most", Require::AtMost),
     ("between", Require::Between),
+    ("outside", Require::Outside),
     ("only", Require::Only),
     ("none-of", Require::NoneOf),
     ("some-of", Require::SomeOf),
@@ -129,6 +143,11 @@ pub const REQUIRES: &[(&str, Require)] = &[
 ];
 
 impl Require {
+    /// Whether its limits are ranges rather than single values.
+    pub fn asks_a_range(self) -> bool {
+        matches!(self, Self::Between | Self::Outside)
+    }
+
     /// The word in files and print.
     pub fn word(self) -> &'static str {
         REQUIRES.iter().find(|(_, known)| *known == self).map_or("", |(word, _)| word)
@@ -142,6 +161,19 @@ pub enum Strength {
     Required,
     /// It is said, and never touches the exit status.
     Advice,
+    /// What to take care of; never a verdict.
+    Caution,
+}
+
+/// The words for [`Strength`].
+pub const STRENGTHS: &[(&str, Strength)] =
+    &[("required", Strength::Required), ("advice", Strength::Advice), ("caution", Strength::Caution)];
+
+impl Strength {
+    /// The word in files and print.
+    pub fn word(self) -> &'static str {
+        STRENGTHS.iter().find(|(_, known)| *known == self).map_or("", |(word, _)| word)
+    }
 }
 
 /// One limit at one place.

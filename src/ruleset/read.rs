@@ -1,10 +1,10 @@
-//! A ruleset file to a [`Ruleset`]: its head, to which vehicles it applies, its rules.
+//! A ruleset file to a [`Ruleset`]: its head, to which vehicles it applies, its rules, what it leaves free.
 
 use super::citation::Citations;
 use super::limits::{RowContext, read_limits};
 use super::terms::read_protocol;
-use super::{Applies, Citation, Condition, REQUIRES, Require, Rule, Ruleset, Strength};
-use crate::diagnostic::{Diagnostic, Span};
+use super::{Applies, Citation, Condition, Permission, REQUIRES, Require, Rule, Ruleset, STRENGTHS, Strength};
+use crate::diagnostic::Diagnostic;
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table};
 use crate::measure::{Method, Protocol};
@@ -27,10 +27,24 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
         let warning = Diagnostic::warning("no-rules", "this ruleset has no rule, so nothing is judged by it");
         log.push(warning.at(&top.span(), "").help("a rule is a table `[[rule]]`"));
     }
+    let permitted =
+        top.tables("permitted").into_iter().filter_map(|table| read_permission(table, &citations)).collect();
     top.finish();
     let Head { id, title, edition, defers_to, until } = head?;
-    let overlays = Vec::new();
-    Some(Ruleset { id, title, edition, defers_to, until, sha256, applies, protocol, conventions, rules, overlays })
+    Some(Ruleset {
+        id,
+        title,
+        edition,
+        defers_to,
+        until,
+        sha256,
+        applies,
+        protocol,
+        conventions,
+        rules,
+        permitted,
+        overlays: Vec::new(),
+    })
 }
 
 /// What stands in `[ruleset]`.
@@ -62,17 +76,25 @@ fn read_applies(mut table: Table<'_>, citations: &Citations) -> Option<Applies> 
     match Condition::parse(&when.text) {
         Ok(condition) => Some(Applies { when: condition, text: when.text, source }),
         Err(error) => {
-            // Between two quotation marks the text stands as it is; otherwise (escapes, several lines) all is marked.
-            let all = &when.span.range;
-            let plain = all.len() == when.text.len() + 2;
-            let start = all.start + 1 + error.at;
-            let range = if plain { start..start + error.len } else { all.clone() };
-            let span = Span { source: when.span.source, range };
-            let help = "for example: vehicle.length >= 25 ft or any head.height > 8 ft";
-            log.push(Diagnostic::error("bad-condition", error.message).at(&span, "").help(help));
+            let span = when.part(error.at, error.len);
+            let diagnostic = Diagnostic::error("bad-condition", error.message).at(&span, "");
+            let diagnostic = match (error.help, error.unknown) {
+                (Some(help), _) => diagnostic.help(help),
+                (None, Some((name, known))) => diagnostic.nearest(&name, known.iter().map(String::as_str)),
+                (None, None) => diagnostic.help("for example: vehicle.length >= 25 ft or any head.height > 8 ft"),
+            };
+            log.push(diagnostic);
             None
         }
     }
+}
+
+fn read_permission(table: Table<'_>, citations: &Citations) -> Option<Permission> {
+    let mut table = table.named("[[permitted]]");
+    let says = table.require("says").and_then(|node| node.text());
+    let source = citations.require(&mut table);
+    table.finish();
+    Some(Permission { says: says?.text, source })
 }
 
 fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -> Option<Rule> {
@@ -88,15 +110,15 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
     let method = table.get("method").map_or(Some(Method::Angular), |node| read_method(&node));
     let require_node = table.require("require");
     let require = require_node.as_ref().and_then(|node| node.word(REQUIRES));
-    let strengths = [("required", Strength::Required), ("advice", Strength::Advice)];
-    let strength = table.get("strength").map_or(Some(Strength::Required), |node| node.word(&strengths));
+    let strength = table.get("strength").map_or(Some(Strength::Required), |node| node.word(STRENGTHS));
     let rule_cite: Citation = citations.require(&mut table);
     let limits_node = table.require("limits");
     table.finish();
     let (quantity, require) = (quantity?, require?);
     if let (Some(node), false) = (&require_node, can_be_asked(require, quantity.dimension)) {
         let words = quantity.dimension == Dimension::Words;
-        let help = if words { "only, none-of, some-of or exactly" } else { "at-least, at-most, between or exactly" };
+        let help =
+            if words { "only, none-of, some-of or exactly" } else { "at-least, at-most, between, outside or exactly" };
         let message = format!("`{}` cannot be asked of `{}`", require.word(), quantity.name);
         node.error("wrong-require", message, format!("write {help}"));
         return None;
@@ -152,7 +174,7 @@ fn read_unit(node: &Node<'_>, quantity: Option<&'static quantity::Quantity>) -> 
 fn can_be_asked(require: Require, dimension: Dimension) -> bool {
     let words = dimension == Dimension::Words;
     match require {
-        Require::AtLeast | Require::AtMost | Require::Between => !words,
+        Require::AtLeast | Require::AtMost | Require::Between | Require::Outside => !words,
         Require::Only | Require::NoneOf | Require::SomeOf => words,
         Require::Exactly => true,
     }
@@ -177,4 +199,99 @@ fn read_method(node: &Node<'_>) -> Option<Method> {
     });
     ring.finish();
     Some(Method::Ring { radius: radius?, height: height? })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::{Log, Sources};
+    use crate::load::reader::document;
+    use crate::ruleset::{Basis, Demand, Origin};
+
+    const TERMS: &str = r#"
+format = 1
+[ruleset]
+id = "yard"
+title = "Yard rules"
+edition = "1"
+defers-to = "the authority having jurisdiction"
+[[document]]
+id = "letter"
+title = "A letter"
+edition = "7"
+[zones]
+cite = { own = "a yard has one zone" }
+origin = "vehicle-centre"
+step = "5 deg"
+boundary-points = "first"
+sectors = { round = ["0 deg", "360 deg"] }
+[flash]
+cite = { own = "as the yard counts" }
+dark-at-least = "160 ms"
+lit-above = "10 %"
+rate = "count-over-time"
+[signal]
+cite = { own = "as the yard sees" }
+at-least = "100 cd.s/min"
+colour-in-zone = "axis"
+[[rule]]
+id = "rate"
+says = "No head flashes at a rate that unsettles the yard's horses."
+quantity = "flash-rate"
+unit = "/min"
+require = "outside"
+cite = { own = "the stable says so" }
+"#;
+
+    /// The ruleset, and the codes of what was wrong.
+    fn read(tail: &str) -> (Option<Ruleset>, Vec<String>) {
+        let (sources, log) = (Sources::default(), Log::default());
+        let text = format!("{TERMS}{tail}");
+        let source = sources.add("yard.toml", &text);
+        let ruleset = document(&text, source, &log, |top| read_ruleset(top, String::new()));
+        (ruleset, log.take().iter().map(|said| said.code.to_string()).collect())
+    }
+
+    const RANGE: &str = r#"limits = [{ purpose = "calling", from = 300, to = 1800 }]"#;
+
+    #[test]
+    fn a_range_that_is_not_wanted_is_read_as_a_range() {
+        let (ruleset, said) = read(RANGE);
+        assert_eq!(said, [""; 0]);
+        let rules = ruleset.unwrap().rules;
+        assert_eq!(rules[0].require, Require::Outside);
+        assert_eq!(rules[0].limits[0].demand, Demand::Range { from: 300.0, to: 1800.0 });
+        let single = read(r#"limits = [{ purpose = "calling", value = 300 }]"#);
+        assert_eq!(single.1, ["bad-range"]);
+        let turned = read(r#"limits = [{ purpose = "calling", from = 1800, to = 300 }]"#);
+        assert_eq!(turned.1, ["bad-range"]);
+    }
+
+    #[test]
+    fn what_is_left_free_is_kept_with_its_source() {
+        let free = r#"
+[[permitted]]
+says = "One lamp may serve both uses."
+cite = { document = "letter", clause = "line 3", basis = "read" }
+[[permitted]]
+says = "A lamp may be left out."
+cite = { own = "nobody has asked for it yet" }
+"#;
+        let (ruleset, said) = read(&format!("{RANGE}{free}"));
+        assert_eq!(said, [""; 0]);
+        let permitted = ruleset.unwrap().permitted;
+        assert_eq!(permitted.len(), 2);
+        assert_eq!(permitted[0].says, "One lamp may serve both uses.");
+        let Origin::Document { title, edition, clause } = &permitted[0].source.origin else { panic!("{permitted:?}") };
+        assert_eq!((title.as_str(), edition.as_str(), clause.as_str()), ("A letter", "7", "line 3"));
+        assert_eq!((permitted[0].source.basis, permitted[1].source.basis), (Basis::Read, Basis::Practice));
+    }
+
+    #[test]
+    fn a_permission_without_words_or_source_is_a_mistake() {
+        let nothing = read(&format!("{RANGE}\n[[permitted]]\nwhen = \"always\"\n"));
+        assert_eq!(nothing.1, ["missing-key", "missing-key", "unknown-key"]);
+        let unknown = "[[permitted]]\nsays = \"x\"\ncite = { document = \"memo\", clause = \"1\", basis = \"read\" }\n";
+        assert_eq!(read(&format!("{RANGE}\n{unknown}")).1, ["unknown-document"]);
+    }
 }

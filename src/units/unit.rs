@@ -33,6 +33,12 @@ pub enum Dimension {
     Points,
     /// A number of heads.
     Heads,
+    /// A number of states of the inputs.
+    States,
+    /// A number of displays.
+    Displays,
+    /// A number of modes.
+    Modes,
     /// Words rather than a number (colours shown).
     Words,
 }
@@ -88,8 +94,13 @@ units! {
     "%" Share 1.0 / 100.0;
     "points" Points 1.0 / 1.0;
     "heads" Heads 1.0 / 1.0;
+    "states" States 1.0 / 1.0;
+    "displays" Displays 1.0 / 1.0;
+    "modes" Modes 1.0 / 1.0;
     "words" Words 1.0 / 1.0;
     "colours" Words 1.0 / 1.0;
+    "roles" Words 1.0 / 1.0;
+    "troubles" Words 1.0 / 1.0;
 }
 
 impl Unit {
@@ -154,6 +165,9 @@ impl Dimension {
             Self::Share => "a share",
             Self::Points => "a number of points",
             Self::Heads => "a number of heads",
+            Self::States => "a number of states",
+            Self::Displays => "a number of displays",
+            Self::Modes => "a number of modes",
             Self::Words => "a list of words",
         }
     }
@@ -187,6 +201,20 @@ mod tests {
             assert_eq!(Unit::base(unit.dimension()).to_base(1.0), 1.0, "{unit}");
             assert_eq!(Unit::all().filter(|other| other.symbol() == unit.symbol()).count(), 1, "{unit}");
             assert_eq!(Unit::parse(unit.symbol()), Some(unit));
+        }
+    }
+
+    #[test]
+    fn what_is_counted_has_a_dimension_of_its_own_and_words_share_one() {
+        let dimension = |symbol| Unit::parse(symbol).map(Unit::dimension);
+        for (symbol, counted) in
+            [("states", Dimension::States), ("displays", Dimension::Displays), ("modes", Dimension::Modes)]
+        {
+            assert_eq!(dimension(symbol), Some(counted));
+            assert_eq!(counted.name(), format!("a number of {symbol}"));
+        }
+        for symbol in ["colours", "roles", "troubles"] {
+            assert_eq!(dimension(symbol), Some(Dimension::Words), "{symbol}");
         }
     }
 

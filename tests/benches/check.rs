@@ -16,7 +16,7 @@ use wayproof::diagnostic::{Log, Sources};
 use wayproof::judge::{Judged, Terms, judge};
 use wayproof::load::reader::Date;
 use wayproof::measure::{Boundary, Method, Sample, Survey};
-use wayproof::package::{Inputs, Package, Role, load};
+use wayproof::package::{Package, PackageFile, Role, load};
 use wayproof::quantity::{Ask, Value, find};
 use wayproof::report::{FORMATS, Report};
 use wayproof::ruleset::{Limit, Loader, Permitted, Ruleset, shipped};
@@ -43,7 +43,7 @@ fn loaded() -> (Package, Vec<Ruleset>) {
     let (sources, log) = (Sources::default(), Log::default());
     let path = folder().join("package.toml");
     let bytes = std::fs::read(&path).unwrap();
-    let inputs = Inputs { name: path.display().to_string(), bytes, folder: folder(), libraries: Vec::new() };
+    let inputs = PackageFile { name: path.display().to_string(), bytes, folder: folder(), libraries: Vec::new() };
     let (package, rules) = load(&inputs, &sources, &log);
     let mut loader = Loader::new(&sources, &log, vec![folder()]);
     rules.iter().for_each(|name| loader.add_named(name));

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::judge::{Finding, Judged, Terms, Verdict, judge};
 use wayproof::load::reader::Date;
-use wayproof::package::{Inputs, Package, load};
+use wayproof::package::{Package, PackageFile, load};
 use wayproof::ruleset::{Loader, Ruleset};
 
 pub fn root() -> PathBuf {
@@ -24,7 +24,7 @@ pub fn terms() -> Terms {
 pub fn load_file(path: &Path, rules: &[&str]) -> (Package, Vec<Ruleset>) {
     let bytes = std::fs::read(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
     let folder = path.parent().unwrap().to_path_buf();
-    let inputs = Inputs { name: path.display().to_string(), bytes, folder: folder.clone(), libraries: Vec::new() };
+    let inputs = PackageFile { name: path.display().to_string(), bytes, folder: folder.clone(), libraries: Vec::new() };
     let (sources, log) = (Sources::default(), Log::default());
     let (package, own_rules) = load(&inputs, &sources, &log);
     let mut loader = Loader::new(&sources, &log, vec![folder]);

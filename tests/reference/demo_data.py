@@ -134,6 +134,11 @@ def files():
         peak = 1500 * COLOUR[colour]
         yield f"visor-lamp-{colour}.csv", grid(half, [-12, -10, -7.5, -5, -2.5, 0, 2.5, 5, 7.5, 10, 12],
                                                lambda h, v: peak * beam(h, v, 54, 14))
+    # Lamps of the chassis: a narrow upper beam, a weak and wide tail lamp.
+    yield "upper-beam-lamp-white.csv", points(steps(-30, 30, 10), [-10, -5, -2.5, 0, 2.5, 5, 10],
+                                              lambda h, v: 31000 * beam(h, v, 16, 7))
+    yield "tail-lamp-red.csv", points(steps(-60, 60, 15), [-15, -10, -5, 0, 5, 10, 15],
+                                      lambda h, v: 9 * beam(h, v, 70, 22))
     yield "bed-rail-lamp-red.csv", points(
         [-90, -75] + steps(-60, 60, 5) + [75, 90], [-15, -10, -5, -2.5, 0, 2.5, 5, 10, 15],
         lambda h, v: 1230 * beam(h, v, 60, 15, skirt=0.035))

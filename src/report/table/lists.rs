@@ -1,10 +1,11 @@
 //! The lists under the rows: sources, conventions, remarks, what is open and what fails.
 
 use super::super::number::pair;
-use super::super::text::{heading, paragraph};
+use super::super::text::{heading, paragraph, settings};
 use super::super::{Report, source_line};
 use super::rows::look_at;
 use crate::judge::{Finding, Verdict};
+use crate::logic::Region;
 use crate::measure::BoundaryPoints;
 use crate::ruleset::{Demand, Strength};
 use crate::units::Dimension;
@@ -49,20 +50,33 @@ pub(super) fn notes(report: &Report<'_>, out: &mut String) {
         let signal = crate::units::format_number(protocol.signal.at_least.value(), 1);
         paragraph(&format!("- {}: {boundary}; a signal is {signal} cd.s/min", ruleset.id), "  ", report.width, out);
     }
-    let mut taken: Vec<(String, Vec<&str>)> = Vec::new();
-    for (mode, one) in &report.judged.overrides {
-        let line = if one.winner == one.loser {
-            format!("- mode {mode}: a later row of display \"{}\" wins", one.winner)
-        } else {
-            format!("- mode {mode}: display \"{}\" wins over \"{}\"", one.winner, one.loser)
-        };
-        match taken.iter_mut().find(|(known, _)| *known == line) {
-            Some((_, heads)) => heads.push(&one.head),
-            None => taken.push((line, vec![&one.head])),
+    overrides(report, out);
+}
+
+/// Which displays take heads from others, and when.
+fn overrides(report: &Report<'_>, out: &mut String) {
+    let conduct = report.conduct;
+    let space = conduct.space();
+    let mut taken: Vec<(usize, usize, Region, Vec<&str>)> = Vec::new();
+    for one in &conduct.overrides {
+        let Some(head) = conduct.package.heads.get(one.head) else { continue };
+        match taken.iter_mut().find(|(winner, loser, ..)| (*winner, *loser) == (one.winner, one.loser)) {
+            Some((_, _, region, heads)) => {
+                *region = space.or(region, &one.region);
+                heads.push(&head.id);
+            }
+            None => taken.push((one.winner, one.loser, one.region.clone(), vec![&head.id])),
         }
     }
-    for (line, heads) in taken {
-        paragraph(&format!("{line} for {}", heads.join(", ")), "  ", report.width, out);
+    for (winner, loser, region, heads) in taken {
+        let (winner, loser) = (conduct.display(winner), conduct.display(loser));
+        let who = if winner == loser {
+            format!("a later row of display \"{winner}\" wins")
+        } else {
+            format!("display \"{winner}\" wins over \"{loser}\"")
+        };
+        let when = settings(space, &region, 3);
+        paragraph(&format!("- {who} for {}, with {when}", heads.join(", ")), "  ", report.width, out);
     }
 }
 

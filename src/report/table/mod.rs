@@ -50,7 +50,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
 }
 
 fn header(report: &Report<'_>, out: &mut String) {
-    let package = report.package;
+    let package = report.package();
     let vehicle = &package.vehicle;
     let lines = [
         format!("{}  ({}), as of {}", vehicle.name, package.file, report.as_of),

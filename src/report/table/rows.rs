@@ -63,7 +63,7 @@ fn group_title(report: &Report<'_>, purpose: Option<&str>, level: Option<&str>) 
 }
 
 fn modes_for<'p>(report: &Report<'p>, purpose: Option<&str>) -> Vec<&'p str> {
-    let modes = report.package.modes.iter().filter(|mode| purpose.is_some() && mode.purpose.as_deref() == purpose);
+    let modes = report.package().modes.iter().filter(|mode| purpose.is_some() && mode.purpose.as_deref() == purpose);
     modes.map(|mode| mode.id.as_str()).collect()
 }
 

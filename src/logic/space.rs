@@ -1,0 +1,322 @@
+//! All states of the inputs, and sets of them, as decision diagrams: dozens of inputs have more states than can be
+//! gone through one by one, and sets of them are small all the same.
+//!
+//! An input with n positions takes the bits that n needs; codes that stand for no position are in no set.
+
+use std::cell::Cell;
+use std::fmt;
+
+use biodivine_lib_bdd::{Bdd, BddPartialValuation, BddVariable, BddVariableSet, op_function};
+
+use super::{Condition, Input, Inputs};
+
+/// More bits than this are no controller; the decision diagrams number them in 16 bits.
+pub const MOST_BITS: usize = 64;
+
+/// A diagram of more nodes than this is given up, and so is a run that makes more nodes than [`MOST_WORK`] in all:
+/// both are seconds.
+const MOST_NODES: usize = 1 << 18;
+const MOST_WORK: usize = 1 << 25;
+
+/// A set of states.
+#[derive(Clone, PartialEq, Eq, Hash)]
+pub struct Region(Bdd);
+
+/// What some inputs are set to: place of the input, place of its position; in the order of the inputs.
+pub type Setting = Vec<(usize, usize)>;
+
+/// All states that can occur.
+pub struct Space {
+    inputs: Inputs,
+    bits: Vec<Vec<BddVariable>>,
+    vars: BddVariableSet,
+    allowed: Region,
+    work: Cell<usize>,
+    tangled: Cell<bool>,
+}
+
+impl fmt::Debug for Region {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Region({} nodes)", self.0.size())
+    }
+}
+
+impl fmt::Debug for Space {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Space({} inputs, {} states)", self.inputs.list.len(), self.count(&self.allowed))
+    }
+}
+
+/// How many bits tell an input's positions apart.
+pub fn bits_of(input: &Input) -> usize {
+    let most = input.positions.len().saturating_sub(1);
+    usize::try_from(usize::BITS - most.leading_zeros()).unwrap_or(0)
+}
+
+impl Region {
+    /// Whether no state is in it.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_false()
+    }
+}
+
+impl Space {
+    /// The states of these inputs in which none of `never` holds. At most [`MOST_BITS`] bits (the reader sees to it).
+    pub fn new(inputs: &Inputs, never: &[Condition]) -> Self {
+        let widths: Vec<usize> = inputs.list.iter().map(bits_of).collect();
+        let total = widths.iter().sum::<usize>();
+        let vars = BddVariableSet::new_anonymous(u16::try_from(total).unwrap_or(u16::MAX));
+        let mut all = vars.variables().into_iter();
+        let bits = widths.iter().map(|width| all.by_ref().take(*width).collect()).collect();
+        let allowed = Region(vars.mk_true());
+        let (work, tangled) = (Cell::new(0), Cell::new(false));
+        let mut space = Self { inputs: inputs.clone(), bits, vars, allowed, work, tangled };
+        let mut allowed = space.all();
+        for (at, input) in inputs.list.iter().enumerate() {
+            let positions: Vec<usize> = (0..input.positions.len()).collect();
+            allowed = space.and(&allowed, &space.standing(at, &positions));
+        }
+        for condition in never {
+            allowed = space.minus(&allowed, &space.meant(condition));
+        }
+        space.allowed = allowed;
+        space
+    }
+
+    /// The inputs that span it.
+    pub fn inputs(&self) -> &Inputs {
+        &self.inputs
+    }
+
+    /// Every state that can occur.
+    pub fn allowed(&self) -> &Region {
+        &self.allowed
+    }
+
+    /// Whether the conditions were too tangled to be looked at: no set is right then.
+    pub fn is_tangled(&self) -> bool {
+        self.tangled.get()
+    }
+
+    /// No state.
+    pub fn none(&self) -> Region {
+        Region(self.vars.mk_false())
+    }
+
+    fn all(&self) -> Region {
+        Region(self.vars.mk_true())
+    }
+
+    /// The states that can occur in which a condition holds.
+    pub fn holds(&self, condition: &Condition) -> Region {
+        self.and(&self.allowed, &self.meant(condition))
+    }
+
+    fn meant(&self, condition: &Condition) -> Region {
+        match condition {
+            Condition::Always => self.all(),
+            Condition::Is { input, positions } => self.standing(*input, positions),
+            Condition::Not(inner) => self.minus(&self.all(), &self.meant(inner)),
+            Condition::And(parts) => parts.iter().fold(self.all(), |met, part| self.and(&met, &self.meant(part))),
+            Condition::Or(parts) => parts.iter().fold(self.none(), |met, part| self.or(&met, &self.meant(part))),
+        }
+    }
+
+    /// The input in one of these positions.
+    fn standing(&self, input: usize, positions: &[usize]) -> Region {
+        let one = |position: &usize| Region(self.vars.mk_conjunctive_clause(&self.code(&[(input, *position)])));
+        positions.iter().fold(self.none(), |met, position| self.or(&met, &one(position)))
+    }
+
+    fn code(&self, setting: &[(usize, usize)]) -> BddPartialValuation {
+        let mut code = BddPartialValuation::empty();
+        for (input, position) in setting {
+            let bits = self.bits.get(*input).map_or(&[][..], Vec::as_slice);
+            for (at, bit) in bits.iter().rev().enumerate() {
+                code.set_value(*bit, position >> at & 1 == 1);
+            }
+        }
+        code
+    }
+
+    /// States in both.
+    pub fn and(&self, a: &Region, b: &Region) -> Region {
+        self.made(a, Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and))
+    }
+
+    /// States in either.
+    pub fn or(&self, a: &Region, b: &Region) -> Region {
+        self.made(a, Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::or))
+    }
+
+    /// States in the first and not in the second.
+    pub fn minus(&self, a: &Region, b: &Region) -> Region {
+        self.made(a, Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and_not))
+    }
+
+    fn made(&self, instead: &Region, made: Option<Bdd>) -> Region {
+        let nodes = made.as_ref().map_or(MOST_NODES, Bdd::size);
+        self.work.set(self.work.get().saturating_add(nodes));
+        if made.is_none() || self.work.get() > MOST_WORK {
+            self.tangled.set(true);
+        }
+        // Whoever asked is told by `is_tangled`; an empty answer keeps what is left to do short.
+        made.filter(|_| !self.tangled.get()).map_or_else(|| Region(instead.0.and_not(&instead.0)), Region)
+    }
+
+    /// Whether any state is in both.
+    pub fn meet(&self, a: &Region, b: &Region) -> bool {
+        // The check counts steps, of which there are at most as many as pairs of nodes.
+        let met = Bdd::check_binary_op(MOST_NODES * 4, &a.0, &b.0, op_function::and);
+        if met.is_none() {
+            self.tangled.set(true);
+        }
+        met.is_some_and(|(met, _)| met)
+    }
+
+    /// How many states are in it; exact below 2^53.
+    pub fn count(&self, region: &Region) -> f64 {
+        region.0.cardinality()
+    }
+
+    /// One of its states, rest positions first: the place of the position of each input.
+    pub fn first(&self, region: &Region) -> Option<Vec<usize>> {
+        let valuation = region.0.first_valuation()?;
+        let position =
+            |bits: &Vec<BddVariable>| bits.iter().fold(0, |code, bit| code << 1 | usize::from(valuation.value(*bit)));
+        Some(self.bits.iter().map(position).collect())
+    }
+
+    /// Exactly this state.
+    pub fn state(&self, state: &[usize]) -> Region {
+        let setting: Setting = state.iter().copied().enumerate().collect();
+        Region(self.vars.mk_conjunctive_clause(&self.code(&setting)))
+    }
+
+    /// The states that can occur with one input in one position.
+    pub fn with(&self, input: usize, position: usize) -> Region {
+        self.and(&self.allowed, &self.standing(input, &[position]))
+    }
+
+    /// The inputs on which it hangs whether a state lies in a region; of the others any position will do.
+    pub fn deciding(&self, region: &Region) -> Vec<usize> {
+        let deciding = region.0.support_set();
+        let decides = |(_, bits): &(usize, &Vec<BddVariable>)| bits.iter().any(|bit| deciding.contains(bit));
+        self.bits.iter().enumerate().filter(decides).map(|(input, _)| input).collect()
+    }
+
+    /// The same states with one input in any position, as far as they can occur.
+    fn freed(&self, region: &Region, input: usize) -> Region {
+        let bits = self.bits.get(input).map_or(&[][..], Vec::as_slice);
+        self.and(&Region(region.0.exists(bits)), &self.allowed)
+    }
+
+    /// Where one gets from these states by putting one input into a position in which it is not already.
+    pub fn after(&self, from: &Region, input: usize, position: usize) -> Region {
+        let there = self.standing(input, &[position]);
+        let from = self.minus(from, &there);
+        self.and(&self.freed(&from, input), &there)
+    }
+
+    /// The states from which putting one input into a position in which it is not already leads into these.
+    pub fn before(&self, into: &Region, input: usize, position: usize) -> Region {
+        let there = self.standing(input, &[position]);
+        let into = self.and(into, &there);
+        self.minus(&self.freed(&into, input), &there)
+    }
+
+    /// A minimal setting all of whose states that can occur lie in `target`: dropping any of its inputs lets one in
+    /// that does not. It begins at `state`, which must lie in `target`; inputs are dropped from the last to the first.
+    pub fn witness(&self, target: &Region, state: &[usize]) -> Setting {
+        let outside = self.minus(&self.allowed, target);
+        let mut setting: Setting = state.iter().copied().enumerate().collect();
+        for input in (0..state.len()).rev() {
+            let without: Setting = setting.iter().copied().filter(|(at, _)| *at != input).collect();
+            let cube = Region(self.vars.mk_conjunctive_clause(&self.code(&without)));
+            if !self.meet(&cube, &outside) {
+                setting = without;
+            }
+        }
+        setting
+    }
+
+    /// Settings that together make up `target`, each minimal; at most `most` of them, and whether that is all.
+    pub fn cover(&self, target: &Region, most: usize) -> (Vec<Setting>, bool) {
+        let mut settings = Vec::new();
+        let mut rest = target.clone();
+        while let Some(state) = self.first(&rest) {
+            if settings.len() == most || self.tangled.get() {
+                return (settings, false);
+            }
+            let setting = self.witness(target, &state);
+            rest = self.minus(&rest, &Region(self.vars.mk_conjunctive_clause(&self.code(&setting))));
+            settings.push(setting);
+        }
+        (settings, true)
+    }
+
+    /// A setting in words that a person can set on the vehicle: `warning high, park in`.
+    pub fn words(&self, setting: &[(usize, usize)]) -> String {
+        let word = |(input, position): &(usize, usize)| {
+            let position = self.inputs.list.get(*input)?.positions.get(*position)?;
+            Some(position.words.as_str())
+        };
+        let words: Vec<&str> = setting.iter().filter_map(word).collect();
+        if words.is_empty() { "any state".to_owned() } else { words.join(", ") }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Position;
+    use super::*;
+
+    fn inputs() -> Inputs {
+        let input = |id: &str, positions: &[&str]| Input {
+            id: id.to_owned(),
+            positions: positions
+                .iter()
+                .map(|position| Position { id: (*position).to_owned(), words: format!("{id} {position}") })
+                .collect(),
+            is_bool: positions.len() == 2,
+            means: None,
+        };
+        let list = vec![input("warning", &["off", "low", "high"]), input("park", &["off", "on"])];
+        Inputs { list, described: true }
+    }
+
+    fn is(input: usize, position: usize) -> Condition {
+        Condition::Is { input, positions: vec![position] }
+    }
+
+    #[test]
+    fn states_are_counted_and_codes_without_a_position_are_none() {
+        let space = Space::new(&inputs(), &[]);
+        assert_eq!(space.count(space.allowed()), 6.0);
+        let space = Space::new(&inputs(), &[Condition::And(vec![is(0, 0), is(1, 1)])]);
+        assert_eq!(space.count(space.allowed()), 5.0);
+        assert_eq!(space.count(&space.holds(&Condition::Not(Box::new(is(0, 2))))), 3.0);
+    }
+
+    #[test]
+    fn a_change_of_one_input_leads_out_and_back() {
+        let space = Space::new(&inputs(), &[]);
+        let driving = space.holds(&Condition::And(vec![is(0, 2), is(1, 0)]));
+        let after = space.after(&driving, 1, 1);
+        assert_eq!(space.first(&after), Some(vec![2, 1]));
+        assert_eq!(space.before(&after, 1, 1), driving);
+        assert!(space.after(&driving, 0, 2).is_empty());
+    }
+
+    #[test]
+    fn a_witness_says_no_more_than_it_must() {
+        let space = Space::new(&inputs(), &[Condition::And(vec![is(0, 0), is(1, 1)])]);
+        // While parked the switch cannot be off, so `park on` and `not low` is all of high.
+        let target = space.holds(&Condition::And(vec![is(0, 2), is(1, 1)]));
+        let setting = space.witness(&target, &[2, 1]);
+        assert_eq!(space.words(&setting), "warning high, park on");
+        let (cover, whole) = space.cover(&space.holds(&Condition::Or(vec![is(0, 2), is(1, 1)])), 9);
+        assert!(whole);
+        assert_eq!(cover, vec![vec![(1, 1)], vec![(0, 2)]]);
+    }
+}

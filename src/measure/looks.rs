@@ -1,0 +1,213 @@
+//! Every way in which each head can be seen: what it shows, where it looks, what stands before it, with the states in
+//! which that is so. The light of each way is computed once, whatever the number of states.
+
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use super::beam::{Beam, Cast, Target, cast};
+use super::survey::{Counted, LitHead, Survey, counts_as_flashing, level_of};
+use super::{Conduct, Method, Protocol, Shown};
+use crate::flash::Timeline;
+use crate::geometry::{Block, Pose};
+use crate::logic::Region;
+use crate::package::{Emitter, Head, Model, Show};
+
+/// One way in which a head is lit, and when.
+#[derive(Clone, Debug)]
+pub struct Look<'a> {
+    /// The states.
+    pub region: Region,
+    /// The head, lit so.
+    pub lit: Rc<LitHead<'a>>,
+}
+
+/// All ways in which the heads of a vehicle are seen from the points of a protocol.
+#[derive(Debug)]
+pub struct Looks<'a> {
+    /// The vehicle over all states.
+    pub conduct: &'a Conduct<'a>,
+    /// How it is looked at.
+    pub protocol: &'a Protocol,
+    /// From where.
+    pub method: Method,
+    /// For each head its looks; in the states of none of them it is dark.
+    pub heads: Vec<Vec<Look<'a>>>,
+    counted: Counted,
+}
+
+/// One head, in one pose, before the bodies that come and go.
+struct View<'a> {
+    region: Region,
+    pose: &'a Pose,
+    /// Conditional bodies that hide some point, with the points that they hide.
+    hiders: Vec<Hider<'a>>,
+}
+
+/// A body that comes and goes, as one head in one pose sees it.
+struct Hider<'a> {
+    block: &'a Block,
+    when: Region,
+    /// The points that it hides: a row an elevation, a value a bearing.
+    points: Vec<Vec<bool>>,
+}
+
+impl Hider<'_> {
+    fn hides(&self, row: usize, at: usize) -> bool {
+        self.points.get(row).and_then(|row| row.get(at)) == Some(&true)
+    }
+}
+
+impl<'a> Looks<'a> {
+    /// Computes the light of all heads in all their ways.
+    pub fn new(conduct: &'a Conduct<'a>, protocol: &'a Protocol, method: Method) -> Self {
+        let mut looks = Self { conduct, protocol, method, heads: Vec::new(), counted: Counted::default() };
+        let package = conduct.package;
+        let targets = Survey::dark(package, protocol, method).targets();
+        let (always, sometimes): (Vec<_>, Vec<_>) = package
+            .bodies
+            .iter()
+            .map(|body| (&body.block, conduct.space().holds(&body.when)))
+            .filter(|(_, region)| !region.is_empty())
+            .partition(|(_, region)| region == conduct.space().allowed());
+        let always: Vec<&Block> = always.into_iter().map(|(block, _)| block).collect();
+        for (at, head) in package.heads.iter().enumerate() {
+            let model = package.models.get(head.model);
+            let found = model.map(|model| looks.of_head(at, head, model, &targets, &always, &sometimes));
+            looks.heads.push(found.unwrap_or_default());
+        }
+        let all = looks.heads.iter_mut().flatten();
+        all.enumerate().for_each(|(number, look)| Rc::make_mut(&mut look.lit).number = number);
+        looks
+    }
+
+    fn of_head(
+        &self,
+        at: usize,
+        head: &'a Head,
+        model: &'a Model,
+        targets: &[Vec<Target>],
+        always: &[&'a Block],
+        sometimes: &[(&'a Block, Region)],
+    ) -> Vec<Look<'a>> {
+        let parts = self.conduct.heads.get(at).map_or(&[][..], Vec::as_slice);
+        let views = self.views(head, targets, sometimes);
+        // What is known of an emitter may hold for one pattern alone.
+        let mut beams: HashMap<(usize, usize, Option<usize>), Rc<Beam>> = HashMap::new();
+        let mut looks = Vec::new();
+        for (region, shown) in parts.iter().filter_map(|(region, shown)| Some((region, shown.as_ref()?))) {
+            let Some(emitter) = model.emitters.get(shown.show.emitter) else { continue };
+            let lit = self.lit(at, head, model, emitter, shown);
+            for (pose_at, view) in views.iter().enumerate() {
+                let seen = self.conduct.space().and(region, &view.region);
+                if seen.is_empty() {
+                    continue;
+                }
+                let lit = LitHead { pose: view.pose, level: level_of(self.protocol, head, view.pose), ..lit.clone() };
+                // The vehicle without the arrow: the same head as the display that lost it would show it.
+                let instead = shown.instead_of.and_then(|show| {
+                    let emitter = model.emitters.get(show.emitter)?;
+                    let shown = Shown { show, level: show.dim, dimmed_by: None, instead_of: None, ..*shown };
+                    let lost = self.lit(at, head, model, emitter, &shown);
+                    Some((LitHead { pose: view.pose, level: lit.level, ..lost }, show))
+                });
+                let mut beam_of = |lit: &LitHead<'a>, show: &Show| {
+                    let beam = beams.entry((pose_at, show.emitter, show.pattern));
+                    beam.or_insert_with(|| Rc::new(cast_beam(lit, targets, always, self.method))).clone()
+                };
+                let beam = beam_of(&lit, shown.show);
+                let lost = instead.map(|(lost, show)| (beam_of(&lost, show), lost));
+                for (region, standing) in self.standing(seen, view) {
+                    let hidden = |row: usize, at: usize| standing.iter().any(|hider| hider.hides(row, at));
+                    let hidden_by = always.iter().copied().chain(standing.iter().map(|hider| hider.block)).collect();
+                    let field = beam.field(&lit, hidden);
+                    let instead_of = lost
+                        .as_ref()
+                        .map(|(beam, lost)| Rc::new(LitHead { field: beam.field(lost, hidden), ..lost.clone() }));
+                    looks.push(Look { region, lit: Rc::new(LitHead { hidden_by, field, instead_of, ..lit.clone() }) });
+                }
+            }
+        }
+        looks
+    }
+
+    /// The poses of a head, each with what may hide points from it.
+    fn views(&self, head: &'a Head, targets: &[Vec<Target>], sometimes: &[(&'a Block, Region)]) -> Vec<View<'a>> {
+        let view = |(region, pose): (Region, &'a Pose)| {
+            let hider = |(block, when): &(&'a Block, Region)| {
+                let hides = |target: &Target| target.hidden_by(block, pose);
+                let points: Vec<Vec<bool>> = targets.iter().map(|row| row.iter().map(hides).collect()).collect();
+                let any = points.iter().flatten().any(|hidden| *hidden);
+                any.then(|| Hider { block, when: when.clone(), points })
+            };
+            View { region, pose, hiders: sometimes.iter().filter_map(hider).collect() }
+        };
+        self.conduct.poses(head).into_iter().map(view).collect()
+    }
+
+    /// Parts the states by which of the bodies that matter stand there.
+    fn standing<'v>(&self, region: Region, view: &'v View<'a>) -> Vec<(Region, Vec<&'v Hider<'a>>)> {
+        let space = self.conduct.space();
+        let mut parts = vec![(region, Vec::new())];
+        for hider in &view.hiders {
+            let mut next = Vec::new();
+            for (region, standing) in parts {
+                let (with, without) = (space.and(&region, &hider.when), space.minus(&region, &hider.when));
+                if !with.is_empty() {
+                    next.push((with, [&standing[..], &[hider]].concat()));
+                }
+                if !without.is_empty() {
+                    next.push((without, standing));
+                }
+            }
+            parts = next;
+        }
+        parts
+    }
+
+    fn lit(&self, at: usize, head: &'a Head, model: &Model, emitter: &'a Emitter, shown: &Shown<'a>) -> LitHead<'a> {
+        let pattern = shown.show.pattern.and_then(|at| self.conduct.package.patterns.get(at));
+        let timeline = match pattern {
+            Some(pattern) => pattern.timeline.delayed(shown.show.phase),
+            None => Timeline::steady(),
+        };
+        let terms = &self.protocol.flash;
+        LitHead {
+            index: at,
+            number: 0,
+            head,
+            emitter,
+            pattern,
+            on_fraction: timeline.mean(),
+            flashing: counts_as_flashing(&timeline, terms),
+            rate: timeline.rate(terms.dark_at_least, terms.lit_above, terms.rate),
+            timeline,
+            role: shown.show.role,
+            dim: shown.level,
+            display: shown.display,
+            level: None,
+            pose: &head.pose,
+            all_round: model.all_round,
+            hidden_by: Vec::new(),
+            instead_of: None,
+            field: Vec::new(),
+        }
+    }
+
+    /// The vehicle in one state: all its lit heads.
+    pub fn survey_in(&self, state: &Region) -> Survey<'a> {
+        let space = self.conduct.space();
+        let lit = self.heads.iter().filter_map(|looks| looks.iter().find(|look| space.meet(&look.region, state)));
+        self.survey(lit.map(|look| look.lit.clone()).collect())
+    }
+
+    /// The vehicle with these heads lit and no others.
+    pub fn survey(&self, lit: Vec<Rc<LitHead<'a>>>) -> Survey<'a> {
+        let counted = self.counted.clone();
+        Survey { lit, counted, ..Survey::dark(self.conduct.package, self.protocol, self.method) }
+    }
+}
+
+fn cast_beam(lit: &LitHead<'_>, targets: &[Vec<Target>], always: &[&Block], method: Method) -> Beam {
+    let point = |target: &Target| -> Cast { cast(lit, target, always, method).1 };
+    Beam { rows: targets.iter().map(|row| row.iter().map(point).collect()).collect() }
+}

@@ -1,0 +1,131 @@
+//! Modes: how the vehicle is being used, by a condition over the inputs or by the displays that are on.
+
+use std::collections::HashSet;
+
+use super::displays::Displays;
+use super::inputs::Signals;
+use super::resolve::PackageFile;
+use super::{Display, Head, Mode};
+use crate::diagnostic::{Diagnostic, Log};
+use crate::load::distinct::Distinct;
+use crate::load::reader::{Node, Table, Text};
+use crate::logic::{Condition, Space};
+
+/// Reads the modes. Without inputs they say when the displays are on.
+pub(super) fn read_modes(
+    tables: Vec<Table<'_>>,
+    mut displays: Displays,
+    signals: &Signals<'_>,
+    log: &Log,
+) -> (Vec<Mode>, Vec<Display>) {
+    let mut ids = Distinct::new("modes", log);
+    let mut modes = Vec::new();
+    for (at, table) in tables.into_iter().enumerate() {
+        let mode = read_mode(table, at, &mut displays, signals, log);
+        modes.extend(mode.filter(|mode| ids.is_new(&mode.id, &mode.span)));
+    }
+    (modes, displays.kept)
+}
+
+fn read_mode(
+    mut table: Table<'_>,
+    at: usize,
+    displays: &mut Displays,
+    signals: &Signals<'_>,
+    log: &Log,
+) -> Option<Mode> {
+    let id = table.require("id").and_then(|node| node.id());
+    if let Some(id) = &id {
+        table = table.named(format!("mode `{}`", id.text));
+    }
+    let purpose = table.get("purpose").and_then(|node| node.id()).map(|text| text.text);
+    let traffic_merges = table.get("traffic-merges").and_then(|node| node.boolean());
+    let (when, assume) = if signals.inputs.described {
+        for key in ["displays", "given"] {
+            if let Some(node) = table.get(key) {
+                let message = format!("`{key}` is for packages without [inputs]");
+                node.error("listed-with-inputs", message, "say `when` the mode holds; each display says when it is on");
+            }
+        }
+        let when = table.require("when").and_then(|node| signals.condition(&node));
+        (when, table.get("assume").and_then(|node| signals.condition(&node)))
+    } else {
+        for key in ["when", "assume"] {
+            if let Some(node) = table.get(key) {
+                signals.condition(&node);
+            }
+        }
+        let listed = table.require("displays");
+        let given = table.get("given").filter(Node::is_list).map(|node| node.texts()).unwrap_or_default();
+        signals.check_given(&given);
+        listed.into_iter().for_each(|node| list_displays(&node, at, displays, log));
+        (Some(Condition::Is { input: 0, positions: vec![at] }), None)
+    };
+    table.finish();
+    let Text { text: id, span } = id?;
+    Some(Mode { id, purpose, when: when?, assume, traffic_merges, span })
+}
+
+/// Switches the displays on in the mode that stands at this place. Later in the file wins, whatever the order in which
+/// a mode lists them.
+fn list_displays(node: &Node<'_>, mode: usize, displays: &mut Displays, log: &Log) {
+    if node.is_list() && node.list().is_empty() {
+        let warning = Diagnostic::warning("dark-mode", "this mode shows no display, so nothing is lit in it");
+        log.push(warning.at(&node.span(), "").help("name the displays that are on while the vehicle is used so"));
+    }
+    for name in node.texts() {
+        let found = displays.by_id.get(&name.text).and_then(|at| displays.kept.get_mut(*at));
+        match found.map(|display| &mut display.when) {
+            Some(Condition::Is { positions, .. }) if positions.last() != Some(&mode) => positions.push(mode),
+            Some(_) => {}
+            None => {
+                let error = Diagnostic::error("unknown-display", format!("there is no display `{}`", name.text));
+                let known = displays.kept.iter().map(|display| display.id.as_str());
+                log.suggest(error.at(&name.span, "named here"), &name.text, known);
+            }
+        }
+    }
+}
+
+/// What changes no verdict and is surely not meant: heads that are never lit, modes that never hold.
+pub(super) fn warn_unused(
+    heads: &[Head],
+    displays: &[Display],
+    modes: &[Mode],
+    space: &Space,
+    file: &PackageFile,
+    log: &Log,
+) {
+    for what in [heads.is_empty().then_some("head"), modes.is_empty().then_some("mode")].into_iter().flatten() {
+        let warning = Diagnostic::warning("empty-package", format!("this package has no {what}"));
+        log.push(warning.in_file(&file.name).help(format!("add a table `[[{what}]]`")));
+    }
+    if modes.is_empty() {
+        return;
+    }
+    if space.allowed().is_empty() {
+        let error = Diagnostic::error("no-state", "`never` rules out every state of the inputs");
+        log.push(error.in_file(&file.name).help("say only what cannot occur"));
+        return;
+    }
+    let on = displays.iter().filter(|display| !space.holds(&display.when).is_empty());
+    let lit: HashSet<usize> = on.flat_map(|display| &display.shows).map(|show| show.head).collect();
+    for (_, head) in heads.iter().enumerate().filter(|(at, _)| !lit.contains(at)) {
+        let (what, help) = if space.inputs().described {
+            ("no state", "show it in a display that is on in some state, or take it out")
+        } else {
+            ("no mode", "show it in a display that a mode lists, or take it out")
+        };
+        let warning = Diagnostic::warning("head-in-no-mode", format!("the head `{}` is lit in {what}", head.id));
+        log.push(warning.at(&head.span, "").help(help));
+    }
+    for mode in modes {
+        let held = space.holds(&mode.when);
+        let judged = mode.assume.as_ref().map_or(held.clone(), |assume| space.and(&held, &space.holds(assume)));
+        if judged.is_empty() {
+            let message = format!("the mode `{}` never holds, so nothing is judged in it", mode.id);
+            let warning = Diagnostic::warning("mode-never-holds", message).at(&mode.span, "");
+            log.push(warning.help("compare its `when` and `assume` with `never`"));
+        }
+    }
+}

@@ -1,0 +1,359 @@
+//! What the controller does over all states of its inputs: states that are left out or dark, switches that a
+//! requirement asks for, and what lasts across a single change of an input.
+
+use std::collections::HashMap;
+
+use super::{Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, add_word, counted, no_working};
+use crate::logic::{Meaning, Region, Space};
+use crate::measure::{Conduct, LitHead, Protocol, Shown, Survey};
+use crate::package::Role;
+use crate::units::Dimension;
+
+pub(super) const VEHICLE: Scope = Scope { purpose: false, level: LevelScope::Never, zone: false };
+pub(super) const PURPOSE: Scope = Scope { purpose: true, level: LevelScope::Never, zone: false };
+
+/// What all quantities here have in common: they look at the vehicle from no particular place.
+pub(super) const fn of_states(
+    name: &'static str,
+    says: &'static str,
+    dimension: Dimension,
+    scope: Scope,
+    by_hand: &'static str,
+    measure: fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>,
+) -> Quantity {
+    Quantity {
+        name,
+        says,
+        dimension,
+        scope,
+        each_head: false,
+        looks: false,
+        counts_permitted: false,
+        by_hand,
+        measure: Measure::States(measure),
+        working: no_working,
+    }
+}
+
+/// States that no mode describes.
+pub(super) static IN_NO_MODE: Quantity = of_states(
+    "states-in-no-mode",
+    "states of the inputs that can occur and in which no mode of the package holds",
+    Dimension::States,
+    VEHICLE,
+    "set the inputs named and say which use of the vehicle that is",
+    |conduct, _, _| {
+        with_inputs(conduct, |space| {
+            let modes = conduct.package.modes.iter();
+            let held = modes.fold(space.none(), |held, mode| space.or(&held, &space.holds(&mode.when)));
+            how_many(space, space.minus(space.allowed(), &held))
+        })
+    },
+);
+
+/// Modes for one purpose.
+pub(super) static SERVING: Quantity = of_states(
+    "modes-serving-purpose",
+    "modes that serve the purpose and can occur",
+    Dimension::Modes,
+    PURPOSE,
+    "set the switches and the parking brake and see whether the lights change to what the purpose asks",
+    |conduct, _, ask| {
+        let modes: Vec<&str> = ask
+            .purpose
+            .into_iter()
+            .flat_map(|purpose| conduct.serving(purpose))
+            .map(|(at, _)| at)
+            .filter_map(|at| conduct.package.modes.get(at))
+            .map(|mode| mode.id.as_str())
+            .collect();
+        let mut found = Measured::new(Value::exactly(counted(modes.len())));
+        if !modes.is_empty() {
+            found.notes.push(format!("served by: {}", modes.join(", ")));
+        }
+        vec![found]
+    },
+);
+
+/// States in which warning is asked for and nothing warns.
+pub(super) static DARK: Quantity = of_states(
+    "dark-states",
+    "states in which the purpose is served and no warning head is lit",
+    Dimension::States,
+    PURPOSE,
+    "set the inputs named and look whether any warning head is lit",
+    |conduct, _, ask| {
+        let dark = served(conduct, ask, |space, states| {
+            let warned = conduct.showing(|_, shown| shown.show.role == Role::Warning);
+            how_many(space, space.minus(states, &warned))
+        });
+        vec![dark]
+    },
+);
+
+/// Displays that cannot be seen.
+pub(super) static NEVER_VISIBLE: Quantity = of_states(
+    "displays-never-visible",
+    "displays that in no state show or dim any head: never on, or always overridden by later ones",
+    Dimension::Displays,
+    VEHICLE,
+    "read the displays of the controller's program in order: which later one claims the same heads whenever this one is on",
+    |conduct, _, _| {
+        let names: Vec<&str> = conduct.never_seen.iter().map(|at| conduct.display(*at)).collect();
+        let mut found = Measured::new(Value::exactly(counted(names.len())));
+        if !names.is_empty() {
+            found.notes.push(format!("never seen: {}", names.join(", ")));
+        }
+        vec![found]
+    },
+);
+
+/// Warning heads that the best master switch does not rule.
+pub(super) static WITHOUT_MASTER: Quantity = of_states(
+    "heads-without-master",
+    "warning heads used for any purpose that one switch does not both put out at rest and let light in one of its positions; least over the switches",
+    Dimension::Heads,
+    VEHICLE,
+    "turn the master switch off: nothing warns; turn it on: every warning head can be seen",
+    |conduct, _, _| with_inputs(conduct, |space| master(conduct, space)),
+);
+
+fn master(conduct: &Conduct<'_>, space: &Space) -> Measured {
+    let purposes = conduct.package.modes.iter().filter_map(|mode| mode.purpose.as_deref());
+    let used = purposes.fold(space.none(), |used, purpose| space.or(&used, &conduct.purpose(purpose)));
+    // Heads that warn in the same states are asked about together.
+    let mut warning: Vec<(Region, Vec<usize>)> = Vec::new();
+    let mut by_head: Vec<(usize, Region)> = Vec::new();
+    for (region, head, shown) in conduct.shown() {
+        if shown.show.role == Role::Warning {
+            match by_head.iter_mut().find(|(known, _)| *known == head) {
+                Some((_, known)) => *known = space.or(known, region),
+                None => by_head.push((head, region.clone())),
+            }
+        }
+    }
+    for (head, region) in by_head.into_iter().filter(|(_, region)| space.meet(region, &used)) {
+        match warning.iter_mut().find(|(known, _)| *known == region) {
+            Some((_, heads)) => heads.push(head),
+            None => warning.push((region, vec![head])),
+        }
+    }
+    let mut best: Option<(Vec<usize>, String)> = None;
+    for (at, input) in space.inputs().list.iter().enumerate().filter(|(_, input)| input.means.is_none()) {
+        let rest = space.with(at, 0);
+        for (position, words) in input.positions.iter().enumerate().skip(1) {
+            let on = space.with(at, position);
+            let free = warning.iter().filter(|(region, _)| space.meet(region, &rest) || !space.meet(region, &on));
+            let missed: Vec<usize> = free.flat_map(|(_, heads)| heads.iter().copied()).collect();
+            if best.as_ref().is_none_or(|(known, _)| missed.len() < known.len()) {
+                best = Some((missed, format!("the nearest to a master switch is `{}`: {}", input.id, words.words)));
+            }
+        }
+    }
+    let Some((mut missed, note)) = best else {
+        return Measured::new(Value::Unknown("no input is a switch".to_owned()));
+    };
+    missed.sort_unstable();
+    let mut found = Measured::new(Value::exactly(counted(missed.len())));
+    let names = missed.iter().filter_map(|at| conduct.package.heads.get(*at)).map(|head| head.id.as_str());
+    found.witness.head = names.clone().next().map(str::to_owned);
+    found.notes.push(note);
+    if !missed.is_empty() {
+        found.notes.push(format!("without it: {}", names.collect::<Vec<_>>().join(", ")));
+    }
+    found
+}
+
+/// States that setting park should end and does not.
+pub(super) static PARK_IN: Quantity = of_states(
+    "states-not-ended-by-park-in",
+    "states of the purpose in which park is set, or from which setting park does not lead into another purpose",
+    Dimension::States,
+    PURPOSE,
+    "with the lights on, set the parking brake: the lights must change",
+    |conduct, _, ask| park(conduct, ask, 1),
+);
+
+/// States that releasing park should end and does not.
+pub(super) static PARK_OUT: Quantity = of_states(
+    "states-not-ended-by-park-out",
+    "states of the purpose in which park is released, or from which releasing park does not lead into another purpose",
+    Dimension::States,
+    PURPOSE,
+    "with the lights on, release the parking brake: the lights must change",
+    |conduct, _, ask| park(conduct, ask, 0),
+);
+
+/// States of a purpose with park at `to`, or from which putting it there does not end the purpose in favour of
+/// another one. A change into a state that cannot occur is none.
+fn park(conduct: &Conduct<'_>, ask: &Ask<'_>, to: usize) -> Vec<Measured> {
+    served_with_inputs(conduct, ask, |space, states| {
+        let Some(park) = space.inputs().meaning(Meaning::Park) else {
+            let why = "no input says `means = \"park\"`, so it is not known what sets and releases park";
+            return Measured::new(Value::Unknown(why.to_owned()));
+        };
+        let other = conduct
+            .package
+            .modes
+            .iter()
+            .filter(|mode| mode.purpose.is_some() && mode.purpose.as_deref() != ask.purpose);
+        let other = other.fold(space.none(), |other, mode| space.or(&other, &space.holds(&mode.when)));
+        let after = space.after(states, park, to);
+        let lost = space.before(&space.minus(&after, &other), park, to);
+        let there = space.and(states, &space.with(park, to));
+        how_many(space, space.or(&space.and(states, &lost), &there))
+    })
+}
+
+/// What heads are there for, the warning ones aside.
+pub(super) static ROLES_LIT: Quantity = Quantity {
+    name: "roles-lit",
+    says: "what lit heads are there for, warning aside: headlamp flashers, scene lamps, stop lamps and the like",
+    dimension: Dimension::Words,
+    scope: PURPOSE,
+    each_head: false,
+    looks: false,
+    counts_permitted: false,
+    by_hand: "walk round the vehicle and note which lamps are lit that do not warn",
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: |lit, _, _| lit.role != Role::Warning,
+        measure: |survey, _| vec![words(survey, |lit| (lit.role != Role::Warning).then(|| lit.role.word()))],
+    },
+    working: no_working,
+};
+
+/// Colours of all warning light.
+pub(super) static COLOURS_LIT: Quantity = Quantity {
+    name: "warning-colours-lit",
+    says: "colours of all lit warning heads and flashing headlamps, wherever they show",
+    dimension: Dimension::Words,
+    scope: PURPOSE,
+    each_head: false,
+    looks: false,
+    counts_permitted: false,
+    by_hand: "walk round the vehicle and note the colours of all warning lamps and flashing headlamps",
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: |lit, _, _| warns(lit.role),
+        measure: |survey, _| vec![words(survey, |lit| warns(lit.role).then_some(lit.emitter.colour.as_str()))],
+    },
+    working: no_working,
+};
+
+/// A headlamp that is made to flash warns with white light.
+fn warns(role: Role) -> bool {
+    matches!(role, Role::Warning | Role::HeadlampFlasher)
+}
+
+fn words<'s>(survey: &'s Survey<'_>, word: impl Fn(&'s LitHead<'s>) -> Option<&'s str>) -> Measured {
+    let mut shown = Vec::new();
+    for lit in &survey.lit {
+        if let Some(word) = word(lit) {
+            add_word(&mut shown, word, &lit.head.id);
+        }
+    }
+    Measured::new(Value::Words { shown, perhaps: Vec::new() })
+}
+
+/// What lasts when one input changes into the purpose.
+pub(super) static CARRIED_INTO: Quantity = of_states(
+    "carried-into",
+    "colours of warning heads, and roles of others, that stay lit on a head while one input changes into the purpose",
+    Dimension::Words,
+    PURPOSE,
+    "with all lights on, set the parking brake, and do the same with every other input that leads here: note what stays",
+    |conduct, _, ask| {
+        served_with_inputs(conduct, ask, |space, states| {
+            let inputs = space.deciding(states);
+            let (mut shown, mut regions) = (Vec::new(), Vec::new());
+            let mut known: HashMap<&Region, Region> = HashMap::new();
+            for (region, head, what) in conduct.shown() {
+                let stays = known.entry(region).or_insert_with(|| stays(space, region, states, &inputs));
+                if !stays.is_empty() {
+                    let word = word_of(conduct, head, what);
+                    add_word(&mut shown, word, name(conduct, head));
+                    add_region(space, &mut regions, word, stays);
+                }
+            }
+            in_words(shown, regions)
+        })
+    },
+);
+
+/// The states of `into` in which a head shows what it shows in `region`, and did before one input changed into them.
+fn stays(space: &Space, region: &Region, into: &Region, inputs: &[usize]) -> Region {
+    let (before, after) = (space.minus(region, into), space.and(region, into));
+    let mut all = space.none();
+    if before.is_empty() || after.is_empty() {
+        return all;
+    }
+    for input in inputs {
+        let positions = space.inputs().list.get(*input).map_or(0, |input| input.positions.len());
+        for position in 0..positions {
+            all = space.or(&all, &space.and(&space.after(&before, *input, position), &after));
+        }
+    }
+    all
+}
+
+fn word_of<'a>(conduct: &Conduct<'a>, head: usize, shown: &Shown<'a>) -> &'a str {
+    let role = shown.show.role;
+    let model = conduct.package.heads.get(head).and_then(|head| conduct.package.models.get(head.model));
+    let emitter = model.and_then(|model| model.emitters.get(shown.show.emitter));
+    match emitter {
+        Some(emitter) if role == Role::Warning => &emitter.colour,
+        _ => role.word(),
+    }
+}
+
+pub(super) fn name<'a>(conduct: &Conduct<'a>, head: usize) -> &'a str {
+    conduct.package.heads.get(head).map_or("", |head| head.id.as_str())
+}
+
+pub(super) fn add_region(space: &Space, regions: &mut Vec<(String, Region)>, word: &str, region: &Region) {
+    match regions.iter_mut().find(|(known, _)| known == word) {
+        Some((_, known)) => *known = space.or(known, region),
+        None => regions.push((word.to_owned(), region.clone())),
+    }
+}
+
+pub(super) fn in_words(shown: Vec<(String, Vec<String>)>, states_of_words: Vec<(String, Region)>) -> Measured {
+    Measured { states_of_words, ..Measured::new(Value::Words { shown, perhaps: Vec::new() }) }
+}
+
+/// The number of states, which show it if there are any.
+pub(super) fn how_many(space: &Space, states: Region) -> Measured {
+    let mut found = Measured::new(Value::exactly(space.count(&states)));
+    found.states = Some(states).filter(|states| !states.is_empty());
+    found
+}
+
+/// Only for packages that say what their controller reads.
+pub(super) fn with_inputs(conduct: &Conduct<'_>, measure: impl FnOnce(&Space) -> Measured) -> Vec<Measured> {
+    let space = conduct.space();
+    if space.inputs().described {
+        vec![measure(space)]
+    } else {
+        let why = "the package has no [inputs], so it is not known what its controller does in all its states";
+        vec![Measured::new(Value::Unknown(why.to_owned()))]
+    }
+}
+
+/// Only where some mode serves the purpose asked about; with the states in which it is served.
+fn served(conduct: &Conduct<'_>, ask: &Ask<'_>, measure: impl FnOnce(&Space, &Region) -> Measured) -> Measured {
+    let purpose = ask.purpose.unwrap_or_default();
+    let states = conduct.purpose(purpose);
+    if states.is_empty() {
+        return Measured::new(Value::Unknown(format!("no mode serves the purpose `{purpose}`")));
+    }
+    measure(conduct.space(), &states)
+}
+
+fn served_with_inputs(
+    conduct: &Conduct<'_>,
+    ask: &Ask<'_>,
+    measure: impl FnOnce(&Space, &Region) -> Measured,
+) -> Vec<Measured> {
+    with_inputs(conduct, |_| served(conduct, ask, measure))
+}
