@@ -14,7 +14,7 @@ use crate::ruleset::{Ruleset, Strength};
 use crate::units::{Dimension, Unit};
 
 pub(in crate::report) use colour::colour;
-use lists::{failing, notes, open_points, remarks, sources};
+use lists::{advice, cautions, failing, notes, open_points, permitted, remarks, sources};
 use rows::findings_table;
 
 /// Below this many columns words are shortened and cells wrap.
@@ -42,8 +42,11 @@ pub(super) fn write(report: &Report<'_>) -> String {
     }
     sources(report, &mut out);
     notes(report, &mut out);
+    permitted(report, &mut out);
     remarks(report, &mut out);
+    cautions(report, &mut out);
     open_points(report, &mut out);
+    advice(report, &mut out);
     failing(report, &mut out);
     summary(report, &mut out);
     out
