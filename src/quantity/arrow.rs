@@ -13,6 +13,9 @@ use crate::measure::{Conduct, LitHead, Sample, Shown, Survey};
 use crate::package::{ArrowWay, Display, Head, Role, Show};
 use crate::units::Dimension;
 
+/// What is said of elements that drift against each other.
+const OUT_OF_STEP: &str = "its elements do not run on one `clock` with one period";
+
 /// One element of an arrow display.
 struct Element<'a> {
     head: &'a Head,
@@ -30,9 +33,15 @@ struct Arrow<'a> {
 impl Arrow<'_> {
     /// Whether its elements all flash together, rather than one after the other.
     fn flashes_as_one(&self) -> bool {
-        self.elements
-            .iter()
-            .all(|element| Some(&element.timeline) == self.elements.first().map(|first| &first.timeline))
+        let first = self.elements.first().map(|first| &first.timeline);
+        let alike = self.elements.iter().all(|element| Some(&element.timeline) == first);
+        alike && (self.elements.len() == 1 || self.is_in_step())
+    }
+
+    /// Whether it shows a way by lighting one element after the other. Corners that light in turn are a caution and
+    /// show none.
+    fn runs(&self) -> bool {
+        self.way != ArrowWay::Caution && !self.flashes_as_one()
     }
 
     /// A value of it, in the states in which it is seen.
@@ -141,7 +150,7 @@ pub(super) static FLASH_RATE: Quantity = Quantity {
 /// How long a flashing arrow is lit.
 pub(super) static ON_TIME: Quantity = of_states(
     "arrow-on-time",
-    "share of time for which an arrow whose elements flash together is lit; the least",
+    "share of time for which an arrow whose elements flash together on one clock is lit; the least",
     Dimension::Share,
     VEHICLE,
     "film the arrow at 240 frames a second and count the frames in which it is lit over 10 flashes",
@@ -162,10 +171,12 @@ pub(super) static STEP: Quantity = of_states(
     "film the arrow at 240 frames a second and count the frames between one change and the next",
     |conduct, _, _| {
         let mut found = Vec::new();
-        for arrow in arrows(conduct).iter().filter(|arrow| !arrow.flashes_as_one()) {
-            let Some(period) = arrow.period() else {
+        for arrow in arrows(conduct).iter().filter(|arrow| arrow.runs()) {
+            let Some(period) = arrow.period().filter(|_| arrow.is_in_step()) else {
+                // Out of step, every phase between two elements comes round in time.
                 let mut measured = arrow.measured(0.0);
-                measured.notes.push("its elements do not share one period, so it has no steps".to_owned());
+                measured.value = Value::Number { low: 0.0, high: 1.0, occurs: true };
+                measured.notes.push(OUT_OF_STEP.to_owned());
                 found.push(measured);
                 continue;
             };
@@ -192,9 +203,7 @@ pub(super) static OUT_OF_ORDER: Quantity = of_states(
     VEHICLE,
     "watch the arrow from behind: it must run the way that it points",
     |conduct, _, _| {
-        let arrows = arrows(conduct);
-        let running = arrows.iter().filter(|arrow| arrow.way != ArrowWay::Caution && !arrow.flashes_as_one());
-        running.map(out_of_order).collect()
+        arrows(conduct).iter().filter(|arrow| arrow.runs()).map(out_of_order).collect()
     },
 );
 
@@ -220,7 +229,7 @@ fn out_of_order(arrow: &Arrow<'_>) -> Measured {
     let mut found = arrow.measured(counted(wrong.len()));
     found.witness.head = wrong.first().map(|id| (*id).to_owned());
     if period.is_none() || !arrow.is_in_step() {
-        found.notes.push("its elements do not run on one `clock` with one period".to_owned());
+        found.notes.push(OUT_OF_STEP.to_owned());
     } else if !wrong.is_empty() {
         found.notes.push(format!("too early: {}", wrong.join(", ")));
     }
