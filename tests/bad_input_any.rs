@@ -11,6 +11,7 @@ use common::{root, terms};
 use proptest::prelude::*;
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::judge::judge;
+use wayproof::measure::Conduct;
 use wayproof::package::{PackageFile, load};
 use wayproof::report::{FORMATS, Report};
 use wayproof::ruleset::{Condition, Loader};
@@ -28,9 +29,10 @@ fn whole_way(package: &[u8], folder: PathBuf, rules: &str) {
     let said = render(&log.take(), &sources, false);
     assert!(package.is_some() || !said.is_empty(), "no package, and nothing said");
     if let Some(package) = package {
-        let judged = judge(&package, &rulesets, terms());
+        let conduct = Conduct::new(&package);
+        let judged = judge(&conduct, &rulesets, terms());
         let (as_of, only) = (terms().as_of, &[][..]);
-        let report = Report { package: &package, rulesets: &rulesets, judged: &judged, as_of, only, width: 80 };
+        let report = Report { conduct: &conduct, rulesets: &rulesets, judged: &judged, as_of, only, width: 80 };
         for format in FORMATS {
             let text = (format.write)(&report);
             for word in ["NaN", "nan ", "inf ", "inf,", "null"] {

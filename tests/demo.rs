@@ -102,13 +102,13 @@ fn each_change_alone_makes_a_named_finding_fail() {
     let swap = |text: String| text.replace(amber, "{ group = \"rear-upper-amber\", colour = \"red\"");
     let (_dir, path) = changed("rescue-4", swap);
     let (package, rulesets) = common::load_file(&path, &[]);
-    let judged = wayproof::judge::judge(&package, &rulesets, common::terms());
+    let judged = wayproof::judge::judge(&wayproof::measure::Conduct::new(&package), &rulesets, common::terms());
     assert_eq!(verdict(&judged, "zones-two-level:zone-total@blocking/upper/C"), Verdict::Fail);
     assert_eq!(verdict(&judged, "zones-two-level:off-plane-point@blocking/lower/C"), Verdict::Pass);
 
     let (_dir, path) = changed("rescue-4", |text| text.replace("wedge = \"12 deg\"", "# no wedge"));
     let (package, rulesets) = common::load_file(&path, &[]);
-    let judged = wayproof::judge::judge(&package, &rulesets, common::terms());
+    let judged = wayproof::judge::judge(&wayproof::measure::Conduct::new(&package), &rulesets, common::terms());
     assert_eq!(verdict(&judged, "zones-two-level:off-plane-point@blocking/lower/C"), Verdict::Fail);
     assert_eq!(verdict(&judged, "zones-two-level:zone-total@blocking/upper/C"), Verdict::Pass);
 }

@@ -12,10 +12,8 @@ use std::process::Command;
 
 use common::{close, finding, load_file, root, terms};
 use wayproof::judge::{Found, Judged, judge};
-use wayproof::measure::{Boundary, Method, Survey};
-use wayproof::package::Package;
-use wayproof::quantity::{Ask, Value, find};
-use wayproof::ruleset::Ruleset;
+use wayproof::measure::{BoundaryPoints, Conduct};
+use wayproof::ruleset::Demand;
 
 const PACKAGES: [&str; 5] = ["rescue-4", "rescue-4-changed", "brush-2", "brush-2-complete", "brush-2-faults"];
 
@@ -44,45 +42,47 @@ fn other_program() -> Option<Vec<HashMap<String, String>>> {
     Some(reader.deserialize().map(Result::unwrap).collect())
 }
 
-/// The tool's own value, least over the modes that serve the purpose, and whether any of them lacks data.
-fn own(package: &Package, ruleset: &Ruleset, row: &HashMap<String, String>) -> (f64, bool) {
-    let protocol = &ruleset.protocol;
-    let zone = protocol.zones.sectors.iter().position(|sector| sector.name == row["zone"]);
-    let level = protocol.levels.iter().position(|level| level.name == row["level"]);
-    assert_eq!(level.is_none(), row["level"].is_empty(), "{row:?}");
-    let boundary = match row["boundary"].as_str() {
-        "both" => Boundary::Both,
-        "first" => Boundary::First,
-        other => panic!("{other}"),
-    };
-    let permitted = ruleset.permitted(&row["purpose"], zone);
-    let ask = Ask { level, zone, boundary, permitted: permitted.list(), with_uncertainty: false };
-    let (_, name) = QUANTITIES.into_iter().find(|(short, _)| *short == row["quantity"]).unwrap();
-    let modes = package.modes.iter().filter(|mode| mode.purpose.as_deref() == Some(row["purpose"].as_str()));
-    let values = modes.map(|mode| {
-        let survey = Survey::new(package, Some(mode), protocol, Method::Angular);
-        let measured = (find(name).unwrap().measure)(&survey, &ask);
-        let noted = measured[0].notes.iter().any(|note| note.starts_with("lower bound"));
-        match measured[0].value {
-            Value::Number { low, .. } => (low, noted),
-            ref other => panic!("{name}: {other:?}"),
+/// The tool's own values under one reading of the boundary points. No limit is asked, so that the worst of a purpose is
+/// the least over all its states, whatever is permitted to be less.
+fn own(file: &str, boundary_points: BoundaryPoints) -> (Vec<String>, Judged) {
+    let (package, mut rulesets) = load_file(&root().join(file), &[]);
+    for ruleset in &mut rulesets {
+        ruleset.protocol.zones.boundary_points = boundary_points;
+        let light = |name: &str| QUANTITIES.iter().any(|(_, known)| *known == name);
+        for limit in ruleset.rules.iter_mut().filter(|rule| light(rule.quantity.name)).flat_map(|rule| &mut rule.limits)
+        {
+            limit.demand = Demand::Missing { why: "none is asked".to_owned(), see: None };
         }
-    });
-    values.min_by(|(a, _), (b, _)| a.total_cmp(b)).unwrap()
+    }
+    let judged = judge(&Conduct::new(&package), &rulesets, terms());
+    let levels = rulesets[0].protocol.levels.iter().map(|level| level.name.clone());
+    (levels.collect(), judged)
+}
+
+/// The id of the finding that a row speaks of, without its ruleset.
+fn place(row: &HashMap<String, String>) -> String {
+    let level = if row["level"].is_empty() { String::new() } else { format!("/{}", row["level"]) };
+    format!("{}@{}{level}/{}", row["quantity"], row["purpose"], row["zone"])
 }
 
 #[test]
 fn every_total_and_point_of_the_demo_packages_agrees() {
     let Some(rows) = other_program() else { return };
-    let loaded: HashMap<String, (Package, Vec<Ruleset>)> = PACKAGES
-        .iter()
-        .map(|package| format!("demo-data/{package}/package.toml"))
-        .map(|file| (file.clone(), load_file(&root().join(&file), &[])))
-        .collect();
+    let mut loaded: HashMap<(String, String), (Vec<String>, Judged)> = HashMap::new();
+    for file in PACKAGES.iter().map(|package| format!("demo-data/{package}/package.toml")) {
+        for (word, points) in [("both", BoundaryPoints::Both), ("first", BoundaryPoints::First)] {
+            loaded.insert((file.clone(), word.to_owned()), own(&file, points));
+        }
+    }
     let (mut checked, mut above_zero, mut bounds) = (HashMap::<&str, usize>::new(), 0, 0);
     for row in &rows {
-        let (package, rulesets) = &loaded[&row["package"]];
-        let (value, lower_bound) = own(package, &rulesets[0], row);
+        let (levels, judged) = &loaded[&(row["package"].clone(), row["boundary"].clone())];
+        assert_eq!(levels.contains(&row["level"]), !row["level"].is_empty(), "{row:?}");
+        let place = format!(":{}", place(row));
+        let found: Vec<_> = judged.findings.iter().filter(|finding| finding.id.ends_with(&place)).collect();
+        let [found] = found[..] else { panic!("{} findings for {row:?}", found.len()) };
+        let Found::Number(value) = found.found else { panic!("{row:?}: {:?}", found.found) };
+        let lower_bound = found.notes.iter().any(|note| note.starts_with("lower bound"));
         let expected: f64 = row["value"].parse().unwrap();
         assert!(close(value, expected, 1e-9), "{value}, expected {expected}: {row:?}");
         assert_eq!(lower_bound, row["no_data"] != "0", "{row:?}");
@@ -91,9 +91,8 @@ fn every_total_and_point_of_the_demo_packages_agrees() {
         bounds += usize::from(lower_bound);
     }
     // Purposes x zones x boundary readings x quantities, twice that where there are two levels.
-    for (file, (_, rulesets)) in &loaded {
-        let levels = rulesets[0].protocol.levels.len().max(1);
-        assert_eq!(checked[file.as_str()], 2 * 4 * 2 * 3 * levels, "{file}");
+    for ((file, _), (levels, _)) in &loaded {
+        assert_eq!(checked[file.as_str()], 2 * 4 * 2 * 3 * levels.len().max(1), "{file}");
     }
     assert!(above_zero * 10 > rows.len() * 9, "{above_zero} of {} rows are above zero", rows.len());
     assert!(bounds > 0, "some row is without data");
@@ -105,10 +104,8 @@ fn what_is_found_is_the_lesser_of_both_readings() {
     let Some(rows) = other_program() else { return };
     let mut least: HashMap<(String, String), f64> = HashMap::new();
     for row in &rows {
-        let level = if row["level"].is_empty() { String::new() } else { format!("/{}", row["level"]) };
-        let place = format!("{}@{}{level}/{}", row["quantity"], row["purpose"], row["zone"]);
         let value: f64 = row["value"].parse().unwrap();
-        let known = least.entry((row["package"].clone(), place)).or_insert(value);
+        let known = least.entry((row["package"].clone(), place(row))).or_insert(value);
         *known = known.min(value);
     }
     let judged: HashMap<String, (String, Judged)> = PACKAGES
@@ -116,7 +113,7 @@ fn what_is_found_is_the_lesser_of_both_readings() {
         .map(|package| format!("demo-data/{package}/package.toml"))
         .map(|file| {
             let (package, rulesets) = load_file(&root().join(&file), &[]);
-            (file, (rulesets[0].id.clone(), judge(&package, &rulesets, terms())))
+            (file, (rulesets[0].id.clone(), judge(&Conduct::new(&package), &rulesets, terms())))
         })
         .collect();
     let mut checked = 0;

@@ -8,12 +8,12 @@ mod common;
 
 use std::fmt::Write as _;
 
-use common::{folder, load_file};
+use common::{folder, load_file, measure, survey};
 use proptest::collection::vec;
 use proptest::prelude::*;
-use wayproof::measure::{Boundary, LitHead, Method, Sample, Survey};
+use wayproof::measure::{Boundary, Conduct, LitHead, Sample, Survey};
 use wayproof::package::{Package, Role};
-use wayproof::quantity::{Ask, Value, find};
+use wayproof::quantity::{Ask, Value};
 use wayproof::ruleset::Ruleset;
 
 const LIGHT: [&str; 3] = ["zone-total-optical-power", "least-point-optical-power", "least-off-plane-optical-power"];
@@ -191,12 +191,12 @@ impl Scene {
 }
 
 fn ask(zone: usize, boundary: Boundary) -> Ask<'static> {
-    Ask { level: None, zone: Some(zone), boundary, permitted: None, with_uncertainty: false }
+    Ask { purpose: Some("calling"), level: None, zone: Some(zone), boundary, permitted: None, with_uncertainty: false }
 }
 
 /// What is known of a quantity in a zone: at least, at most.
 fn range(survey: &Survey<'_>, name: &str, zone: usize, boundary: Boundary) -> (f64, f64) {
-    match (find(name).unwrap().measure)(survey, &ask(zone, boundary))[0].value {
+    match measure(name, survey, &ask(zone, boundary))[0].value {
         Value::Number { low, high, .. } => (low, high),
         ref other => panic!("{name}: {other:?}"),
     }
@@ -204,7 +204,8 @@ fn range(survey: &Survey<'_>, name: &str, zone: usize, boundary: Boundary) -> (f
 
 /// Each light quantity in each zone and reading.
 fn light(package: &Package, ruleset: &Ruleset) -> Vec<(&'static str, usize, Boundary, (f64, f64))> {
-    let survey = Survey::new(package, package.modes.first(), &ruleset.protocol, Method::Angular);
+    let conduct = Conduct::new(package);
+    let survey = survey(&conduct, &ruleset.protocol);
     let mut values = Vec::new();
     for name in LIGHT {
         for zone in 0..ruleset.protocol.zones.sectors.len() {
@@ -249,8 +250,8 @@ proptest! {
     fn turning_the_vehicle_turns_the_zones(scene in scene()) {
         let (package, ruleset) = scene.load();
         let (turned, _) = scene.turned().load();
-        let survey = Survey::new(&package, package.modes.first(), &ruleset.protocol, Method::Angular);
-        let after = Survey::new(&turned, turned.modes.first(), &ruleset.protocol, Method::Angular);
+        let (conduct, turned) = (Conduct::new(&package), Conduct::new(&turned));
+        let (survey, after) = (survey(&conduct, &ruleset.protocol), survey(&turned, &ruleset.protocol));
         for name in LIGHT {
             for (zone, boundary) in (0..4).flat_map(|zone| BOUNDARIES.map(|boundary| (zone, boundary))) {
                 let one = range(&survey, name, zone, boundary);
@@ -268,8 +269,8 @@ proptest! {
         };
         let (package, ruleset) = scene.load();
         let (twins, _) = mirrored.load_as(1.0, "right");
-        let survey = Survey::new(&package, package.modes.first(), &ruleset.protocol, Method::Angular);
-        let after = Survey::new(&twins, twins.modes.first(), &ruleset.protocol, Method::Angular);
+        let (conduct, twins) = (Conduct::new(&package), Conduct::new(&twins));
+        let (survey, after) = (survey(&conduct, &ruleset.protocol), survey(&twins, &ruleset.protocol));
         for name in LIGHT {
             for (zone, twin) in [(0, 0), (1, 3), (2, 2), (3, 1)] {
                 // With the first limit only, a mirrored sector begins where it ended.
@@ -319,8 +320,8 @@ proptest! {
         let (package, ruleset) = scene.load();
         let alone: Vec<_> = (0..scene.lamps.len()).map(|at| scene.only(at).load().0).collect();
         let zone_total = |package: &Package, zone, boundary| {
-            let survey = Survey::new(package, package.modes.first(), &ruleset.protocol, Method::Angular);
-            range(&survey, "zone-total-optical-power", zone, boundary)
+            let conduct = Conduct::new(package);
+            range(&survey(&conduct, &ruleset.protocol), "zone-total-optical-power", zone, boundary)
         };
         for (zone, boundary) in (0..4).flat_map(|zone| BOUNDARIES.map(|boundary| (zone, boundary))) {
             let together = zone_total(&package, zone, boundary);
@@ -334,11 +335,10 @@ proptest! {
     fn one_head_dark_agrees_with_taking_each_head_out(scene in scene()) {
         let (package, ruleset) = scene.load();
         let fewer: Vec<_> = (0..scene.lamps.len()).map(|at| scene.without(at).load().0).collect();
-        let survey = Survey::new(&package, package.modes.first(), &ruleset.protocol, Method::Angular);
-        let dark: Vec<_> = fewer
-            .iter()
-            .map(|package| Survey::new(package, package.modes.first(), &ruleset.protocol, Method::Angular))
-            .collect();
+        let conduct = Conduct::new(&package);
+        let fewer: Vec<_> = fewer.iter().map(Conduct::new).collect();
+        let dark: Vec<_> = fewer.iter().map(|conduct| survey(conduct, &ruleset.protocol)).collect();
+        let survey = survey(&conduct, &ruleset.protocol);
         for (zone, boundary) in (0..4).flat_map(|zone| BOUNDARIES.map(|boundary| (zone, boundary))) {
             let worst = |no_data_is_dark| {
                 let lost = |survey: &Survey<'_>| points_without_signal(survey, zone, boundary, no_data_is_dark);
@@ -361,7 +361,8 @@ fn generated_packages_are_no_easy_ones() {
     for _ in 0..20 {
         let scene = scene().new_tree(&mut runner).unwrap().current();
         let (package, ruleset) = scene.load();
-        let survey = Survey::new(&package, package.modes.first(), &ruleset.protocol, Method::Angular);
+        let conduct = Conduct::new(&package);
+        let survey = survey(&conduct, &ruleset.protocol);
         for head in &survey.lit {
             steady += usize::from(!counts(head));
             for row in 0..survey.elevations().len() {

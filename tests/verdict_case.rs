@@ -6,6 +6,7 @@ mod common;
 use common::case::*;
 use common::{finding, folder, load_file, terms, verdict};
 use wayproof::judge::{Verdict, judge};
+use wayproof::measure::Conduct;
 
 /// Both readings where the convention is unknown: 57,000 meets the limit, 54,000 does not, so nothing is shown; the
 /// less favourable is found, and the other stands in the note.
@@ -47,10 +48,10 @@ fn limits_from_memory_can_be_left_out() {
     let beams = beams();
     let (_dir, path) = folder(&files(&text, &rules, &beams));
     let (package, rulesets) = load_file(&path, &[]);
-    let with = judge(&package, &rulesets, terms());
+    let with = judge(&Conduct::new(&package), &rulesets, terms());
     assert_eq!(verdict(&with, "case:least@calling/A"), Verdict::Pass);
     assert_eq!((with.summary.required.on_memory, with.summary.status().code()), (1, 0));
-    let without = judge(&package, &rulesets, wayproof::judge::Terms { without_memory: true, ..terms() });
+    let without = judge(&Conduct::new(&package), &rulesets, wayproof::judge::Terms { without_memory: true, ..terms() });
     assert_eq!(verdict(&without, "case:least@calling/A"), Verdict::NotShown);
     same(number(&without, "case:least@calling/A"), 3_000.0);
     assert_eq!(verdict(&without, "case:total@calling/A"), Verdict::Pass);
@@ -156,12 +157,18 @@ fn the_worst_mode_and_the_later_display() {
                 [[pattern]]\nid = \"quarter\"\nperiod = \"800 ms\"\npulses = [[\"0 ms\", \"200 ms\"]]\n\
                 [[mode]]\nid = \"day\"\npurpose = \"calling\"\ndisplays = [\"all\"]\n\
                 [[mode]]\nid = \"night\"\npurpose = \"calling\"\ndisplays = [\"dim\", \"all\"]\n";
-    let judged = run(&package(&head("a", "lamp", "front", ""), &show("a"), more), &rules);
+    let text = package(&head("a", "lamp", "front", ""), &show("a"), more);
+    let judged = run(&text, &rules);
     let found = finding(&judged, "case:total@calling/A");
     assert_eq!(found.scope.mode.as_deref(), Some("night"), "the later display in the file wins: a quarter, not half");
     same(number(&judged, "case:total@calling/A"), 28_500.0);
-    assert_eq!(judged.overrides.len(), 1);
-    assert_eq!((judged.overrides[0].1.winner.as_str(), judged.overrides[0].1.loser.as_str()), ("dim", "all"));
+    let beams = beams();
+    let (_dir, path) = folder(&files(&text, &rules, &beams));
+    let (package, _) = load_file(&path, &[]);
+    let conduct = Conduct::new(&package);
+    let [taken] = &conduct.overrides[..] else { panic!("{:?}", conduct.overrides) };
+    assert_eq!((conduct.display(taken.winner), conduct.display(taken.loser), taken.head), ("dim", "all", 0));
+    assert_eq!(taken.region, conduct.modes[1], "at night, and in no other mode");
 }
 
 /// A purpose that no mode serves is not shown, and the wrong ruleset is one finding that fails.
@@ -203,7 +210,7 @@ limits = [{ purpose = "calling", zones = { A = 57001, C = 1 } }]
     let (dir, path) = folder(&all);
     let county = dir.path().join("county.toml");
     let (package, rulesets) = load_file(&path, &[county.to_str().unwrap()]);
-    let judged = judge(&package, &rulesets, terms());
+    let judged = judge(&Conduct::new(&package), &rulesets, terms());
     let found = finding(&judged, "case:total@calling/A");
     assert_eq!(found.verdict, Verdict::Fail);
     assert_eq!(found.source.authority.as_deref(), Some("a county (invented), rule 7"));

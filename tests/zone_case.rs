@@ -6,9 +6,9 @@ mod common;
 use std::collections::HashMap;
 use std::fmt::Write as _;
 
-use common::{close, folder, load_file, root, rows};
-use wayproof::measure::{Boundary, Method, Sample, Survey};
-use wayproof::quantity::{Ask, Value, find};
+use common::{close, folder, load_file, measure, root, rows, survey};
+use wayproof::measure::{Boundary, Conduct, Sample};
+use wayproof::quantity::{Ask, Value};
 use wayproof::units::Degrees;
 
 fn number(row: &HashMap<String, String>, key: &str) -> f64 {
@@ -61,7 +61,8 @@ fn package() -> (tempfile::TempDir, std::path::PathBuf) {
 fn every_point_is_met() {
     let (_dir, path) = package();
     let (package, rulesets) = load_file(&path, &["zones-one-level"]);
-    let survey = Survey::new(&package, Some(&package.modes[0]), &rulesets[0].protocol, Method::Angular);
+    let conduct = Conduct::new(&package);
+    let survey = survey(&conduct, &rulesets[0].protocol);
     let mut seen: HashMap<String, usize> = HashMap::new();
     for row in rows(&root().join("tests/reference/zone-case/points.csv")) {
         let lit = survey.lit.iter().find(|lit| lit.head.id == row["head"]).unwrap();
@@ -87,18 +88,20 @@ fn every_total_is_met() {
     let (_dir, path) = package();
     let (package, rulesets) = load_file(&path, &["zones-one-level"]);
     let protocol = &rulesets[0].protocol;
-    let survey = Survey::new(&package, Some(&package.modes[0]), protocol, Method::Angular);
+    let conduct = Conduct::new(&package);
+    let survey = survey(&conduct, protocol);
     let mut checked = 0;
     for row in rows(&root().join("tests/reference/zone-case/totals.csv")) {
         let zone = protocol.zones.sectors.iter().position(|sector| sector.name == row["zone"]);
         let boundary = if row["boundary_points"] == "both" { Boundary::Both } else { Boundary::First };
-        let ask = Ask { level: None, zone, boundary, permitted: None, with_uncertainty: false };
+        let ask =
+            Ask { purpose: Some("calling"), level: None, zone, boundary, permitted: None, with_uncertainty: false };
         for (name, column) in [
             ("zone-total-optical-power", "total"),
             ("least-point-optical-power", "least_point"),
             ("least-off-plane-optical-power", "least_off_plane"),
         ] {
-            let measured = (find(name).unwrap().measure)(&survey, &ask);
+            let measured = measure(name, &survey, &ask);
             let Value::Number { low, high, .. } = measured[0].value else { panic!("{name}: {:?}", measured[0]) };
             assert_eq!(low, high, "all data are there");
             let expected = number(&row, column);

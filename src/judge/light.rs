@@ -42,6 +42,9 @@ pub(super) struct Asked<'l, 'a> {
     pub guarded: bool,
 }
 
+/// Heads of one group, one list a way of being lit.
+type Members<'a> = Vec<Vec<Rc<LitHead<'a>>>>;
+
 /// What comes out for the heads that are lit.
 type Judge<'j, 'a> = dyn Fn(&Survey<'a>) -> Vec<Finding> + 'j;
 
@@ -135,7 +138,7 @@ impl<'a> Scene<'a> {
     /// Heads that can change the answer, by the states in which they are lit so or so.
     fn groups(&self, asked: &Asked<'_, 'a>, in_mode: &InMode<'a>, heads: &[usize]) -> Vec<Group<'a>> {
         let space = self.looks.conduct.space();
-        let mut groups: Vec<(Vec<usize>, Vec<Vec<Rc<LitHead<'a>>>>)> = Vec::new();
+        let mut groups: Vec<(Vec<usize>, Members<'a>)> = Vec::new();
         for looks in heads.iter().filter_map(|head| in_mode.heads.get(*head)) {
             let mut ways: Vec<(usize, Rc<LitHead<'a>>)> = Vec::new();
             for (number, lit) in looks.iter().filter(|(_, lit)| (asked.heeds)(lit, &asked.ask, self.looks.protocol)) {
@@ -156,7 +159,7 @@ impl<'a> Scene<'a> {
                 members.iter_mut().zip(ways).for_each(|(members, (_, lit))| members.push(lit));
             }
         }
-        let group = |(numbers, members): (Vec<usize>, Vec<Vec<Rc<LitHead<'a>>>>)| {
+        let group = |(numbers, members): (Vec<usize>, Members<'a>)| {
             let mut rest = in_mode.rest.borrow_mut();
             let dark = rest.entry(numbers.clone()).or_insert_with(|| {
                 let regions = numbers.iter().filter_map(|number| in_mode.regions.get(*number));

@@ -79,7 +79,7 @@ pub(super) static PULSE_FREQUENCY: Quantity = of_states(
     Dimension::Rate,
     PURPOSE,
     "film the lamp at 240 frames a second and count the frames from one pulse to the next",
-    |conduct, protocol, ask| pulse_frequencies(conduct, protocol, ask),
+    pulse_frequencies,
 );
 
 fn pulse_frequencies(conduct: &Conduct<'_>, protocol: &Protocol, ask: &Ask<'_>) -> Vec<Measured> {

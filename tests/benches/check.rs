@@ -15,9 +15,9 @@ use divan::{Bencher, black_box};
 use wayproof::diagnostic::{Log, Sources};
 use wayproof::judge::{Judged, Terms, judge};
 use wayproof::load::reader::Date;
-use wayproof::measure::{Boundary, Method, Sample, Survey};
+use wayproof::measure::{Boundary, Conduct, LitHead, Looks, Method, Sample, Survey};
 use wayproof::package::{Package, PackageFile, Role, load};
-use wayproof::quantity::{Ask, Value, find};
+use wayproof::quantity::{Ask, Measure, Value, find};
 use wayproof::report::{FORMATS, Report};
 use wayproof::ruleset::{Limit, Loader, Permitted, Ruleset, shipped};
 
@@ -26,8 +26,9 @@ const TERMS: Terms = Terms { as_of: DAY, without_memory: false };
 
 fn main() {
     let (package, rulesets) = loaded();
-    let shared = shared_field(&package, &rulesets[0]);
-    let naive = point_by_point(&surveys(&package, &rulesets[0]), &rulesets[0]);
+    let conduct = Conduct::new(&package);
+    let shared = shared_field(&conduct, &rulesets[0]);
+    let naive = point_by_point(&surveys(&conduct, &rulesets[0]), &rulesets[0]);
     assert_eq!(shared.len(), naive.len());
     for (one, other) in shared.iter().zip(&naive) {
         assert!((one - other).abs() <= 1e-9 * one.abs(), "{one} is not {other}");
@@ -68,31 +69,34 @@ fn toml_by_serde() -> Vec<toml::Table> {
     texts.iter().map(|text| toml::from_str(text).unwrap()).collect()
 }
 
-/// Every rule in every mode and reading, single failures and flash counts too.
+/// Every rule in every state and reading, single failures and flash counts too.
 #[divan::bench]
 fn b_judge(bencher: Bencher) {
     let (package, rulesets) = loaded();
-    bencher.bench_local(|| judge(black_box(&package), &rulesets, TERMS));
+    bencher.bench_local(|| judge(&Conduct::new(black_box(&package)), &rulesets, TERMS));
 }
 
 #[divan::bench(name = "b_judge_light_from_shared_field")]
 fn light_from_shared_field(bencher: Bencher) {
     let (package, rulesets) = loaded();
-    bencher.bench_local(|| shared_field(black_box(&package), &rulesets[0]));
+    let conduct = Conduct::new(&package);
+    bencher.bench_local(|| shared_field(black_box(&conduct), &rulesets[0]));
 }
 
 #[divan::bench(name = "b_judge_light_peer_point_by_point")]
 fn light_point_by_point(bencher: Bencher) {
     let (package, rulesets) = loaded();
-    let surveys = surveys(&package, &rulesets[0]);
+    let conduct = Conduct::new(&package);
+    let surveys = surveys(&conduct, &rulesets[0]);
     bencher.bench_local(|| point_by_point(black_box(&surveys), &rulesets[0]));
 }
 
 #[divan::bench(args = FORMATS.iter().map(|format| format.name))]
 fn c_report(bencher: Bencher, name: &str) {
     let (package, rulesets) = loaded();
-    let judged: Judged = judge(&package, &rulesets, TERMS);
-    let report = Report { package: &package, rulesets: &rulesets, judged: &judged, as_of: DAY, only: &[], width: 100 };
+    let conduct = Conduct::new(&package);
+    let judged: Judged = judge(&conduct, &rulesets, TERMS);
+    let report = Report { conduct: &conduct, rulesets: &rulesets, judged: &judged, as_of: DAY, only: &[], width: 100 };
     let format = FORMATS.iter().find(|format| format.name == name).unwrap();
     bencher.bench_local(|| (format.write)(black_box(&report)));
 }
@@ -116,22 +120,26 @@ fn each_light_limit<'r>(
     }
 }
 
-fn surveys<'a>(package: &'a Package, ruleset: &'a Ruleset) -> Vec<Survey<'a>> {
-    let survey = |mode| Survey::new(package, Some(mode), &ruleset.protocol, Method::Angular);
-    package.modes.iter().map(survey).collect()
+/// The vehicle in one state of each mode.
+fn surveys<'a>(conduct: &'a Conduct<'a>, ruleset: &'a Ruleset) -> Vec<Survey<'a>> {
+    let (space, looks) = (conduct.space(), Looks::new(conduct, &ruleset.protocol, Method::Angular));
+    let survey = |mode| looks.survey_in(&space.state(&space.first(mode).unwrap()));
+    conduct.modes.iter().map(survey).collect()
 }
 
 fn permitted(ruleset: &Ruleset, limit: &Limit) -> Permitted {
     ruleset.permitted(limit.purpose.as_deref().unwrap(), limit.zone)
 }
 
-fn shared_field(package: &Package, ruleset: &Ruleset) -> Vec<f64> {
-    let surveys = surveys(package, ruleset);
+fn shared_field(conduct: &Conduct<'_>, ruleset: &Ruleset) -> Vec<f64> {
+    let surveys = surveys(conduct, ruleset);
     let mut values = Vec::new();
-    each_light_limit(package, ruleset, |name, mode, limit, boundary| {
+    each_light_limit(conduct.package, ruleset, |name, mode, limit, boundary| {
         let (level, zone, permitted) = (limit.level, limit.zone, permitted(ruleset, limit));
-        let ask = Ask { level, zone, boundary, permitted: permitted.list(), with_uncertainty: false };
-        match (find(name).unwrap().measure)(&surveys[mode], &ask)[0].value {
+        let purpose = limit.purpose.as_deref();
+        let ask = Ask { purpose, level, zone, boundary, permitted: permitted.list(), with_uncertainty: false };
+        let Measure::Light { measure, .. } = find(name).unwrap().measure else { panic!("{name}") };
+        match measure(&surveys[mode], &ask)[0].value {
             Value::Number { low, .. } => values.push(low),
             ref other => panic!("{other:?}"),
         }
@@ -146,7 +154,7 @@ fn point_by_point(surveys: &[Survey<'_>], ruleset: &Ruleset) -> Vec<f64> {
     each_light_limit(surveys[0].package, ruleset, |name, mode, limit, boundary| {
         let permitted = permitted(ruleset, limit);
         let survey = &surveys[mode];
-        let counts = |lit: &&wayproof::measure::LitHead<'_>| {
+        let counts = |lit: &&LitHead<'_>| {
             let colour = permitted.list().is_none_or(|colours| colours.contains(&lit.emitter.colour));
             lit.role == Role::Warning && lit.flashing && lit.level == limit.level && colour
         };
@@ -159,7 +167,7 @@ fn point_by_point(surveys: &[Survey<'_>], ruleset: &Ruleset) -> Vec<f64> {
                     Sample::Power(power) => power.value(),
                     Sample::Hidden | Sample::Behind | Sample::NoData => 0.0,
                 };
-                let power: f64 = survey.lit.iter().filter(counts).map(give).sum();
+                let power: f64 = survey.lit.iter().map(|lit| &**lit).filter(counts).map(give).sum();
                 total += power;
                 least = f64::min(least, power);
             }

@@ -3,12 +3,12 @@
 #![allow(dead_code)] // Each test file uses its own part of this.
 
 use wayproof::judge::{Found, Judged};
-use wayproof::measure::{Method, Sample, Survey};
+use wayproof::measure::{Conduct, Sample};
 use wayproof::package::Package;
 use wayproof::ruleset::Ruleset;
 use wayproof::units::Degrees;
 
-use super::{finding, folder, judge_files, load_file};
+use super::{finding, folder, judge_files, load_file, survey};
 
 /// A lamp of 100 cd everywhere in its front half, in a grid of 5-degree steps; amber the same.
 pub const CATALOGUE: &str = r#"
@@ -216,7 +216,8 @@ pub fn same(found: f64, expected: f64) {
 pub fn point(package: &str, rules: &str, bearing: f64) -> f64 {
     let (_dir, path) = folder(&files(package, rules, &beams()));
     let (package, rulesets): (Package, Vec<Ruleset>) = load_file(&path, &[]);
-    let survey = Survey::new(&package, package.modes.first(), &rulesets[0].protocol, Method::Angular);
+    let conduct = Conduct::new(&package);
+    let survey = survey(&conduct, &rulesets[0].protocol);
     match survey.detail(&survey.lit[0], Degrees::new(bearing), Degrees::ZERO).sample {
         Sample::Power(power) => power.value(),
         other => panic!("{bearing}: {other:?}"),

@@ -9,7 +9,9 @@ use std::path::{Path, PathBuf};
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::judge::{Finding, Judged, Terms, Verdict, judge};
 use wayproof::load::reader::Date;
+use wayproof::measure::{Conduct, Looks, Method, Protocol, Survey};
 use wayproof::package::{Package, PackageFile, load};
+use wayproof::quantity::{Ask, Measure, Measured, find};
 use wayproof::ruleset::{Loader, Ruleset};
 
 pub fn root() -> PathBuf {
@@ -55,7 +57,27 @@ pub fn folder(files: &[(&str, &str)]) -> (tempfile::TempDir, PathBuf) {
 pub fn judge_files(files: &[(&str, &str)]) -> Judged {
     let (_dir, path) = folder(files);
     let (package, rulesets) = load_file(&path, &[]);
-    judge(&package, &rulesets, terms())
+    judge(&Conduct::new(&package), &rulesets, terms())
+}
+
+/// The vehicle in the first state in which a mode is judged, from afar. Without inputs it is the only one.
+pub fn survey_in_mode<'a>(conduct: &'a Conduct<'a>, mode: usize, protocol: &'a Protocol) -> Survey<'a> {
+    let space = conduct.space();
+    let state = space.first(&conduct.modes[mode]).expect("a mode that can occur");
+    Looks::new(conduct, protocol, Method::Angular).survey_in(&space.state(&state))
+}
+
+/// The vehicle in its first mode.
+pub fn survey<'a>(conduct: &'a Conduct<'a>, protocol: &'a Protocol) -> Survey<'a> {
+    survey_in_mode(conduct, 0, protocol)
+}
+
+/// A quantity that is computed from the heads that are lit.
+pub fn measure(name: &str, survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
+    match find(name).unwrap_or_else(|| panic!("no quantity {name}")).measure {
+        Measure::Light { measure, .. } => measure(survey, ask),
+        other => panic!("{name} is not computed from light: {other:?}"),
+    }
 }
 
 pub fn finding<'j>(judged: &'j Judged, id: &str) -> &'j Finding {
