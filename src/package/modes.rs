@@ -41,21 +41,21 @@ fn read_mode(
     let purpose = table.get("purpose").and_then(|node| node.id()).map(|text| text.text);
     let traffic_merges = table.get("traffic-merges").and_then(|node| node.boolean());
     let (when, assume) = if signals.inputs.described {
-        for key in ["displays", "given"] {
-            if let Some(node) = table.get(key) {
-                let message = format!("`{key}` is for packages without [inputs]");
-                node.error("listed-with-inputs", message, "say `when` the mode holds; each display says when it is on");
-            }
+        let listed = ["displays", "given"].map(|key| table.get(key).map(|node| (key, node)));
+        for (key, node) in listed.iter().flatten() {
+            let message = format!("`{key}` is for packages without [inputs]");
+            node.error("listed-with-inputs", message, "say `when` the mode holds; each display says when it is on");
         }
-        let when = table.require("when").and_then(|node| signals.condition(&node));
+        // Who lists displays has been told to say `when`.
+        let when = if listed.iter().any(Option::is_some) { table.get("when") } else { table.require("when") };
+        let when = when.and_then(|node| signals.condition(&node));
         (when, table.get("assume").and_then(|node| signals.condition(&node)))
     } else {
-        for key in ["when", "assume"] {
-            if let Some(node) = table.get(key) {
-                signals.condition(&node);
-            }
-        }
-        let listed = table.require("displays");
+        let conditions = ["when", "assume"].map(|key| table.get(key));
+        conditions.iter().flatten().for_each(|node| drop(signals.condition(node)));
+        // Who says `when` has been told of both ways.
+        let said = conditions.iter().any(Option::is_some);
+        let listed = if said { table.get("displays") } else { table.require("displays") };
         let given = table.get("given").filter(Node::is_list).map(|node| node.texts()).unwrap_or_default();
         signals.check_given(&given);
         listed.into_iter().for_each(|node| list_displays(&node, at, displays, log));
