@@ -202,9 +202,7 @@ pub(super) static OUT_OF_ORDER: Quantity = of_states(
     Dimension::Heads,
     VEHICLE,
     "watch the arrow from behind: it must run the way that it points",
-    |conduct, _, _| {
-        arrows(conduct).iter().filter(|arrow| arrow.runs()).map(out_of_order).collect()
-    },
+    |conduct, _, _| arrows(conduct).iter().filter(|arrow| arrow.runs()).map(out_of_order).collect(),
 );
 
 fn out_of_order(arrow: &Arrow<'_>) -> Measured {

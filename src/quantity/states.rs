@@ -146,7 +146,7 @@ fn master(conduct: &Conduct<'_>, space: &Space) -> Measured {
             let free = warning.iter().filter(|(region, _)| space.meet(region, &rest) || !space.meet(region, &on));
             let missed: Vec<usize> = free.flat_map(|(_, heads)| heads.iter().copied()).collect();
             if best.as_ref().is_none_or(|(known, _)| missed.len() < known.len()) {
-                best = Some((missed, format!("the nearest to a master switch is `{}`: {}", input.id, words.words)));
+                best = Some((missed, format!("taken for the master switch: `{}`, {}", input.id, words.words)));
             }
         }
     }

@@ -1,7 +1,7 @@
 //! The lists under the rows: sources, conventions, remarks, what is open and what fails.
 
 use super::super::layers::overrides;
-use super::super::number::pair;
+use super::super::number::{margin, pair};
 use super::super::text::{heading, paragraph, setting};
 use super::super::{Report, source_line};
 use super::rows::look_at;
@@ -139,7 +139,7 @@ pub(super) fn cautions(report: &Report<'_>, out: &mut String) {
     }
     heading("Cautions (never a verdict)", report.width, out);
     for finding in report.cautions() {
-        in_full("!", "watch for", finding, report.width, out);
+        in_full("!", "published bound", finding, report.width, out);
         let source = format!("{} [{}]", source_line(&finding.source), finding.source.basis.word());
         paragraph(&format!("  {} Source: {source}", finding.says), "    ", report.width, out);
     }
@@ -156,6 +156,34 @@ pub(super) fn permitted(report: &Report<'_>, out: &mut String) {
         paragraph(&format!("- {} Source: {source}", permission.says), "  ", report.width, out);
     }
 }
+
+/// The passes with the least room, one a rule and purpose: where to look first with a meter.
+pub(super) fn closest(report: &Report<'_>, out: &mut String) {
+    let passes = |finding: &&Finding| {
+        let stated = finding.margin.is_some() && finding.trace.as_ref().is_some_and(|trace| trace.state.is_some());
+        finding.verdict == Verdict::Pass && finding.strength == Strength::Required && stated
+    };
+    let mut closest: Vec<&Finding> = report.findings().filter(passes).collect();
+    closest.sort_by(|a, b| a.margin.unwrap_or(f64::INFINITY).total_cmp(&b.margin.unwrap_or(f64::INFINITY)));
+    let mut told: Vec<(&str, &str, &Option<String>)> = Vec::new();
+    closest.retain(|finding| {
+        let place = (finding.ruleset.as_str(), finding.rule.as_str(), &finding.scope.purpose);
+        let first = !told.contains(&place);
+        told.push(place);
+        first
+    });
+    closest.truncate(CLOSEST);
+    if closest.is_empty() {
+        return;
+    }
+    heading(&format!("The {} closest passes", closest.len()), report.width, out);
+    for finding in closest {
+        in_full(&format!("{} at", margin(finding)), "required", finding, report.width, out);
+    }
+}
+
+/// How many of the closest passes are told.
+const CLOSEST: usize = 5;
 
 /// Advice that is not met, the worst first: what is lost when one thing fails, and the like.
 pub(super) fn advice(report: &Report<'_>, out: &mut String) {

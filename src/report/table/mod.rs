@@ -14,7 +14,7 @@ use crate::ruleset::{Ruleset, Strength};
 use crate::units::{Dimension, Unit};
 
 pub(in crate::report) use colour::colour;
-use lists::{advice, cautions, failing, notes, open_points, permitted, remarks, sources};
+use lists::{advice, cautions, closest, failing, notes, open_points, permitted, remarks, sources};
 use rows::findings_table;
 
 /// Below this many columns words are shortened and cells wrap.
@@ -44,6 +44,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
     notes(report, &mut out);
     permitted(report, &mut out);
     remarks(report, &mut out);
+    closest(report, &mut out);
     cautions(report, &mut out);
     open_points(report, &mut out);
     advice(report, &mut out);
