@@ -222,11 +222,6 @@ fn left_dark(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     let lost = at_worst.iter().find(|(_, hangs)| is_lost(*hangs, dark));
     found.witness.bearing = lost.map(|(point, _)| bearing(survey, *point));
     found.evidence = evidence_at(&heads, &points(survey, ask));
-    match (fails, dark) {
-        (Fails::Head, Some(Ok(head))) => found.witness.head = Some(head.to_owned()),
-        (_, Some(part)) => found.notes.push(format!("worst without {}", fails.named(part))),
-        (_, None) => {}
-    }
     if high > 0 {
         without.sort_unstable_by_key(|id| heads.iter().position(|lit| lit.head.id == *id));
         without.dedup();
@@ -237,8 +232,11 @@ fn left_dark(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
             found.notes.extend(fails.unnamed(&heads));
         }
     }
-    if heads.is_empty() {
-        found.notes.push("no head counts here at all".to_owned());
+    match (fails, dark) {
+        (Fails::Head, Some(Ok(head))) => found.witness.head = Some(head.to_owned()),
+        (_, Some(part)) => found.notes.push(format!("worst without {}", fails.named(part))),
+        (_, None) if heads.is_empty() => found.notes.push("no head counts here at all".to_owned()),
+        (_, None) => {}
     }
     found
 }

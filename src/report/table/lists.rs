@@ -202,8 +202,27 @@ pub(super) fn advice(report: &Report<'_>, out: &mut String) {
         margins.then(count(b).total_cmp(&count(a)))
     });
     heading(&format!("Advice that is not met, worst first ({})", missed.len()), report.width, out);
+    // What fails for the same reason with the same setting stands together, where the worst of it stands.
+    let mut groups: Vec<(String, Vec<&Finding>)> = Vec::new();
     for finding in missed {
-        in_full("x fail", "advised", finding, report.width, out);
+        let mut said = format!("x fail {}:{}", finding.ruleset, finding.rule);
+        let notes = finding.notes.iter().filter(|note| note.starts_with("worst without"));
+        notes.for_each(|note| said.push_str(&format!(", {note}")));
+        setting(finding).iter().for_each(|setting| said.push_str(&format!("; set: {setting}")));
+        match groups.iter_mut().find(|(known, _)| *known == said) {
+            Some((_, findings)) => findings.push(finding),
+            None => groups.push((said, vec![finding])),
+        }
+    }
+    for (said, findings) in groups {
+        paragraph(&said, "    ", report.width, out);
+        let found = |finding: &&Finding| {
+            let (found, required) = pair(finding);
+            let place = finding.id.split_once('@').map_or("", |(_, place)| place);
+            format!("{place}: {found} ({required} {})", finding.unit.symbol())
+        };
+        let found: Vec<String> = findings.iter().map(found).collect();
+        paragraph(&format!("       {}", found.join(", ")), "         ", report.width, out);
     }
 }
 
