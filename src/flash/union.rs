@@ -146,15 +146,9 @@ fn longest_flash(lit: &LitIntervals, dark_at_least: Micros) -> i64 {
 pub fn lit_together(first: &Timeline, second: &Timeline, lit_above: Share) -> Option<Share> {
     let members = [first.lit(lit_above), second.lit(lit_above)];
     let both = together(&members)?;
-    let length = |lit: &LitIntervals| -> i64 { lit.spans().map(|(start, end)| end.get() - start.get()).sum() };
-    let share = |lit: &LitIntervals| {
-        #[allow(clippy::cast_precision_loss)] // Below 2^53 by the limit on a period.
-        let (lit, period) = (length(lit) as f64, lit.micros() as f64);
-        lit / period
-    };
     // What is lit in both is what the two together are short of their sum.
     let [first, second] = &members;
-    let over = share(first) + share(second) - share(&both);
+    let over = first.share().value() + second.share().value() - both.share().value();
     Some(Share::new(if over < 1e-12 { 0.0 } else { over }))
 }
 

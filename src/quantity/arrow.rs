@@ -7,9 +7,9 @@ use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, counted, counts_here, no_working,
     points, weakest,
 };
-use crate::flash::Timeline;
+use crate::flash::{LitIntervals, Timeline};
 use crate::logic::Region;
-use crate::measure::{Conduct, LitHead, Sample, Shown, Survey};
+use crate::measure::{Conduct, LitHead, Protocol, Sample, Shown, Survey};
 use crate::package::{ArrowWay, Display, Head, Role, Show};
 use crate::units::Dimension;
 
@@ -19,7 +19,15 @@ const OUT_OF_STEP: &str = "its elements do not run on one `clock` with one perio
 /// One element of an arrow display.
 struct Element<'a> {
     head: &'a Head,
-    timeline: Timeline,
+    lit: LitIntervals,
+}
+
+impl Element<'_> {
+    /// When it lights up and when it goes dark, within the period; never where it is always or never lit.
+    fn changes(&self) -> impl Iterator<Item = (i64, i64)> {
+        let spans = self.lit.spans().map(|(start, end)| (start.get(), end.get()));
+        spans.filter(|(start, end)| end - start < self.lit.period().get())
+    }
 }
 
 /// One directional display, the states in which any of it is seen, and its elements.
@@ -33,8 +41,8 @@ struct Arrow<'a> {
 impl Arrow<'_> {
     /// Whether its elements all flash together, rather than one after the other.
     fn flashes_as_one(&self) -> bool {
-        let first = self.elements.first().map(|first| &first.timeline);
-        let alike = self.elements.iter().all(|element| Some(&element.timeline) == first);
+        let first = self.elements.first().map(|first| &first.lit);
+        let alike = self.elements.iter().all(|element| Some(&element.lit) == first);
         alike && (self.elements.len() == 1 || self.is_in_step())
     }
 
@@ -52,10 +60,11 @@ impl Arrow<'_> {
         found
     }
 
-    /// The period that all its elements share, if they do.
+    /// The period that all its elements share, if they do and keep their phase to each other.
     fn period(&self) -> Option<i64> {
-        let first = self.elements.first()?.timeline.period();
-        self.elements.iter().all(|element| element.timeline.period() == first).then_some(first.get())
+        let first = self.elements.first()?.lit.period();
+        let shared = self.elements.iter().all(|element| element.lit.period() == first);
+        (shared && self.is_in_step()).then_some(first.get())
     }
 
     /// Whether its elements keep their phase to each other.
@@ -67,26 +76,20 @@ impl Arrow<'_> {
 
     /// When elements light up or go dark within the common period, each time once and in order.
     fn changes(&self, period: i64) -> Vec<i64> {
-        let pulses = self.elements.iter().flat_map(|element| element.timeline.pulses());
-        let mut times: Vec<i64> =
-            pulses.flat_map(|pulse| [pulse.start, pulse.end]).map(|at| at.get() % period).collect();
+        let changes = self.elements.iter().flat_map(Element::changes);
+        let mut times: Vec<i64> = changes.flat_map(|(start, end)| [start, end % period]).collect();
         times.sort_unstable();
         times.dedup();
         times
     }
 
     /// When the arrow begins again: at the end of its longest dark gap, or where its period does if it never goes dark.
-    fn beginning(&self) -> i64 {
-        let mut pulses: Vec<(i64, i64)> = self
-            .elements
-            .iter()
-            .flat_map(|element| element.timeline.pulses())
-            .map(|pulse| (pulse.start.get(), pulse.end.get()))
-            .collect();
-        pulses.sort_unstable();
-        let Some(period) = self.period() else { return 0 };
-        let (mut best, mut dark_from) = ((0, 0), pulses.iter().map(|(_, end)| *end).max().unwrap_or(0) - period);
-        for (start, end) in pulses {
+    fn beginning(&self, period: i64) -> i64 {
+        let spans = self.elements.iter().flat_map(|element| element.lit.spans());
+        let mut spans: Vec<(i64, i64)> = spans.map(|(start, end)| (start.get(), end.get())).collect();
+        spans.sort_unstable();
+        let (mut best, mut dark_from) = ((0, 0), spans.iter().map(|(_, end)| *end).max().unwrap_or(0) - period);
+        for (start, end) in spans {
             best = best.max((start - dark_from, start));
             dark_from = dark_from.max(end);
         }
@@ -110,7 +113,7 @@ impl Arrow<'_> {
 }
 
 /// The directional displays that are seen in some state.
-fn arrows<'a>(conduct: &Conduct<'a>) -> Vec<Arrow<'a>> {
+fn arrows<'a>(conduct: &Conduct<'a>, protocol: &Protocol) -> Vec<Arrow<'a>> {
     let package = conduct.package;
     let seen = |(at, display): (usize, &'a Display)| {
         let way = display.arrow?;
@@ -118,7 +121,8 @@ fn arrows<'a>(conduct: &Conduct<'a>) -> Vec<Arrow<'a>> {
         let element = |show: &Show| {
             let pattern = show.pattern.and_then(|at| package.patterns.get(at));
             let timeline = pattern.map_or_else(Timeline::steady, |pattern| pattern.timeline.delayed(show.phase));
-            Some(Element { head: package.heads.get(show.head)?, timeline })
+            let lit = timeline.lit(protocol.flash.lit_above);
+            Some(Element { head: package.heads.get(show.head)?, lit })
         };
         let elements = display.shows.iter().filter_map(element).collect();
         (!states.is_empty()).then_some(Arrow { display, way, states, elements })
@@ -154,10 +158,10 @@ pub(super) static ON_TIME: Quantity = of_states(
     Dimension::Share,
     VEHICLE,
     "film the arrow at 240 frames a second and count the frames in which it is lit over 10 flashes",
-    |conduct, _, _| {
-        let arrows = arrows(conduct);
+    |conduct, protocol, _| {
+        let arrows = arrows(conduct, protocol);
         let flashing = arrows.iter().filter(|arrow| arrow.flashes_as_one());
-        let on = |arrow: &Arrow<'_>| Some(arrow.measured(arrow.elements.first()?.timeline.mean().value()));
+        let on = |arrow: &Arrow<'_>| Some(arrow.measured(arrow.elements.first()?.lit.share().value()));
         flashing.filter_map(on).collect()
     },
 );
@@ -169,10 +173,10 @@ pub(super) static STEP: Quantity = of_states(
     Dimension::Share,
     VEHICLE,
     "film the arrow at 240 frames a second and count the frames between one change and the next",
-    |conduct, _, _| {
+    |conduct, protocol, _| {
         let mut found = Vec::new();
-        for arrow in arrows(conduct).iter().filter(|arrow| arrow.runs()) {
-            let Some(period) = arrow.period().filter(|_| arrow.is_in_step()) else {
+        for arrow in arrows(conduct, protocol).iter().filter(|arrow| arrow.runs()) {
+            let Some(period) = arrow.period() else {
                 // Out of step, every phase between two elements comes round in time.
                 let mut measured = arrow.measured(0.0);
                 measured.value = Value::Number { low: 0.0, high: 1.0, occurs: true };
@@ -202,19 +206,19 @@ pub(super) static OUT_OF_ORDER: Quantity = of_states(
     Dimension::Heads,
     VEHICLE,
     "watch the arrow from behind: it must run the way that it points",
-    |conduct, _, _| arrows(conduct).iter().filter(|arrow| arrow.runs()).map(out_of_order).collect(),
+    |conduct, protocol, _| arrows(conduct, protocol).iter().filter(|arrow| arrow.runs()).map(out_of_order).collect(),
 );
 
 fn out_of_order(arrow: &Arrow<'_>) -> Measured {
     let elements = arrow.in_order();
-    let (period, begins) = (arrow.period(), arrow.beginning());
+    let period = arrow.period();
     let mut wrong: Vec<&str> = Vec::new();
-    match period.filter(|_| arrow.is_in_step()) {
+    match period {
         Some(period) => {
+            let begins = arrow.beginning(period);
             let mut latest = i64::MIN;
             for element in elements {
-                let starts =
-                    element.timeline.pulses().iter().map(|pulse| (pulse.start.get() - begins).rem_euclid(period));
+                let starts = element.lit.spans().map(|(start, _)| (start.get() - begins).rem_euclid(period));
                 let start = starts.min().unwrap_or(0);
                 if start < latest {
                     wrong.push(&element.head.id);
@@ -226,7 +230,7 @@ fn out_of_order(arrow: &Arrow<'_>) -> Measured {
     }
     let mut found = arrow.measured(counted(wrong.len()));
     found.witness.head = wrong.first().map(|id| (*id).to_owned());
-    if period.is_none() || !arrow.is_in_step() {
+    if period.is_none() {
         found.notes.push(OUT_OF_STEP.to_owned());
     } else if !wrong.is_empty() {
         found.notes.push(format!("too early: {}", wrong.join(", ")));
@@ -241,12 +245,12 @@ pub(super) static MERGING: Quantity = of_states(
     Dimension::States,
     VEHICLE,
     "in each mode in which nobody has to change lanes, try every position of the arrow switch",
-    |conduct, _, _| merging(conduct),
+    |conduct, protocol, _| merging(conduct, protocol),
 );
 
-fn merging(conduct: &Conduct<'_>) -> Vec<Measured> {
+fn merging(conduct: &Conduct<'_>, protocol: &Protocol) -> Vec<Measured> {
     let space = conduct.space();
-    let sideways = arrows(conduct).into_iter().filter(|arrow| arrow.way != ArrowWay::Caution);
+    let sideways = arrows(conduct, protocol).into_iter().filter(|arrow| arrow.way != ArrowWay::Caution);
     let shown = sideways.fold(space.none(), |shown, arrow| space.or(&shown, &arrow.states));
     if shown.is_empty() {
         return Vec::new();

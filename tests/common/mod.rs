@@ -3,6 +3,7 @@
 #![allow(dead_code)] // Each test file uses its own part of this.
 
 pub mod case;
+pub mod logic;
 
 use std::path::{Path, PathBuf};
 
