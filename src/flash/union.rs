@@ -46,7 +46,7 @@ pub struct UnionRate {
 
 impl UnionRate {
     /// One rate, whatever the phases.
-    fn only(rate: Rate) -> Self {
+    pub fn only(rate: Rate) -> Self {
         Self { least: rate, most: rate, exactness: Exactness::Exact }
     }
 }

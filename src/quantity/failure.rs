@@ -11,9 +11,9 @@ use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
     counts_here, evidence_at, heads_without_data, points, reaching,
 };
-use crate::flash::{Exactness, can_fill, union_rate};
+use crate::flash::{Clocked, Exactness, UnionRate, can_fill, union_rate};
 use crate::measure::{LitHead, Survey};
-use crate::units::{Dimension, format_number};
+use crate::units::{Dimension, Rate, format_number};
 
 /// What fails as one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -347,44 +347,53 @@ fn totals_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working 
 
 fn clock_lost(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let clocks = clocks(survey);
-    let terms = &survey.protocol.flash;
+    let first = |clock: &str| survey.package.heads.iter().position(|head| head.clock.as_deref() == Some(clock));
+    let clocks_lost: Vec<(&str, Option<usize>)> = clocks.iter().map(|clock| (*clock, first(clock))).collect();
     let mut worst: Option<(f64, &str)> = None;
-    let mut known: HashMap<Vec<usize>, (f64, f64, &str)> = HashMap::new();
-    // Of the light of these heads: the fewest flashes and what is known of them at most, and without which clock.
-    let count = |heads: &[&LitHead<'_>], lost: Option<&str>| {
-        let free = |lit: &&&LitHead<'_>| lost.is_some() && lit.head.clock.as_deref() == lost;
-        let trains: Vec<_> = heads.iter().filter(free).map(|lit| &lit.timeline).collect();
-        if can_fill(&trains, terms.dark_at_least, terms.lit_above) {
-            return (0.0, 0.0);
-        }
-        let clocked = heads.iter().map(|lit| {
-            let clocked = clocked(lit, &clocks);
-            if free(&lit) { crate::flash::Clocked { clock: None, ..clocked } } else { clocked }
-        });
-        let rate = union_rate(&clocked.collect::<Vec<_>>(), terms.dark_at_least, terms.lit_above);
-        let least = rate.least.per_minute();
-        (least, if rate.exactness == Exactness::Exact { least } else { rate.most.per_minute() })
-    };
     let mut found = least_over_points(survey, ask, |sure, unsure| {
         let set: Vec<usize> = sure.iter().map(|lit| lit.number).collect();
-        let (low, high, clock) = *known.entry(set).or_insert_with(|| {
-            let here = |clock: &&&str| sure.iter().filter(|lit| lit.head.clock.as_deref() == Some(**clock)).count() > 1;
-            let (low, high) = count(sure, None);
-            clocks.iter().filter(here).fold((low, high, ""), |best, clock| {
-                let (low, high) = count(sure, Some(clock));
-                (best.0.min(low), best.1.min(high), if low < best.0 { clock } else { best.2 })
-            })
-        });
-        let low = if unsure.is_empty() { low } else { 0.0 };
-        if worst.is_none_or(|(known, _)| low < known) {
-            worst = Some((low, clock));
+        let rate = |lost: Option<(&str, Option<usize>)>| {
+            let mut counted = survey.counted.borrow_mut();
+            let key = (set.clone(), lost.and_then(|(_, first)| first));
+            let count = || flashes_without(survey, sure, &clocks, lost.map(|(clock, _)| clock));
+            let rate = *counted.entry(key).or_insert_with(count);
+            let least = rate.least.per_minute();
+            (least, if rate.exactness == Exactness::Exact { least } else { rate.most.per_minute() })
+        };
+        let shared = |clock: &&(&str, Option<usize>)| {
+            sure.iter().filter(|lit| lit.head.clock.as_deref() == Some(clock.0)).nth(1).is_some()
+        };
+        let (mut low, mut high) = rate(None);
+        let mut without = "";
+        for clock in clocks_lost.iter().filter(shared) {
+            let (least, most) = rate(Some(*clock));
+            without = if least < low { clock.0 } else { without };
+            (low, high) = (low.min(least), high.min(most));
         }
-        (low, if unsure.is_empty() { high } else { f64::INFINITY }, low >= high)
+        // A head without data may merge with the others or add flashes.
+        let (low, high) = if unsure.is_empty() { (low, high) } else { (0.0, f64::INFINITY) };
+        if worst.is_none_or(|(known, _)| low < known) {
+            worst = Some((low, without));
+        }
+        (low, high, low >= high)
     });
-    let note = match worst {
-        Some((_, clock)) if !clock.is_empty() => Some(format!("worst without clock `{clock}`")),
-        _ => None,
-    };
+    let without = worst.map(|(_, clock)| clock).filter(|clock| !clock.is_empty());
+    let note = without.map(|clock| format!("worst without clock `{clock}`"));
     found.iter_mut().for_each(|found| found.notes.extend(note.clone()));
     found
+}
+
+/// Flashes of the light of some heads together once those of one clock run free of each other.
+fn flashes_without(survey: &Survey<'_>, heads: &[&LitHead<'_>], clocks: &[&str], lost: Option<&str>) -> UnionRate {
+    let terms = &survey.protocol.flash;
+    let is_free = |lit: &LitHead<'_>| lost.is_some() && lit.head.clock.as_deref() == lost;
+    let free: Vec<_> = heads.iter().filter(|lit| is_free(lit)).map(|lit| &lit.timeline).collect();
+    if can_fill(&free, terms.dark_at_least, terms.lit_above) {
+        return UnionRate::only(Rate::ZERO);
+    }
+    let clocked = heads.iter().map(|lit| match clocked(lit, clocks) {
+        kept if !is_free(lit) => kept,
+        kept => Clocked { clock: None, ..kept },
+    });
+    union_rate(&clocked.collect::<Vec<_>>(), terms.dark_at_least, terms.lit_above)
 }

@@ -119,7 +119,7 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
         // Neighbouring points and states mostly see the same heads, so each set of heads is counted once.
         let set: Vec<usize> = sure.iter().map(|lit| lit.number).collect();
         let mut counted = survey.counted.borrow_mut();
-        let rate = *counted.entry(set).or_insert_with(|| {
+        let rate = *counted.entry((set, None)).or_insert_with(|| {
             let heads: Vec<Clocked<'_>> = sure.iter().map(|lit| clocked(lit, &clocks)).collect();
             let terms = &survey.protocol.flash;
             union_rate(&heads, terms.dark_at_least, terms.lit_above)
