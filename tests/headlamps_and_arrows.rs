@@ -330,6 +330,32 @@ fn a_split_arrow_begins_in_the_middle() {
     assert_eq!(number(&inward, ORDER), Some(2.0), "one and four light before two and three");
 }
 
+/// A head that an arrow takes is an element of it in whatever colour it then shows.
+#[test]
+fn an_arrow_has_the_colours_of_its_elements() {
+    let place = "arrow-colours@vehicle";
+    let rules = rule("arrow-colours", "colours", "only", "{ value = [\"amber\"] }");
+    let own = [
+        head("a", 0.0, "role = \"arrow\""),
+        display("a", "warning", "head = \"a\", colour = \"amber\", pattern = \"half\""),
+    ]
+    .concat();
+    let taken =
+        display("b", "warning and door", "head = \"b\", colour = \"red\", pattern = \"half\", role = \"arrow\"");
+    let warns = display("w", "warning", "head = \"b\", colour = \"white\", pattern = \"half\"");
+    let amber = judged(&with_inputs(&own), &rules);
+    assert_eq!(
+        (words(&amber, place), verdict(&amber, "case:arrow-colours@vehicle")),
+        (vec!["amber".to_owned()], Verdict::Pass)
+    );
+    let red = judged(&with_inputs(&[own, head("b", 0.5, ""), warns, taken].concat()), &rules);
+    assert_eq!(words(&red, place), ["amber", "red"]);
+    assert_eq!(
+        (verdict(&red, "case:arrow-colours@vehicle"), &*state(&red, place)),
+        (Verdict::Fail, "warning on, door open")
+    );
+}
+
 /// Changes at 0, 200, 400, 600 and 1600 ms: steps of 10, 10, 10, 50 and 20 %. The farthest from 25 % is found.
 #[test]
 fn uneven_steps_are_found() {

@@ -8,8 +8,9 @@
 mod common;
 
 use common::logic::*;
-use common::{finding, verdict};
+use common::{finding, load_file, root, verdict};
 use wayproof::judge::Verdict;
+use wayproof::ruleset::{Basis, Origin, Ruleset, Strength};
 
 /// Two switches, park and a door: 2 x 2 x 2 x 2 = 16 states.
 const INPUTS: &str = r#"
@@ -427,4 +428,82 @@ fn without_inputs_what_hangs_on_switches_is_not_shown() {
     assert_eq!(number(&judged, "dark-states@blocking"), Some(1.0));
     assert_eq!(number(&judged, "displays-never-visible@vehicle"), Some(1.0));
     assert_eq!(verdict(&judged, "case:warning-colours-lit@blocking"), Verdict::Pass);
+}
+
+fn shipped(name: &str) -> Ruleset {
+    load_file(&root().join("demo-data/rescue-4/package.toml"), &[name]).1.remove(0)
+}
+
+/// No limit claims to be known better than it is. Nothing here was read in the apparatus standard itself.
+#[test]
+fn the_shipped_rules_say_how_they_are_known() {
+    use Basis::{Memory, Practice, Read, SecondHand};
+    use Strength::{Advice, Caution, Required};
+    let switches: &[(&str, Basis, Strength)] = &[
+        ("circuit-dark", Practice, Advice),
+        ("output-dark", Practice, Advice),
+        ("total-with-head-dark", Memory, Advice),
+        ("total-with-circuit-dark", Memory, Advice),
+        ("total-with-output-dark", Memory, Advice),
+        ("clock-lost", Practice, Advice),
+        ("master", Memory, Required),
+        ("two-modes", SecondHand, Required),
+        ("park-to-blocking", Memory, Required),
+        ("release-to-calling", Memory, Advice),
+        ("dark-states", Memory, Required),
+        ("states-in-no-mode", Practice, Required),
+        ("displays-never-visible", Practice, Required),
+        ("warning-colours", SecondHand, Required),
+        ("roles", Practice, Required),
+        ("carried-into", Practice, Required),
+        ("vehicle-lamps", Practice, Required),
+        ("vehicle-lamps-flash", Read, Required),
+        ("flash-sum-caution", Read, Caution),
+        ("pulse-train-caution", SecondHand, Caution),
+    ];
+    let headlamps: &[(&str, Basis, Strength)] = &[
+        ("flash-rate", Read, Required),
+        ("alternating", Read, Required),
+        ("upper-beam-only", Read, Required),
+        ("fail-safe", Read, Required),
+        ("driver-first", Read, Required),
+    ];
+    let arrows: &[(&str, Basis, Strength)] = &[
+        ("flash-rate", SecondHand, Required),
+        ("colour", SecondHand, Required),
+        ("on-time", SecondHand, Required),
+        ("equal-steps", SecondHand, Required),
+        ("in-order", Practice, Required),
+        ("merging-only", SecondHand, Required),
+        ("light-taken", Practice, Advice),
+    ];
+    for (name, expected, first) in [
+        ("zones-two-level", switches, "circuit-dark"),
+        ("zones-one-level", switches, "circuit-dark"),
+        ("headlamp-flashing", headlamps, "flash-rate"),
+        ("directional-arrow", arrows, "flash-rate"),
+    ] {
+        let ruleset = shipped(name);
+        let rules = ruleset.rules.iter().skip_while(|rule| rule.id != first).take(expected.len());
+        let rules: Vec<_> = rules.collect();
+        assert_eq!(rules.len(), expected.len(), "{name}");
+        for (rule, (id, basis, strength)) in rules.iter().zip(expected) {
+            assert_eq!((rule.id.as_str(), rule.strength), (*id, *strength), "{name}");
+            for limit in &rule.limits {
+                assert_eq!(limit.source.basis, *basis, "{name} {id}");
+                // What was read was read in a document that can be named.
+                let named = matches!(limit.source.origin, Origin::Document { .. });
+                assert!(named || *basis != Read, "{name} {id}");
+            }
+        }
+    }
+}
+
+/// What the documents leave free: a way to modify the modes, one lamp in both (recalled), flashing headlamps (read).
+#[test]
+fn what_is_left_free_stands_in_both_zone_rulesets() {
+    for name in ["zones-two-level", "zones-one-level"] {
+        let bases: Vec<Basis> = shipped(name).permitted.iter().map(|free| free.source.basis).collect();
+        assert_eq!(bases, [Basis::Memory, Basis::Memory, Basis::Read], "{name}");
+    }
 }
