@@ -71,16 +71,19 @@ impl Space {
         let allowed = Region(vars.mk_true());
         let (work, tangled) = (Cell::new(0), Cell::new(false));
         let mut space = Self { inputs: inputs.clone(), bits, vars, allowed, work, tangled };
-        let mut allowed = space.all();
         for (at, input) in inputs.list.iter().enumerate() {
             let positions: Vec<usize> = (0..input.positions.len()).collect();
-            allowed = space.and(&allowed, &space.standing(at, &positions));
+            space.allowed = space.and(&space.allowed, &space.standing(at, &positions));
         }
         for condition in never {
-            allowed = space.minus(&allowed, &space.meant(condition));
+            space.rule_out(&space.holds(condition));
         }
-        space.allowed = allowed;
         space
+    }
+
+    /// Takes states out of those that can occur.
+    pub fn rule_out(&mut self, states: &Region) {
+        self.allowed = self.minus(&self.allowed, states);
     }
 
     /// The inputs that span it.
@@ -141,27 +144,32 @@ impl Space {
 
     /// States in both.
     pub fn and(&self, a: &Region, b: &Region) -> Region {
-        self.made(a, Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and))
+        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and))
     }
 
     /// States in either.
     pub fn or(&self, a: &Region, b: &Region) -> Region {
-        self.made(a, Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::or))
+        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::or))
     }
 
     /// States in the first and not in the second.
     pub fn minus(&self, a: &Region, b: &Region) -> Region {
-        self.made(a, Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and_not))
+        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and_not))
     }
 
-    fn made(&self, instead: &Region, made: Option<Bdd>) -> Region {
+    /// Once the conditions are too tangled, whoever asked is told by `is_tangled`, and every set is empty: what is left
+    /// to do is short.
+    fn made(&self, make: impl FnOnce() -> Option<Bdd>) -> Region {
+        if self.tangled.get() {
+            return self.none();
+        }
+        let made = make();
         let nodes = made.as_ref().map_or(MOST_NODES, Bdd::size);
         self.work.set(self.work.get().saturating_add(nodes));
         if made.is_none() || self.work.get() > MOST_WORK {
             self.tangled.set(true);
         }
-        // Whoever asked is told by `is_tangled`; an empty answer keeps what is left to do short.
-        made.filter(|_| !self.tangled.get()).map_or_else(|| Region(instead.0.and_not(&instead.0)), Region)
+        made.filter(|_| !self.tangled.get()).map_or_else(|| self.none(), Region)
     }
 
     /// Whether any state is in both.

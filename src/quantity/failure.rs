@@ -153,8 +153,8 @@ pub(super) static CLOCK_LOST: Quantity = Quantity {
         "unplug the line that keeps the heads in step, let them drift, and film from the point at 240 frames a second",
         Dimension::Rate,
         OneMore::Either,
-        |survey, ask| clock_lost(survey, ask),
-        |survey, ask, found| super::flash::working_at_point(survey, ask, found),
+        clock_lost,
+        super::flash::working_at_point,
     )
 };
 
