@@ -320,6 +320,14 @@ fn an_arrow_in_equal_quarters_meets_its_steps_wherever_its_period_begins() {
     }
 }
 
+/// An element that is always lit changes nothing: the others still change at 300, 800, 1300 and 1800 ms.
+#[test]
+fn an_element_that_is_always_lit_makes_no_step() {
+    let left = arrow("left", ARROW_CLOCK, 300, ["[\"0 ms\", \"2000 ms\"]", POINT, SECOND, FIRST], &modes());
+    assert_eq!((number(&left, STEP), verdict(&left, "case:arrow-step@vehicle")), (Some(25.0), Verdict::Pass));
+    assert_eq!(number(&left, "arrow-flash-rate@one"), Some(0.0));
+}
+
 /// A split arrow runs from the middle: two and three are lit from 0 to 1000 ms, one and four from 500 to 1500.
 #[test]
 fn a_split_arrow_begins_in_the_middle() {

@@ -66,6 +66,24 @@ fn a_master_switch_rules_every_warning_head() {
     }
 }
 
+/// Of the positions of a master switch one has to let every head light, whatever the others do.
+#[test]
+fn one_position_of_the_master_switch_lights_all() {
+    let inputs = "[inputs]\nwarning = [\"off\", \"low\", \"high\"]\ndoor = \"bool\"\n";
+    for (a, b, missed) in [
+        ("warning == high", "warning != off", 0.0),
+        // On low a is dark, on high b: either way one head is missed.
+        ("warning == high", "warning == low", 1.0),
+        // It is enough that b may light there.
+        ("warning == high", "warning == high and door or warning == low", 0.0),
+    ] {
+        let displays = [display("a", a, RED_A), display("b", b, RED_B)].concat();
+        let heads = [head("a", -0.5, ""), head("b", 0.5, "")].concat();
+        let text = package("", &[inputs, &heads, &displays, &mode("m", "warning != off", CALLING)].concat());
+        assert_eq!(number(&judged(&text, &master()), "heads-without-master@vehicle"), Some(missed), "{a}; {b}");
+    }
+}
+
 /// Marking lamps that are lit in no purpose may be switched apart, and so may other lamps than warning ones.
 #[test]
 fn the_master_switch_need_not_rule_what_serves_no_purpose() {
