@@ -6,7 +6,8 @@
 
 use std::collections::HashMap;
 
-use super::{Conduct, Shown};
+use super::conduct::Part;
+use super::{Conduct, Override, Shown};
 use crate::logic::{Region, Space};
 
 /// More distinct lights than this are not gone through.
@@ -71,6 +72,25 @@ impl<'a> Lights<'a> {
     /// The place in the list of the light that a state shows.
     pub fn of(&self, space: &Space, state: &[usize]) -> Option<usize> {
         self.known.get(&key(space, &self.splits, &space.state(state))).copied()
+    }
+}
+
+impl<'a> Conduct<'a> {
+    /// The vehicle in some of its states only; less of it has to be looked at.
+    pub fn within(&self, states: &Region) -> Self {
+        let space = self.space();
+        let narrowed = |region: &Region| Some(space.and(region, states)).filter(|region| !region.is_empty());
+        let of_head = |parts: &Vec<Part<'a>>| {
+            parts.iter().filter_map(|(region, shown)| Some((narrowed(region)?, *shown))).collect()
+        };
+        let of_override = |one: &Override| Some(Override { region: narrowed(&one.region)?, ..one.clone() });
+        Self {
+            package: self.package,
+            heads: self.heads.iter().map(of_head).collect(),
+            overrides: self.overrides.iter().filter_map(of_override).collect(),
+            modes: self.modes.iter().map(|region| space.and(region, states)).collect(),
+            never_seen: self.never_seen.clone(),
+        }
     }
 }
 

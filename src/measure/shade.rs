@@ -45,16 +45,14 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
     let bodies = &conduct.package.bodies;
     let comes_and_goes: Vec<usize> =
         (0..).zip(bodies).filter(|(_, body)| space.holds(&body.when) != *space.allowed()).map(|(at, _)| at).collect();
-    let always: Vec<&Block> = (0..)
-        .zip(bodies)
-        .filter(|(at, _)| !comes_and_goes.contains(at))
-        .map(|(_, body)| &body.block)
-        .collect();
+    let always: Vec<&Block> =
+        (0..).zip(bodies).filter(|(at, _)| !comes_and_goes.contains(at)).map(|(_, body)| &body.block).collect();
     let targets = Survey::dark(conduct.package, looks.protocol, looks.method).targets();
     let plane = targets.first().map_or(&[][..], Vec::as_slice);
     let mut known: HashMap<Key, Taken> = HashMap::new();
     let mut shades: Vec<Shade> = Vec::new();
-    for (head, look) in looks.heads.iter().enumerate().flat_map(|(at, looks)| looks.iter().map(move |look| (at, look))) {
+    for (head, look) in looks.heads.iter().enumerate().flat_map(|(at, looks)| looks.iter().map(move |look| (at, look)))
+    {
         let lit = &look.lit;
         for body in comes_and_goes.iter().copied() {
             let Some(block) = bodies.get(body).map(|body| &body.block) else { continue };
@@ -66,9 +64,8 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
             let taken = known.entry((emitter, pattern, pose, body));
             let taken = taken.or_insert_with(|| taken_by(block, lit, plane, &always, looks));
             if let Some((hidden, of)) = *taken {
-                let same = |shade: &&mut Shade| {
-                    (shade.head, shade.body, shade.hidden, shade.of) == (head, body, hidden, of)
-                };
+                let same =
+                    |shade: &&mut Shade| (shade.head, shade.body, shade.hidden, shade.of) == (head, body, hidden, of);
                 match shades.iter_mut().find(same) {
                     Some(shade) => shade.states = space.or(&shade.states, &look.region),
                     None => shades.push(Shade { head, body, states: look.region.clone(), hidden, of }),

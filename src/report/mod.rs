@@ -6,6 +6,7 @@ mod csv_rows;
 mod explain;
 mod json;
 mod number;
+mod states;
 mod table;
 mod text;
 
@@ -16,6 +17,7 @@ use crate::package::Package;
 use crate::ruleset::{Citation, Origin, Ruleset};
 
 pub use explain::explain;
+pub use states::{Row, STATES_FORMATS, States, StatesFormat, Wishes};
 
 /// What the usual cautions say; printed with every result.
 pub const CAUTIONS: &[&str] = &[

@@ -1,0 +1,255 @@
+//! The truth table for a person who stands at the vehicle and sets one row after the other.
+
+use super::changes::{ranges, told};
+use super::worst::{Worst, beyond, place, worst};
+use super::{Row, States, Use, in_words};
+use crate::judge::{APPLIES, Finding, VERDICTS, Verdict};
+use crate::report::CAUTIONS;
+use crate::report::number::margin;
+use crate::report::table::look_at;
+use crate::report::text::{heading, labelled, paragraph};
+use crate::units::format_number;
+
+/// A row names at most this many settings.
+const MOST_NAMED: usize = 3;
+
+/// What setting states on a vehicle asks for.
+const CARE: &str = "Setting these states moves doors, ladders and racks, engages gears and lights lamps for long: chock the wheels, keep people clear of what moves, do not look into lamps that flash, and watch the battery.";
+
+/// The whole table.
+pub(super) fn write(states: &States<'_>) -> String {
+    let mut out = String::new();
+    header(states, &mut out);
+    for row in &states.rows {
+        out.push('\n');
+        one(states, row, &mut out);
+    }
+    result(states, &mut out);
+    out
+}
+
+fn header(states: &States<'_>, out: &mut String) {
+    let width = states.wishes.width;
+    let package = states.conduct.package;
+    let title = format!(
+        "{}  ({}), as of {}: what is lit in every state",
+        package.vehicle.name, package.file, states.wishes.as_of
+    );
+    paragraph(&title, "", width, out);
+    out.push('\n');
+    let mut said: Vec<String> = vec![what_a_row_is(states)];
+    said.push("Inputs that a row does not name may be in any position. What comes and goes before the lamps, as an open door does, makes no row of its own: it stands under `hidden`, with the number of bearings.".to_owned());
+    let names: Vec<&str> = states.rulesets.iter().map(|ruleset| ruleset.id.as_str()).collect();
+    said.push(if names.is_empty() {
+        "No ruleset is asked for, so no row is judged, and what bodies hide was not looked at.".to_owned()
+    } else {
+        format!("Verdict and margin are those of the required rules on light of {}, the least favourable over the row's states. Rules on switches and modes look at all states together: see `wayproof check`.", names.join(", "))
+    });
+    said.extend(left_out(states));
+    for line in said {
+        paragraph(&line, "", width, out);
+    }
+}
+
+/// What makes a row, how many states there are, and which cannot occur.
+fn what_a_row_is(states: &States<'_>) -> String {
+    let count = |number: f64| format_number(number, 0);
+    let inputs = states.conduct.space().inputs();
+    let lights = states.lights.list.len();
+    let at_least = if states.unlisted > 0.0 { "more than " } else { "" };
+    let row = "A row is one light: in all its states every head shows the same colour in the same pattern, phase, level and role, or is dark.";
+    if !inputs.described {
+        let modes = states.conduct.package.modes.len();
+        return format!(
+            "{row} The package has no [inputs], so each of its {modes} modes is one state; they show {lights} lights."
+        );
+    }
+    let of = format!(
+        "{} states of {} inputs can occur and show {at_least}{lights} lights",
+        count(states.states),
+        inputs.list.len()
+    );
+    if states.never.states == 0.0 {
+        return format!("{row} {of}.");
+    }
+    let never = in_words(states.conduct.space(), &states.never.settings, states.never.whole, MOST_NAMED);
+    format!(
+        "{row} {of}; {} more are left out, since `never` says that they cannot: {never}.",
+        count(states.never.states)
+    )
+}
+
+/// Rows that are not there, and why.
+fn left_out(states: &States<'_>) -> Vec<String> {
+    let mut said = Vec::new();
+    if states.unlisted > 0.0 {
+        said.push(format!(
+            "? This table is cut: {} states show lights beyond the first {}, which were not looked at. Say with `never` what cannot occur, or leave out inputs.",
+            format_number(states.unlisted, 0),
+            states.lights.list.len()
+        ));
+    }
+    let (printed, all) = (states.rows.len(), states.lights.list.len());
+    if printed < all {
+        said.push(format!("? Only rows 1 to {printed} of {all} are printed and judged, as --rows asks."));
+    }
+    said
+}
+
+fn one(states: &States<'_>, row: &Row<'_>, out: &mut String) {
+    let width = states.wishes.width;
+    let space = states.conduct.space();
+    let settings = in_words(space, &row.settings, row.whole, MOST_NAMED);
+    labelled(&format!("row {}", row.number), &settings, width, out);
+    labelled("states", &uses(row), width, out);
+    if row.lit.is_empty() {
+        labelled("lit", "nothing", width, out);
+    }
+    for (at, lit) in row.lit.iter().enumerate() {
+        labelled(if at == 0 { "lit" } else { "" }, &lit.line(), width, out);
+    }
+    for (at, hidden) in row.hidden.iter().enumerate() {
+        let line = format!("with {}: {}", hidden.when, hidden.what(states));
+        labelled(if at == 0 { "hidden" } else { "" }, &line, width, out);
+    }
+    verdict(states, row, out);
+    if states.wishes.changes {
+        let (told, idle) = told(states, row);
+        let mut lines: Vec<String> = told.iter().map(|told| format!("{} -> {}", told.set, told.then)).collect();
+        if !idle.is_empty() {
+            lines.push(format!("no change of light: {}", idle.join(", ")));
+        }
+        for (at, line) in lines.iter().enumerate() {
+            labelled(if at == 0 { "changes" } else { "" }, line, width, out);
+        }
+    }
+}
+
+/// How many states, and which modes they belong to.
+pub(super) fn uses(row: &Row<'_>) -> String {
+    let count = |number: f64| format_number(number, 0);
+    let used = |used: &Use<'_>| {
+        let purpose = used.purpose.map(|purpose| format!(" ({purpose})")).unwrap_or_default();
+        let part = if used.states < row.states { format!(" in {} of them", count(used.states)) } else { String::new() };
+        let assumed = if used.judged < used.states {
+            format!(", judged in {} by what it assumes", count(used.judged))
+        } else {
+            String::new()
+        };
+        format!("mode {}{purpose}{part}{assumed}", used.mode)
+    };
+    let mut said: Vec<String> = row.uses.iter().map(used).collect();
+    if row.uses.is_empty() {
+        said.push("no mode".to_owned());
+    } else if row.unused > 0.0 {
+        said.push(format!("no mode in {} of them", count(row.unused)));
+    }
+    format!("{}; {}", count(row.states), said.join("; "))
+}
+
+fn verdict(states: &States<'_>, row: &Row<'_>, out: &mut String) {
+    let width = states.wishes.width;
+    let Some(worst) = worst(row) else {
+        labelled("", not_judged(states, row), width, out);
+        return;
+    };
+    let several = states.rulesets.len() > 1;
+    let least = worst.least.map(|finding| least(states, row, finding, several));
+    let mut lines: Vec<String> = Vec::new();
+    if worst.verdict != Verdict::Pass {
+        let named: Vec<&str> = worst.having.iter().take(MOST_NAMED).map(|finding| place(finding, several)).collect();
+        let more = match worst.having.len() - named.len() {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        lines.push(format!("{} of {} findings: {}{more}", worst.having.len(), worst.judged, named.join(", ")));
+    }
+    lines.extend(least);
+    let mut labels = vec![mark(&worst)];
+    labels.resize(lines.len(), String::new());
+    for (label, line) in labels.iter().zip(&lines) {
+        labelled(label, line, width, out);
+    }
+    if lines.is_empty() {
+        labelled(&mark(&worst), &format!("all {} findings", worst.judged), width, out);
+    }
+}
+
+/// The verdict with its mark, as other tables print it.
+fn mark(worst: &Worst<'_>) -> String {
+    let mark = match worst.verdict {
+        Verdict::Pass => "  ",
+        Verdict::Fail => return "X FAIL".to_owned(),
+        Verdict::NotShown => "? ",
+        Verdict::TooClose => "~ ",
+        Verdict::Excepted => "= ",
+        Verdict::NotApplicable => "- ",
+    };
+    format!("{mark}{}", worst.verdict.print())
+}
+
+fn least(states: &States<'_>, row: &Row<'_>, finding: &Finding, several: bool) -> String {
+    let space = states.conduct.space();
+    let inputs = &space.inputs().list;
+    let words = |(input, position): &(usize, usize)| {
+        inputs.get(*input).and_then(|input| input.positions.get(*position)).map(|position| position.words.as_str())
+    };
+    let named: Vec<&str> = row.settings.iter().flatten().filter_map(words).collect();
+    let with = beyond(finding, &named).map(|state| format!(", with {state}")).unwrap_or_default();
+    let look = look_at(finding, true);
+    let look = if look.is_empty() { String::new() } else { format!(", look at {look}") };
+    format!("least margin {}: {}{look}{with}", margin(finding), place(finding, several))
+}
+
+fn not_judged(states: &States<'_>, row: &Row<'_>) -> &'static str {
+    if states.rulesets.is_empty() {
+        "not judged: no ruleset is asked for"
+    } else if row.uses.iter().all(|used| used.purpose.is_none()) {
+        "not judged: the rules ask nothing of a mode without a purpose"
+    } else if !states.is_asked(row) {
+        "not judged: the mode assumes that these states do not occur"
+    } else if row.findings.is_none() {
+        "? not shown: too many different states to judge this row"
+    } else {
+        "not judged: no required rule asks anything of this light"
+    }
+}
+
+fn result(states: &States<'_>, out: &mut String) {
+    let width = states.wishes.width;
+    heading("Result", width, out);
+    for caution in CAUTIONS.iter().chain(&[CARE]) {
+        paragraph(&format!("- {caution}"), "  ", width, out);
+    }
+    for ruleset in states.rulesets {
+        let misfits = |finding: &Finding| {
+            finding.rule == APPLIES && finding.ruleset == ruleset.id && finding.verdict == Verdict::Fail
+        };
+        if states.rows.iter().flat_map(|row| row.findings.iter().flatten()).any(misfits) {
+            let line = format!("X FAIL {} does not fit this vehicle, so no row is judged by it.", ruleset.id);
+            paragraph(&line, "", width, out);
+        }
+    }
+    let judged: Vec<(usize, Verdict)> =
+        states.rows.iter().filter_map(|row| Some((row.number - 1, worst(row)?.verdict))).collect();
+    let tally = |(word, verdict): &(&str, Verdict)| {
+        let rows = judged.iter().filter(|(_, of_row)| of_row == verdict).count();
+        (rows > 0 || matches!(verdict, Verdict::Pass | Verdict::Fail))
+            .then(|| format!("{rows} {}", word.replace('-', " ")))
+    };
+    let tally: Vec<String> = VERDICTS.iter().filter_map(tally).collect();
+    paragraph(
+        &format!("Rows judged: {} of {}: {}.", judged.len(), states.rows.len(), tally.join(", ")),
+        "",
+        width,
+        out,
+    );
+    let last = [(Verdict::Fail, "X FAIL"), (Verdict::TooClose, "~ too close"), (Verdict::NotShown, "? not shown")];
+    for (verdict, mark) in last {
+        let rows: Vec<usize> = judged.iter().filter(|(_, of_row)| *of_row == verdict).map(|(at, _)| *at).collect();
+        if !rows.is_empty() {
+            let word = if rows.len() == 1 { "row" } else { "rows" };
+            paragraph(&format!("{mark} {word} {}", ranges(&rows)), "    ", width, out);
+        }
+    }
+}
