@@ -14,8 +14,9 @@ pub struct Change {
     pub before: Region,
     /// The states it leads to.
     pub after: Region,
-    /// The lights it leads to, as places in the list: one, or several where other inputs decide.
-    pub to: Vec<usize>,
+    /// The lights it leads to, as places in the list, each with the states that do: one, or several where other inputs
+    /// decide.
+    pub to: Vec<(usize, Region)>,
     /// It leads to lights that are not in the list, too.
     pub unlisted: bool,
 }
@@ -41,17 +42,22 @@ impl Lights<'_> {
     }
 
     /// The lights that states show, and whether some of them show one that is not in the list.
-    fn met(&self, space: &Space, states: &Region) -> (Vec<usize>, bool) {
+    fn met(&self, space: &Space, states: &Region) -> (Vec<(usize, Region)>, bool) {
         let (mut met, mut unlisted) = (Vec::new(), false);
         let mut left = states.clone();
         while let Some(state) = space.first(&left) {
             let at = self.of(space, &state);
-            let light = at.and_then(|at| self.list.get(at));
-            left = space.minus(&left, light.map_or(&self.rest, |light| &light.region));
-            met.extend(at);
+            let light = at.and_then(|at| Some((at, &self.list.get(at)?.region)));
+            let (at, region) = light.map_or((None, &self.rest), |(at, region)| (Some(at), region));
+            let here = space.and(&left, region);
+            if here.is_empty() {
+                break;
+            }
+            left = space.minus(&left, region);
             unlisted |= at.is_none();
+            met.extend(at.map(|at| (at, here)));
         }
-        met.sort_unstable();
+        met.sort_unstable_by_key(|(at, _)| *at);
         (met, unlisted)
     }
 }

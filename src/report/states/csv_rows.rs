@@ -1,14 +1,14 @@
 //! The truth table for a spreadsheet: one row a light, one column a head.
 
-use super::changes::told;
 use super::worst::{place, worst};
-use super::{Row, States, in_words};
+use super::{Row, States, hidden_lines, in_words};
+use crate::judge::Finding;
 use crate::report::csv_rows::as_text;
 
 /// A row names at most this many settings.
 const MOST_NAMED: usize = 8;
 
-const HEADER: [&str; 10] = [
+const HEADER: [&str; 12] = [
     "row",
     "settings",
     "states",
@@ -18,6 +18,8 @@ const HEADER: [&str; 10] = [
     "findings",
     "least_margin",
     "least_margin_at",
+    "head_margin",
+    "head_margin_at",
     "hidden",
 ];
 
@@ -39,8 +41,13 @@ fn cells(states: &States<'_>, row: &Row<'_>) -> Vec<String> {
     let worst = worst(row);
     let several = states.rulesets.len() > 1;
     let words = |words: Vec<&str>| words.join("; ");
-    let least = worst.as_ref().and_then(|worst| worst.least);
-    let hidden = row.hidden.iter().map(|hidden| format!("with {}: {}", hidden.when, hidden.what(states)));
+    let margin =
+        |finding: Option<&Finding>| finding.and_then(|finding| finding.margin).map(|margin| margin.to_string());
+    let at = |finding: Option<&Finding>| finding.map(|finding| place(finding, several).to_owned());
+    let of_places = worst.as_ref().and_then(|worst| worst.least);
+    let of_heads = worst.as_ref().and_then(|worst| worst.least_of_heads);
+    let hidden = hidden_lines(states, &row.hidden.iter().collect::<Vec<_>>());
+    let hidden = hidden.into_iter().map(|(when, what)| format!("with {when}: {what}"));
     let having = worst.iter().flat_map(|worst| &worst.having);
     let mut cells = vec![
         row.number.to_string(),
@@ -50,14 +57,14 @@ fn cells(states: &States<'_>, row: &Row<'_>) -> Vec<String> {
         words(row.uses.iter().filter_map(|used| used.purpose).collect()),
         worst.as_ref().map(|worst| worst.verdict.word().to_owned()).unwrap_or_default(),
         words(having.map(|finding| place(finding, several)).collect()),
-        least.and_then(|finding| finding.margin).map(|margin| margin.to_string()).unwrap_or_default(),
-        least.map(|finding| place(finding, several).to_owned()).unwrap_or_default(),
+        margin(of_places).unwrap_or_default(),
+        at(of_places).unwrap_or_default(),
+        margin(of_heads).unwrap_or_default(),
+        at(of_heads).unwrap_or_default(),
         hidden.collect::<Vec<_>>().join("; "),
     ];
     if states.wishes.changes {
-        let (told, _) = told(states, row);
-        let said: Vec<String> = told.iter().map(|told| format!("{} -> {}", told.set, told.then)).collect();
-        cells.push(said.join(" | "));
+        cells.push(row.told.join(" | "));
     }
     let head = |head: usize| {
         let phase = |lit: &super::Lit<'_>| lit.heads.iter().find(|(at, _)| *at == head).map(|(_, phase)| *phase);

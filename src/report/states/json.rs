@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::lit::{Lit, milliseconds};
 use super::worst::worst;
 use super::{Row, States};
-use crate::judge::{FindingWitness, Verdict};
+use crate::judge::{Finding, FindingWitness, Verdict};
 use crate::logic::Setting;
 use crate::measure::Change;
 use crate::report::json::{Identity, identity, to_text};
@@ -88,6 +88,8 @@ struct JudgedLine<'a> {
     having: Vec<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     least: Option<LeastLine<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    least_of_heads: Option<LeastLine<'a>>,
 }
 
 #[derive(Serialize)]
@@ -142,10 +144,8 @@ fn line<'r>(states: &'r States<'_>, row: &'r Row<'_>) -> RowLine<'r> {
         findings: worst.judged,
         verdict: worst.verdict,
         having: worst.having.iter().map(|finding| finding.id.as_str()).collect(),
-        least: worst.least.and_then(|finding| {
-            let (margin, witness) = (finding.margin?, &finding.witness);
-            Some(LeastLine { id: &finding.id, margin, verdict: finding.verdict, witness })
-        }),
+        least: worst.least.and_then(least),
+        least_of_heads: worst.least_of_heads.and_then(least),
     });
     let hidden = row.hidden.iter().map(|hidden| HiddenLine {
         when: &hidden.when,
@@ -175,6 +175,11 @@ fn line<'r>(states: &'r States<'_>, row: &'r Row<'_>) -> RowLine<'r> {
     }
 }
 
+fn least(finding: &Finding) -> Option<LeastLine<'_>> {
+    let (margin, witness) = (finding.margin?, &finding.witness);
+    Some(LeastLine { id: &finding.id, margin, verdict: finding.verdict, witness })
+}
+
 fn heads<'r>(states: &'r States<'_>, lit: &'r Lit<'_>) -> impl Iterator<Item = (usize, LitLine<'r>)> {
     lit.heads.iter().map(|(head, phase)| {
         let line = LitLine {
@@ -200,5 +205,5 @@ fn position_of<'r>(states: &'r States<'_>, input: usize, position: usize) -> Opt
 
 fn changed<'r>(states: &'r States<'_>, change: &Change) -> ChangeLine<'r> {
     let (input, position) = position_of(states, change.input, change.position).unwrap_or_default();
-    ChangeLine { input, position, rows: change.to.iter().map(|at| at + 1).collect(), unlisted: change.unlisted }
+    ChangeLine { input, position, rows: change.to.iter().map(|(at, _)| at + 1).collect(), unlisted: change.unlisted }
 }

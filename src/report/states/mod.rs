@@ -76,6 +76,8 @@ pub struct Row<'a> {
     lit: Vec<Lit<'a>>,
     hidden: Vec<Hidden>,
     changes: Vec<Change>,
+    /// The changes in words, one line each; last the inputs that change nothing.
+    told: Vec<String>,
     /// What the rules say of it; none where it was not judged.
     pub findings: Option<Vec<Finding>>,
 }
@@ -148,8 +150,11 @@ impl<'a> States<'a> {
             bodies,
         };
         let most = wishes.rows.unwrap_or(usize::MAX);
-        let rows = lights.list.iter().enumerate().take(most);
-        table.rows = rows.map(|(at, light)| table.row(at, light, shades.unwrap_or_default(), &moves)).collect();
+        for (at, light) in lights.list.iter().enumerate().take(most) {
+            let row = table.row(at, light, shades.unwrap_or_default(), &moves);
+            let told = if wishes.changes { changes::told(&table, &row) } else { Vec::new() };
+            table.rows.push(Row { told, ..row });
+        }
         table
     }
 
@@ -186,6 +191,7 @@ impl<'a> States<'a> {
             lit: lit(package, &shown),
             hidden: self.hidden(light, shades, moves),
             changes: if self.wishes.changes { self.lights.changes(space, at) } else { Vec::new() },
+            told: Vec::new(),
             findings: None,
         }
     }
@@ -230,25 +236,56 @@ impl<'a> States<'a> {
         !self.rulesets.is_empty() && row.uses.iter().any(|used| used.purpose.is_some() && used.judged > 0.0)
     }
 
+    /// The words of all settings of a row.
+    fn words(&self, row: &Row<'_>) -> Vec<&'a str> {
+        row.settings.iter().flatten().filter_map(|(input, position)| self.position(*input, *position)).collect()
+    }
+
+    /// An input in a position, in words.
+    fn position(&self, input: usize, position: usize) -> Option<&'a str> {
+        let input = self.conduct.space().inputs().list.get(input)?;
+        Some(input.positions.get(position)?.words.as_str())
+    }
+
     fn head(&self, at: usize) -> &'a str {
         self.conduct.package.heads.get(at).map_or("", |head| head.id.as_str())
     }
 }
 
 impl Hidden {
-    /// What happens to the heads, without when.
+    /// What happens to the heads, without when: what is hidden wholly, what in part and how much at most, what moves.
     fn what(&self, states: &States<'_>) -> String {
-        let package = states.conduct.package;
-        if self.body.is_none() {
-            let heads: Vec<usize> = self.heads.iter().map(|(head, _, _)| *head).collect();
-            return format!("moved: {}", lit::names(package, &heads).join(", "));
-        }
-        let head = |(head, hidden, of): &(usize, usize, usize)| {
-            let much = if hidden == of { "at all".to_owned() } else { format!("at {hidden} of {of}") };
-            format!("{} {much}", states.head(*head))
+        let names = |heads: &[(usize, usize, usize)]| {
+            let heads: Vec<usize> = heads.iter().map(|(head, _, _)| *head).collect();
+            lit::names(states.conduct.package, &heads).join(", ")
         };
-        format!("hidden: {} bearings", self.heads.iter().map(head).collect::<Vec<_>>().join(", "))
+        if self.body.is_none() {
+            return format!("{} moved", names(&self.heads));
+        }
+        let (wholly, in_part): (Vec<_>, Vec<_>) = self.heads.iter().partition(|(_, hidden, of)| hidden == of);
+        let mut said = Vec::new();
+        if !wholly.is_empty() {
+            said.push(format!("{} hidden all round", names(&wholly)));
+        }
+        // Of two shares the larger: hidden / of, compared without division.
+        if let Some((_, hidden, of)) = in_part.iter().copied().max_by(|a, b| (a.1 * b.2).cmp(&(b.1 * a.2))) {
+            said.push(format!("{} hidden in part (at most {hidden} of {of} bearings)", names(&in_part)));
+        }
+        said.join("; ")
     }
+}
+
+/// What happens to a row's light, one line for what happens together.
+fn hidden_lines(states: &States<'_>, hidden: &[&Hidden]) -> Vec<(String, String)> {
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for one in hidden {
+        let what = one.what(states);
+        match lines.iter_mut().find(|(when, _)| *when == one.when) {
+            Some((_, said)) => *said = format!("{said}; {what}"),
+            None => lines.push((one.when.clone(), what)),
+        }
+    }
+    lines
 }
 
 /// What `never` leaves out of all settings of the inputs.

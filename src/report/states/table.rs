@@ -1,8 +1,8 @@
 //! The truth table for a person who stands at the vehicle and sets one row after the other.
 
-use super::changes::{ranges, told};
+use super::changes::ranges;
 use super::worst::{Worst, beyond, place, worst};
-use super::{Row, States, Use, in_words};
+use super::{Row, States, Use, hidden_lines, in_words};
 use crate::judge::{APPLIES, Finding, VERDICTS, Verdict};
 use crate::report::CAUTIONS;
 use crate::report::number::margin;
@@ -108,18 +108,13 @@ fn one(states: &States<'_>, row: &Row<'_>, out: &mut String) {
     for (at, lit) in row.lit.iter().enumerate() {
         labelled(if at == 0 { "lit" } else { "" }, &lit.line(), width, out);
     }
-    for (at, hidden) in row.hidden.iter().enumerate() {
-        let line = format!("with {}: {}", hidden.when, hidden.what(states));
-        labelled(if at == 0 { "hidden" } else { "" }, &line, width, out);
+    let hidden = hidden_lines(states, &row.hidden.iter().collect::<Vec<_>>());
+    for (at, (when, what)) in hidden.iter().enumerate() {
+        labelled(if at == 0 { "hidden" } else { "" }, &format!("with {when}: {what}"), width, out);
     }
     verdict(states, row, out);
     if states.wishes.changes {
-        let (told, idle) = told(states, row);
-        let mut lines: Vec<String> = told.iter().map(|told| format!("{} -> {}", told.set, told.then)).collect();
-        if !idle.is_empty() {
-            lines.push(format!("no change of light: {}", idle.join(", ")));
-        }
-        for (at, line) in lines.iter().enumerate() {
+        for (at, line) in row.told.iter().enumerate() {
             labelled(if at == 0 { "changes" } else { "" }, line, width, out);
         }
     }
@@ -155,6 +150,9 @@ fn verdict(states: &States<'_>, row: &Row<'_>, out: &mut String) {
     };
     let several = states.rulesets.len() > 1;
     let least = worst.least.map(|finding| least(states, row, finding, several));
+    let of_heads = worst
+        .least_of_heads
+        .map(|finding| format!("least margin of a head by itself {}: {}", margin(finding), place(finding, several)));
     let mut lines: Vec<String> = Vec::new();
     if worst.verdict != Verdict::Pass {
         let named: Vec<&str> = worst.having.iter().take(MOST_NAMED).map(|finding| place(finding, several)).collect();
@@ -165,6 +163,7 @@ fn verdict(states: &States<'_>, row: &Row<'_>, out: &mut String) {
         lines.push(format!("{} of {} findings: {}{more}", worst.having.len(), worst.judged, named.join(", ")));
     }
     lines.extend(least);
+    lines.extend(of_heads);
     let mut labels = vec![mark(&worst)];
     labels.resize(lines.len(), String::new());
     for (label, line) in labels.iter().zip(&lines) {
@@ -189,12 +188,7 @@ fn mark(worst: &Worst<'_>) -> String {
 }
 
 fn least(states: &States<'_>, row: &Row<'_>, finding: &Finding, several: bool) -> String {
-    let space = states.conduct.space();
-    let inputs = &space.inputs().list;
-    let words = |(input, position): &(usize, usize)| {
-        inputs.get(*input).and_then(|input| input.positions.get(*position)).map(|position| position.words.as_str())
-    };
-    let named: Vec<&str> = row.settings.iter().flatten().filter_map(words).collect();
+    let named = states.words(row);
     let with = beyond(finding, &named).map(|state| format!(", with {state}")).unwrap_or_default();
     let look = look_at(finding, true);
     let look = if look.is_empty() { String::new() } else { format!(", look at {look}") };

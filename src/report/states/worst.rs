@@ -12,8 +12,10 @@ pub(super) struct Worst<'r> {
     pub verdict: Verdict,
     /// All that have it, unless it is a pass.
     pub having: Vec<&'r Finding>,
-    /// The one with the least room of all that have a margin.
+    /// The one with the least room of all that have a margin and speak of a place around the vehicle.
     pub least: Option<&'r Finding>,
+    /// The one with the least room of those that speak of one head: flash rates and the like.
+    pub least_of_heads: Option<&'r Finding>,
 }
 
 /// Required findings about the light of the row's modes; none where nothing was judged.
@@ -25,11 +27,15 @@ pub(super) fn worst<'r>(row: &'r Row<'_>) -> Option<Worst<'r>> {
     };
     let findings: Vec<&Finding> = row.findings.iter().flatten().filter(counts).collect();
     let verdict = findings.iter().map(|finding| finding.verdict).max()?;
-    let with_margin = findings.iter().filter_map(|finding| Some((*finding, finding.margin?)));
-    let least = with_margin.min_by(|(_, one), (_, other)| one.total_cmp(other)).map(|(finding, _)| finding);
+    let least = |of_head: bool| {
+        let those = findings.iter().filter(|finding| finding.scope.head.is_some() == of_head);
+        let with_margin = those.filter_map(|finding| Some((*finding, finding.margin?)));
+        with_margin.min_by(|(_, one), (_, other)| one.total_cmp(other)).map(|(finding, _)| finding)
+    };
+    let (least, least_of_heads) = (least(false), least(true));
     let judged = findings.len();
     let having = findings.into_iter().filter(|finding| finding.verdict == verdict && verdict != Verdict::Pass);
-    Some(Worst { judged, verdict, having: having.collect(), least })
+    Some(Worst { judged, verdict, having: having.collect(), least, least_of_heads })
 }
 
 /// A finding by its place, short: `zone-total@calling/upper/A`, and its ruleset before it where several were asked.
@@ -39,7 +45,11 @@ pub(super) fn place(finding: &Finding, several: bool) -> &str {
 
 /// The settings that a finding adds to those of its row: doors and the like.
 pub(super) fn beyond(finding: &Finding, named: &[&str]) -> Option<String> {
-    let state = finding.witness.state.as_deref()?;
+    words_beyond(finding.witness.state.as_deref()?, named)
+}
+
+/// The words of a setting that are not named already.
+pub(super) fn words_beyond(state: &str, named: &[&str]) -> Option<String> {
     let more: Vec<&str> = state.split(", ").filter(|words| !named.contains(words)).collect();
     (!more.is_empty()).then(|| more.join(", "))
 }
