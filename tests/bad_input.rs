@@ -1,40 +1,103 @@
-//! One sample a fault, named after it, in tests/bad-input; what is said of each is a snapshot. Nothing is judged, the
-//! status is 2, and nothing stands on standard output.
+//! One sample a fault, named after it; what is said of each is a snapshot. In tests/bad-input are mistakes: nothing is
+//! judged, the status is 2, and nothing stands on standard output. In tests/doubtful-input is what is surely not meant:
+//! it is told, and judged all the same.
 
 mod common;
 
 use common::root;
 
 fn check(sample: &str) -> (Option<i32>, String, String) {
+    check_in("bad-input", "files", sample)
+}
+
+fn check_in(folder: &str, library: &str, sample: &str) -> (Option<i32>, String, String) {
     let output = assert_cmd::Command::cargo_bin("wayproof")
         .unwrap()
-        .current_dir(root().join("tests/bad-input"))
-        .args(["check", sample, "--library", "files"])
+        .current_dir(root().join("tests").join(folder))
+        .args(["check", sample, "--library", library, "--as-of", "2026-11-25"])
         .output()
         .unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
     (output.status.code(), text(output.stdout), text(output.stderr))
 }
 
+fn samples(folder: &str) -> Vec<String> {
+    let entries = std::fs::read_dir(root().join("tests").join(folder)).unwrap();
+    let names = entries.map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let mut samples: Vec<String> = names.filter(|name| name.ends_with(".toml")).collect();
+    samples.sort();
+    samples
+}
+
+/// Files that are no text have no lines to show, and a line too long to be shown has its place in numbers.
+const WITHOUT_A_MARK: &[&str] = &["not-utf-8.toml", "saved-as-utf-16.toml", "condition-too-long.toml"];
+
+/// Each message names a file, and marks the place in it.
+fn names_a_place(sample: &str, said: &str) {
+    let is_head = |line: &str| line.starts_with("error[") || line.starts_with("warning[");
+    let mut messages: Vec<String> = Vec::new();
+    for line in said.lines() {
+        match messages.last_mut() {
+            Some(message) if !is_head(line) => *message += &format!("\n{line}"),
+            _ => messages.push(line.to_owned()),
+        }
+    }
+    for message in messages {
+        assert!(is_head(&message), "{sample}: {message}");
+        assert!(message.contains("--> "), "{sample} names a place: {message}");
+        let marked = message.contains('^');
+        assert_ne!(marked, WITHOUT_A_MARK.contains(&sample), "{sample} marks the place: {message}");
+    }
+}
+
 #[test]
 fn every_fault_is_told_with_its_place() {
-    let mut samples: Vec<String> = std::fs::read_dir(root().join("tests/bad-input"))
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .filter(|name| name.ends_with(".toml"))
-        .collect();
-    samples.sort();
-    assert!(samples.len() >= 120, "{} samples", samples.len());
+    let samples = samples("bad-input");
+    assert!(samples.len() >= 220, "{} samples", samples.len());
     for sample in samples {
         let (status, out, said) = check(&sample);
         assert_eq!((status, out.as_str()), (Some(2), ""), "{sample}: {said}");
         assert!(said.contains("error["), "{sample}: {said}");
-        assert!(said.contains("--> "), "{sample} names a place: {said}");
+        names_a_place(&sample, &said);
         assert!(!said.contains("panicked"), "{sample}: {said}");
         insta::with_settings!({ snapshot_path => "snapshots/bad-input", prepend_module_to_snapshot => false }, {
             insta::assert_snapshot!(sample.trim_end_matches(".toml"), said);
         });
     }
+}
+
+#[test]
+fn every_doubt_is_told_with_its_place_and_judged_all_the_same() {
+    let samples = samples("doubtful-input");
+    assert!(samples.len() >= 8, "{} samples", samples.len());
+    for sample in samples {
+        let (status, out, said) = check_in("doubtful-input", "../bad-input/files", &sample);
+        assert!(matches!(status, Some(0 | 1 | 3)) && !out.is_empty(), "{sample}, {status:?}: {said}");
+        assert!(said.starts_with("warning[") && !said.contains("error["), "{sample}: {said}");
+        names_a_place(&sample, &said);
+        insta::with_settings!({ snapshot_path => "snapshots/doubtful-input", prepend_module_to_snapshot => false }, {
+            insta::assert_snapshot!(sample.trim_end_matches(".toml"), said);
+        });
+    }
+}
+
+/// Where too little can be known to judge, nothing passes but what hangs on no state.
+#[test]
+fn conditions_too_tangled_to_look_at_show_nothing() {
+    let output = assert_cmd::Command::cargo_bin("wayproof")
+        .unwrap()
+        .current_dir(root().join("tests/doubtful-input"))
+        .args(["check", "conditions-too-tangled.toml", "--library", "../bad-input/files", "--format", "csv"])
+        .output()
+        .unwrap();
+    let mut verdicts: std::collections::BTreeMap<String, Vec<String>> = std::collections::BTreeMap::new();
+    for record in csv::Reader::from_reader(output.stdout.as_slice()).records() {
+        let record = record.unwrap();
+        verdicts.entry(record[1].to_owned()).or_default().push(record[0].to_owned());
+    }
+    assert_eq!(output.status.code(), Some(3));
+    assert_eq!(verdicts.keys().collect::<Vec<_>>(), ["not-shown", "pass"], "{verdicts:?}");
+    assert_eq!(verdicts["pass"], ["zones-one-level:applies@vehicle"]);
 }
 
 #[test]

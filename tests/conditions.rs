@@ -266,6 +266,21 @@ fn a_condition_is_written_shortly() {
     }
 }
 
+/// A position may bear the name of an input, also of its own: behind `==` and in a list stand positions only.
+#[test]
+fn names_of_inputs_and_of_positions_do_not_meet() {
+    let inputs = inputs(&[("gear", &["drive", "reverse", "gear"]), ("reverse", &[])]);
+    let holding = |text: &str| -> Vec<Vec<usize>> {
+        let condition = read(text, &inputs);
+        assert_eq!(read(&condition.text(&inputs), &inputs), condition, "{text}");
+        states(&inputs).into_iter().filter(|state| condition.holds(state)).collect()
+    };
+    assert_eq!(holding("gear == reverse"), [[1, 0], [1, 1]]);
+    assert_eq!(holding("gear == reverse and reverse"), [[1, 1]]);
+    assert_eq!(holding("gear == gear and not reverse"), [[2, 0]]);
+    assert_eq!(holding("gear in [reverse, gear] and reverse"), [[1, 1], [2, 1]]);
+}
+
 #[test]
 fn words_of_conditions_name_nothing() {
     for word in ["and", "or", "not", "in", "always", "AND", "In"] {

@@ -3,6 +3,7 @@
 //! Serde stops at the first mistake of a table, and a person with forty heads wants to see all of them at once;
 //! so tables are asked key by key, and [`Table::finish`] reports what nobody asked for.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use toml::Spanned;
@@ -18,18 +19,24 @@ pub struct Text {
     pub text: String,
     /// Its place.
     pub span: Span,
+    /// How many bytes of the place stand before it, where it stands in the file as it is, without escapes.
+    pub opening: Option<usize>,
 }
 
 impl Text {
-    /// The place of a part of it, by bytes. Where escapes or several lines part the text from the file, all is meant.
+    /// The place of a part of it, by bytes. Where escapes part the text from the file, all of it is meant.
     pub fn part(&self, at: usize, len: usize) -> Span {
         let all = &self.span.range;
-        // Between two quotation marks the text stands as it is.
-        let plain = all.len() == self.text.len() + 2;
-        let start = all.start + 1 + at;
-        let range = if plain { start..start + len } else { all.clone() };
+        let start = self.opening.map(|opening| all.start + opening + at);
+        let range = start.map_or(all.clone(), |start| start..start + len);
         Span { source: self.span.source, range }
     }
+}
+
+/// How many bytes open a text that takes so many more bytes in the file than it has: `"`, or `"""` and perhaps the end
+/// of its line.
+fn opening(more: usize) -> usize {
+    more - if more < 6 { 1 } else { 3 }
 }
 
 /// A calendar date as written in a file (TOML's local date).
@@ -147,7 +154,7 @@ impl<'d> Table<'d> {
             .iter()
             .map(|(key, value)| {
                 let span = Span { source: self.source, range: key.span() };
-                let name = Text { text: key.get_ref().to_string(), span };
+                let name = Text { text: key.get_ref().to_string(), span, opening: None };
                 let node = Node { log: self.log, source: self.source, value, key: name.text.clone() };
                 (name, node)
             })
@@ -220,7 +227,13 @@ impl<'d> Node<'d> {
     /// A text.
     pub fn text(&self) -> Option<Text> {
         match self.value.get_ref().as_str() {
-            Some(text) => Some(Text { text: text.to_owned(), span: self.span() }),
+            Some(text) => {
+                let span = self.span();
+                // What the parser did not have to copy stands in the file as it is.
+                let is_plain = matches!(self.value.get_ref(), DeValue::String(Cow::Borrowed(_)));
+                let more = span.range.len().checked_sub(text.len()).filter(|more| is_plain && *more >= 2);
+                Some(Text { text: text.to_owned(), span, opening: more.map(opening) })
+            }
             None => {
                 self.wrong_type("a text in quotes");
                 None

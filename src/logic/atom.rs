@@ -75,6 +75,15 @@ impl<'i> Binder<'i> {
         Condition::Always
     }
 
+    /// What somebody means who compares an input with another one, or with a position of another one.
+    fn instead_of_position(&self, text: &str) -> Option<String> {
+        if self.inputs.find(text).is_some() {
+            return Some(format!("`{text}` is an input of its own; join two conditions with `and` or `or`"));
+        }
+        let whose = self.inputs.list.iter().find(|input| !input.is_bool && input.find(text).is_some())?;
+        Some(format!("`{text}` is a position of `{}`", whose.id))
+    }
+
     fn positions(&mut self, input: &Input, wanted: &[Piece<'_>]) -> Vec<usize> {
         let mut positions = Vec::new();
         for piece in wanted {
@@ -86,7 +95,8 @@ impl<'i> Binder<'i> {
                 }
                 Some(position) => positions.push(position),
                 None => {
-                    let mistake = piece.mistake(format!("`{}` has no position `{text}`", input.id), None);
+                    let help = self.instead_of_position(text);
+                    let mistake = piece.mistake(format!("`{}` has no position `{text}`", input.id), help);
                     self.note(unknown(mistake, text, input.positions.iter().map(|position| &position.id)));
                 }
             }

@@ -6,7 +6,7 @@ use super::catalogue::emitter_of;
 use super::heads::Heads;
 use super::inputs::Signals;
 use super::patterns::Patterns;
-use super::{ARROW_WAYS, Dimming, Display, Head, Model, ROLES, STEADY, Show};
+use super::{ARROW_WAYS, Dimming, Display, Head, Model, ROLES, Role, STEADY, Show};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, Text};
@@ -142,12 +142,24 @@ fn read_display(mut table: Table<'_>, names: &Names<'_>, signals: &Signals<'_>, 
         None => None,
     };
     let arrow = table.get("arrow").and_then(|node| node.word(ARROW_WAYS));
-    let dim_to = table.get("dim-to").map(|node| read_level(&node));
+    let dim_to = table.get("dim-to").map(|node| (read_level(&node), node));
     let (shows, dims) = match dim_to {
-        Some(to) => (Vec::new(), read_dimming(to, &mut table, names, room)),
+        Some((to, node)) => {
+            if arrow.is_some() {
+                let help = "let the display that lights the arrow say `arrow`";
+                node.error("dims-and-points", "a display that dims lights nothing, so it is no arrow", help);
+            }
+            (Vec::new(), read_dimming(to, &mut table, names, room))
+        }
         None => (read_shows(&mut table, names, room), None),
     };
     table.finish();
+    let is_arrow = |show: &Show| show.role == Role::Arrow;
+    if let (Some(_), Some(id), false) = (arrow, &id, shows.is_empty() || shows.iter().any(is_arrow)) {
+        let message = format!("no head of the arrow `{}` is there as one, so its light counts otherwise", id.text);
+        let warning = Diagnostic::warning("arrow-without-arrow", message).at(&id.span, "");
+        names.log.push(warning.help("say `role = \"arrow\"` in its rows, or at the heads"));
+    }
     let id = id?;
     Some(Display { id: id.text, when: when.unwrap_or(listed), shows, dims, arrow, span: id.span })
 }
@@ -163,6 +175,11 @@ fn read_dimming(to: Option<Share>, table: &mut Table<'_>, names: &Names<'_>, roo
     for row in node.list().iter().filter_map(Node::table) {
         let mut row = row.named("this row of a display that dims");
         let found = names.heads_of(&mut row);
+        let shown = ["colour", "pattern", "phase", "role", "dim-to"].map(|key| row.get(key));
+        if let Some(node) = shown.iter().flatten().next() {
+            let help = "name only heads in its rows; to show them at a lower level, move `dim-to` into the row";
+            node.error("dims-and-shows", "a display that dims lights nothing, and so has nothing to show", help);
+        }
         row.finish();
         *room = room.saturating_sub(found.len());
         heads.extend(found);
@@ -172,7 +189,12 @@ fn read_dimming(to: Option<Share>, table: &mut Table<'_>, names: &Names<'_>, roo
 
 /// A level above zero and up to full light.
 fn read_level(node: &Node<'_>) -> Option<Share> {
-    let level: Share = node.positive()?;
+    let level: Share = node.quantity()?;
+    if level <= Share::ZERO {
+        let help = "to leave heads dark, let no display that shows them be on then: `... and not parked`";
+        node.error("not-positive", "a level lies above zero", help);
+        return None;
+    }
     if level.value() > 1.0 {
         node.error("out-of-range", "a level is at most 100 %", "write what is left of full light, as \"40 %\"");
         return None;

@@ -334,7 +334,7 @@ impl<'a> Row<'a> {
         let model = self.require("model").map(Cell::text);
         let groups = self.cell("groups").map(|cell| {
             let names = cell.text.split([' ', ';', ',']).filter(|name| !name.is_empty());
-            names.map(|name| Text { text: name.to_owned(), span: cell.span.clone() }).collect()
+            names.map(|name| Text { text: name.to_owned(), span: cell.span.clone(), opening: None }).collect()
         });
         let (at, faces) = ((self.ahead(), self.right(), self.height()), self.faces());
         let (tilt, wedge) = (self.angle("tilt", 90.0, UPRIGHT), self.angle("wedge", 90.0, UPRIGHT));
@@ -355,7 +355,7 @@ impl<'a> Row<'a> {
 
 impl Cell<'_> {
     fn text(&self) -> Text {
-        Text { text: self.text.to_owned(), span: self.span.clone() }
+        Text { text: self.text.to_owned(), span: self.span.clone(), opening: None }
     }
 }
 

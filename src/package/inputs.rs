@@ -15,17 +15,36 @@ use crate::logic::{Condition, Input, Inputs, MEANINGS, MOST_BITS, Mistake, Posit
 /// The inputs of a package, and the names that its modes give where it has none.
 pub(super) struct Signals<'d> {
     pub inputs: Inputs,
+    /// Inputs whose own mistakes have been reported; all there may be where the table cannot be read at all.
+    broken: Broken,
     log: &'d Log,
     given: HashMap<String, Vec<usize>>,
     asked: RefCell<HashSet<String>>,
+}
+
+/// Names that conditions may use without being called mistaken too.
+enum Broken {
+    Names(HashSet<String>),
+    All,
+}
+
+impl Broken {
+    fn holds(&self, name: &str) -> bool {
+        match self {
+            Self::Names(names) => names.contains(name),
+            Self::All => true,
+        }
+    }
 }
 
 impl<'d> Signals<'d> {
     /// Reads `[inputs]`; without it, `modes` are the positions of the one switch there is.
     pub fn read(top: &mut Table<'d>, modes: &mut [Table<'d>], log: &'d Log) -> Self {
         let asked = RefCell::new(HashSet::new());
-        if let Some(table) = top.get("inputs").and_then(|node| node.table()) {
-            return Self { inputs: read_inputs(&table, log), log, given: HashMap::new(), asked };
+        if let Some(node) = top.get("inputs") {
+            let none = || (Inputs { list: Vec::new(), described: true }, Broken::All);
+            let (inputs, broken) = node.table().map_or_else(none, |table| read_inputs(&table, log));
+            return Self { inputs, broken, log, given: HashMap::new(), asked };
         }
         let mut given: HashMap<String, Vec<usize>> = HashMap::new();
         let mut positions = Vec::new();
@@ -38,7 +57,8 @@ impl<'d> Signals<'d> {
             }
         }
         let list = vec![Input { id: "mode".to_owned(), positions, is_bool: false, means: None }];
-        Self { inputs: Inputs { list, described: false }, log, given, asked }
+        let broken = Broken::Names(HashSet::new());
+        Self { inputs: Inputs { list, described: false }, broken, log, given, asked }
     }
 
     /// The condition of a display or a mode.
@@ -81,6 +101,9 @@ impl<'d> Signals<'d> {
     }
 
     fn report(&self, mistake: Mistake, text: &Text) {
+        if mistake.unknown.as_ref().is_some_and(|(name, _)| self.broken.holds(name)) {
+            return;
+        }
         let span = text.part(mistake.at, mistake.len);
         let error = Diagnostic::error("bad-condition", mistake.message).at(&span, "");
         match (mistake.help, mistake.unknown) {
@@ -100,21 +123,23 @@ impl<'d> Signals<'d> {
         }
     }
 
-    /// `never`: what cannot occur, one condition or a list of them.
-    pub fn read_never(&self, top: &mut Table<'d>) -> Vec<Condition> {
+    /// `never`: what cannot occur, one condition or a list of them, each with its place.
+    pub fn read_never(&self, top: &mut Table<'d>) -> Vec<(Condition, Span)> {
         let Some(node) = top.get("never") else { return Vec::new() };
         let nodes = if node.is_list() { node.list() } else { vec![node] };
-        nodes.iter().filter_map(|node| self.condition(node)).collect()
+        nodes.iter().filter_map(|node| Some((self.condition(node)?, node.span()))).collect()
     }
 }
 
-fn read_inputs(table: &Table<'_>, log: &Log) -> Inputs {
+fn read_inputs(table: &Table<'_>, log: &Log) -> (Inputs, Broken) {
     let mut list: Vec<(Input, Span)> = Vec::new();
+    let mut broken = HashSet::new();
     for (name, node) in table.entries() {
-        if !fits(&name, log) {
-            continue;
+        let input = if fits(&name, log) { read_input(&name, &node) } else { None };
+        if input.is_none() {
+            broken.insert(name.text.clone());
         }
-        if let Some(input) = read_input(&name, &node) {
+        if let Some(input) = input {
             let twice = list.iter().find(|(known, _)| input.means.is_some() && known.means == input.means);
             if let Some((first, span)) = twice {
                 let message = format!("`{}` and `{}` mean the same to rules", first.id, input.id);
@@ -137,37 +162,45 @@ fn read_inputs(table: &Table<'_>, log: &Log) -> Inputs {
         let warning = Diagnostic::warning("no-inputs", "no input is named here, so nothing can be switched");
         log.push(warning.at(&table.span(), "").help("for example parked = \"bool\", or warning = [\"off\", \"high\"]"));
     }
-    Inputs { list: list.into_iter().map(|(input, _)| input).collect(), described: true }
+    let list = list.into_iter().map(|(input, _)| input).collect();
+    (Inputs { list, described: true }, Broken::Names(broken))
 }
 
 /// Whether an input or a position may be called so.
 fn fits(name: &Text, log: &Log) -> bool {
-    // The words of conditions cannot be names.
-    if is_reserved(&name.text) || !is_name(&name.text) {
-        let message = format!("`{}` cannot name an input or a position", name.text);
-        let error = Diagnostic::error("bad-name", message).at(&name.span, "");
-        let help = "names are made of letters, digits, `.`, `_` and `-`, and are not and, or, not, in, always";
-        log.push(error.help(help));
-        return false;
-    }
-    true
+    let (why, help) = if is_reserved(&name.text) {
+        (
+            " in conditions, where it has a meaning of its own",
+            "call it otherwise; the words of conditions are and, or, not, in, always",
+        )
+    } else if !is_name(&name.text) {
+        ("", "names are made of letters, digits, `.`, `_` and `-`")
+    } else {
+        return true;
+    };
+    let message = format!("`{}` cannot name an input or a position{why}", name.text);
+    log.push(Diagnostic::error("bad-name", message).at(&name.span, "").help(help));
+    false
 }
 
 /// `"bool"`, a list of positions, or a table that says more.
 fn read_input(name: &Text, node: &Node<'_>) -> Option<Input> {
     let id = name.text.clone();
+    if is_meant_for_the_file(name, node) {
+        return None;
+    }
     if node.is_list() {
         let positions = read_positions(node, &id)?;
         return Some(Input { id, positions, is_bool: false, means: None });
     }
-    if node.is_text() {
-        node.word(&[("bool", ())])?;
-        return Some(on_or_off(id, None, None));
+    if !node.is_table() {
+        return is_bool(node).then(|| on_or_off(id, None, None));
     }
     let mut table = node.table()?.named(format!("input `{id}`"));
-    let means = table.get("means").map(|node| node.word(MEANINGS));
+    let meaning = table.get("means");
+    let means = meaning.as_ref().map(|node| node.word(MEANINGS));
     let called = table.get("called").map(|node| node.text());
-    let positions = table.get("positions").map(|node| (read_positions(&node, &id), node));
+    let positions = table.get("positions").map(|node| read_positions(&node, &id));
     let mut words = |key| table.get(key).and_then(|node| Some((node.text()?.text, node.span())));
     let (on, off) = (words("on"), words("off"));
     table.finish();
@@ -175,7 +208,7 @@ fn read_input(name: &Text, node: &Node<'_>) -> Option<Input> {
         Some(word) => Some(word?),
         None => None,
     };
-    let Some((positions, node)) = positions else {
+    let Some(positions) = positions else {
         if let Some(Some(called)) = called {
             let error = Diagnostic::error("no-positions", "an input that is on or off is called by its words");
             node.log().push(error.at(&called.span, "").help("write `on` and `off`, as on = \"door open\""));
@@ -187,8 +220,9 @@ fn read_input(name: &Text, node: &Node<'_>) -> Option<Input> {
         let error = Diagnostic::error("on-with-positions", "an input with positions has no `on` and no `off`");
         node.log().push(error.at(&span, "").help("say what the switch is called: called = \"arrow switch\""));
     }
-    if means.is_some() {
-        node.error("meaning-of-positions", "only an input that is on or off can mean something to rules", "split it");
+    if let (Some(node), Some(_)) = (meaning, means) {
+        let help = "let an input that is on or off say it: parked = { means = \"park\" }";
+        node.error("meaning-of-positions", "only an input that is on or off can mean something to rules", help);
     }
     let called = called.flatten().map_or_else(|| id.clone(), |called| called.text);
     let mut positions = positions?;
@@ -196,6 +230,31 @@ fn read_input(name: &Text, node: &Node<'_>) -> Option<Input> {
         position.words = format!("{called} {}", position.id);
     }
     Some(Input { id, positions, is_bool: false, means })
+}
+
+/// Whether this says that an input is on or off.
+fn is_bool(node: &Node<'_>) -> bool {
+    let kind = if node.is_text() { node.text().map(|kind| kind.text) } else { None };
+    if kind.as_deref() == Some("bool") {
+        return true;
+    }
+    let what = kind.map_or_else(|| "this".to_owned(), |kind| format!("`{kind}`"));
+    let help =
+        "write \"bool\" for what is on or off, or its positions, the one of rest first: [\"off\", \"low\", \"high\"]";
+    node.error("no-kind-of-input", format!("{what} is no kind of input"), help);
+    false
+}
+
+/// What stands behind the head of a table belongs to it, also what was meant for the whole file.
+fn is_meant_for_the_file(name: &Text, node: &Node<'_>) -> bool {
+    let is_condition = |node: &Node<'_>| node.is_text() && node.text().is_some_and(|text| !is_name(&text.text));
+    let nodes = if node.is_list() { node.list() } else { vec![node.clone()] };
+    let meant = name.text == "never" && nodes.iter().any(is_condition);
+    if meant {
+        let help = "write `never = ...` above the first table of the file, beside `rules` and `catalogues`";
+        node.error("never-as-input", "inside [inputs], `never` names an input", help);
+    }
+    meant
 }
 
 fn on_or_off(id: String, on: Option<(String, Span)>, off: Option<(String, Span)>) -> Input {

@@ -6,10 +6,10 @@ use super::displays::Displays;
 use super::inputs::Signals;
 use super::resolve::PackageFile;
 use super::{Display, Head, Mode};
-use crate::diagnostic::{Diagnostic, Log};
+use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, Text};
-use crate::logic::{Condition, Space};
+use crate::logic::{Condition, Inputs, Space};
 
 /// Reads the modes. Without inputs they say when the displays are on.
 pub(super) fn read_modes(
@@ -41,28 +41,33 @@ fn read_mode(
     let purpose = table.get("purpose").and_then(|node| node.id()).map(|text| text.text);
     let traffic_merges = table.get("traffic-merges").and_then(|node| node.boolean());
     let (when, assume) = if signals.inputs.described {
-        for key in ["displays", "given"] {
-            if let Some(node) = table.get(key) {
-                let message = format!("`{key}` is for packages without [inputs]");
-                node.error("listed-with-inputs", message, "say `when` the mode holds; each display says when it is on");
-            }
+        let listed = ["displays", "given"].map(|key| table.get(key).map(|node| (key, node)));
+        for (key, node) in listed.iter().flatten() {
+            let message = format!("`{key}` is for packages without [inputs]");
+            node.error("listed-with-inputs", message, "say `when` the mode holds; each display says when it is on");
         }
-        let when = table.require("when").and_then(|node| signals.condition(&node));
+        // Who lists displays has been told to say `when`.
+        let when = table.get("when");
+        if when.is_none() && listed.iter().all(Option::is_none) {
+            let message = format!("`when` is missing in {}", table.name());
+            let error = Diagnostic::error("missing-key", message).at(&table.span(), "here");
+            log.push(error.help("say in which states the vehicle is used so"));
+        }
+        let when = when.and_then(|node| signals.condition(&node));
         (when, table.get("assume").and_then(|node| signals.condition(&node)))
     } else {
-        for key in ["when", "assume"] {
-            if let Some(node) = table.get(key) {
-                signals.condition(&node);
-            }
-        }
-        let listed = table.require("displays");
+        let conditions = ["when", "assume"].map(|key| table.get(key));
+        conditions.iter().flatten().for_each(|node| drop(signals.condition(node)));
+        // Who says `when` has been told of both ways.
+        let said = conditions.iter().any(Option::is_some);
+        let listed = if said { table.get("displays") } else { table.require("displays") };
         let given = table.get("given").filter(Node::is_list).map(|node| node.texts()).unwrap_or_default();
         signals.check_given(&given);
         listed.into_iter().for_each(|node| list_displays(&node, at, displays, log));
         (Some(Condition::Is { input: 0, positions: vec![at] }), None)
     };
     table.finish();
-    let Text { text: id, span } = id?;
+    let Text { text: id, span, .. } = id?;
     Some(Mode { id, purpose, when: when?, assume, traffic_merges, span })
 }
 
@@ -100,16 +105,19 @@ pub(super) fn warn_unused(
         let warning = Diagnostic::warning("empty-package", format!("this package has no {what}"));
         log.push(warning.in_file(&file.name).help(format!("add a table `[[{what}]]`")));
     }
-    if modes.is_empty() {
+    // What is too tangled in `never` has been said there.
+    if modes.is_empty() || space.is_tangled() {
         return;
     }
-    if space.allowed().is_empty() {
-        let error = Diagnostic::error("no-state", "`never` rules out every state of the inputs");
-        log.push(error.in_file(&file.name).help("say only what cannot occur"));
-        return;
+    let mut lit: HashSet<usize> = HashSet::new();
+    for display in displays {
+        if !space.holds(&display.when).is_empty() {
+            lit.extend(display.shows.iter().map(|show| show.head));
+        }
+        if space.is_tangled() {
+            return warn_tangled(&display.span, log);
+        }
     }
-    let on = displays.iter().filter(|display| !space.holds(&display.when).is_empty());
-    let lit: HashSet<usize> = on.flat_map(|display| &display.shows).map(|show| show.head).collect();
     for (_, head) in heads.iter().enumerate().filter(|(at, _)| !lit.contains(at)) {
         let (what, help) = if space.inputs().described {
             ("no state", "show it in a display that is on in some state, or take it out")
@@ -122,10 +130,49 @@ pub(super) fn warn_unused(
     for mode in modes {
         let held = space.holds(&mode.when);
         let judged = mode.assume.as_ref().map_or(held.clone(), |assume| space.and(&held, &space.holds(assume)));
-        if judged.is_empty() {
-            let message = format!("the mode `{}` never holds, so nothing is judged in it", mode.id);
-            let warning = Diagnostic::warning("mode-never-holds", message).at(&mode.span, "");
-            log.push(warning.help("compare its `when` and `assume` with `never`"));
+        if space.is_tangled() {
+            return warn_tangled(&mode.span, log);
         }
+        let (what, help) = if held.is_empty() {
+            ("never holds", "compare its `when` with `never`")
+        } else if judged.is_empty() {
+            ("never holds together with what it assumes", "compare its `assume` with its `when` and with `never`")
+        } else {
+            continue;
+        };
+        let message = format!("the mode `{}` {what}, so nothing is judged in it", mode.id);
+        log.push(Diagnostic::warning("mode-never-holds", message).at(&mode.span, "").help(help));
+    }
+}
+
+/// Sets of states that are too large to be held leave everything open that hangs on them.
+fn warn_tangled(span: &Span, log: &Log) {
+    let message = "the conditions up to here are too tangled to look at all states, so little can be judged";
+    let help = "name fewer inputs in one condition, or put those that it names next to each other under [inputs]";
+    log.push(Diagnostic::warning("tangled-conditions", message).at(span, "").help(help));
+}
+
+/// Conditions of `never` that rule out nothing more, and the one that leaves nothing.
+pub(super) fn check_never(never: &[(Condition, Span)], inputs: &Inputs, log: &Log) {
+    let space = Space::new(inputs, &[]);
+    let mut left = space.allowed().clone();
+    for (condition, span) in never {
+        let ruled_out = space.holds(condition);
+        let met = space.meet(&left, &ruled_out);
+        let now = space.minus(&left, &ruled_out);
+        if space.is_tangled() {
+            return warn_tangled(span, log);
+        }
+        if now.is_empty() {
+            let error = Diagnostic::error("no-state", "this leaves no state of the inputs that can occur");
+            log.push(error.at(span, "").help("say only what cannot occur"));
+            return;
+        }
+        if !met {
+            let what = if ruled_out.is_empty() { "never holds" } else { "is ruled out already" };
+            let warning = Diagnostic::warning("idle-never", format!("this {what}, so `never` says nothing by it"));
+            log.push(warning.at(span, "").help("check the condition, or take it out"));
+        }
+        left = now;
     }
 }

@@ -4,9 +4,10 @@ use std::collections::HashMap;
 
 use super::citation::Citations;
 use super::{Citation, Demand, Limit, Require};
-use crate::diagnostic::{Diagnostic, Span};
-use crate::load::reader::{Node, Table, transpose};
+use crate::diagnostic::{Diagnostic, Span, nearest};
+use crate::load::reader::{Node, Table, Text, transpose};
 use crate::measure::Protocol;
+use crate::package::{ROLES, Role};
 use crate::quantity::{LevelScope, Quantity};
 use crate::units::Dimension;
 
@@ -184,7 +185,7 @@ fn read_cell_table(mut table: Table<'_>, context: &RowContext<'_>) -> Option<(De
 
 fn read_value(node: &Node<'_>, context: &RowContext<'_>) -> Option<Demand> {
     if context.quantity.dimension == Dimension::Words {
-        return Some(Demand::Words(node.texts().into_iter().map(|word| word.text).collect()));
+        return read_words(node, context).map(Demand::Words);
     }
     if context.require.asks_a_range() {
         let message = format!("`{}` needs two ends", context.require.word());
@@ -192,6 +193,41 @@ fn read_value(node: &Node<'_>, context: &RowContext<'_>) -> Option<Demand> {
         return None;
     }
     read_number(node).map(Demand::Number)
+}
+
+/// Words that the quantity can find: a misspelt one would be found nowhere, and `none-of` it would always pass.
+fn read_words(node: &Node<'_>, context: &RowContext<'_>) -> Option<Vec<String>> {
+    let words = node.texts();
+    if node.is_list() && words.is_empty() && matches!(context.require, Require::NoneOf | Require::SomeOf) {
+        let message = format!("`{}` no word asks nothing", context.require.word());
+        node.error("no-limit", message, "list the words, or write `missing = \"why\"`");
+        return None;
+    }
+    let known = vocabulary(context.quantity);
+    let is_known = |word: &Text| {
+        let fits = known.as_ref().is_none_or(|known| known.contains(&word.text.as_str()));
+        if let (Some(known), false) = (&known, fits) {
+            let message = format!("`{}` finds no `{}`", context.quantity.name, word.text);
+            let near = nearest(&word.text, known).map(|near| format!("did you mean `{near}`? ")).unwrap_or_default();
+            let error = Diagnostic::error("unknown-word", message).at(&word.span, "");
+            node.log().push(error.help(format!("{near}one of: {}", known.join(", "))));
+        }
+        fits
+    };
+    let fitting = words.iter().filter(|word| is_known(word)).count();
+    (fitting == words.len()).then(|| words.into_iter().map(|word| word.text).collect())
+}
+
+/// The words that a quantity can find, where they are not the names of colours, which are the catalogues' own.
+fn vocabulary(quantity: &Quantity) -> Option<Vec<&'static str>> {
+    match quantity.name {
+        "roles-lit" => {
+            let others = ROLES.iter().filter(|(_, role)| *role != Role::Warning);
+            Some(others.map(|(word, _)| *word).collect())
+        }
+        "vehicle-lamp-troubles" => Some(vec!["flashed", "hidden", "taken-over"]),
+        _ => None,
+    }
 }
 
 /// A number that a requirement can ask (practice); margins are shares of it, and must stay finite.

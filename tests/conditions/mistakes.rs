@@ -147,7 +147,14 @@ fn names_and_types_that_do_not_fit() {
         ("siren", 0, 5, "there is no input `siren`", None),
         ("siren in [low]", 0, 5, "there is no input `siren`", None),
         ("warning == hihg", 11, 4, "`warning` has no position `hihg`", None),
-        ("warning != parked", 11, 6, "`warning` has no position `parked`", None),
+        (
+            "warning != parked",
+            11,
+            6,
+            "`warning` has no position `parked`",
+            Some("`parked` is an input of its own; join two conditions with `and` or `or`"),
+        ),
+        ("warning == left", 11, 4, "`warning` has no position `left`", Some("`left` is a position of `arrow`")),
         ("warning in [low, high, low]", 23, 3, "`low` stands twice in this list", Some("write each position once")),
     ]);
 }
