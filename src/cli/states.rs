@@ -58,7 +58,7 @@ fn judge_rows(states: &mut States<'_>, conduct: &Conduct<'_>, setup: &Setup) {
 
 fn tangled(setup: &Setup) -> ExitCode {
     let message = "the conditions are too tangled to look at all states, so there is no table";
-    let error = Diagnostic::error("too-tangled", message).in_file(&setup.package.file);
+    let error = Diagnostic::error("tangled-conditions", message).in_file(&setup.package.file);
     let error = error.help(
         "name inputs that are compared with each other one after the other in [inputs], leave out inputs that switch no lamp, or give each controller a package of its own",
     );

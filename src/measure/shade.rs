@@ -8,18 +8,20 @@ use super::{Conduct, LitHead, Looks, Survey};
 use crate::geometry::Block;
 use crate::logic::Region;
 
-/// A body that comes and goes takes light from a head.
+/// Bodies that come and go together take light from a head.
 #[derive(Clone, Debug)]
 pub struct Shade {
     /// Place of the head in the package.
     pub head: usize,
-    /// Place of the body in the package.
-    pub body: usize,
-    /// The states in which it does.
+    /// Places of the bodies in the package.
+    pub bodies: Vec<usize>,
+    /// The states in which they stand there.
+    pub when: Region,
+    /// The states in which they take it.
     pub states: Region,
     /// At how many bearings of the horizontal plane.
     pub hidden: usize,
-    /// At how many bearings the head gives light without it.
+    /// At how many bearings the head gives light without them.
     pub of: usize,
 }
 
@@ -32,43 +34,56 @@ pub struct Move {
     pub states: Region,
 }
 
-/// The light of one way of being lit that a body takes, of how much.
+/// What bodies take from one way of being lit, of how much.
 type Taken = Option<(usize, usize)>;
 
-/// What a head in one pose shows there, and the body: all by their places in memory, which tell them apart.
+/// What a head in one pose shows there, by places in memory, which tell them apart; and which bodies.
 type Key = (*const (), *const (), *const (), usize);
 
-/// All shades, by head and body.
+/// All shades, by head and bodies.
 pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
-    let conduct = looks.conduct;
-    let space = conduct.space();
-    let bodies = &conduct.package.bodies;
-    let comes_and_goes: Vec<usize> =
-        (0..).zip(bodies).filter(|(_, body)| space.holds(&body.when) != *space.allowed()).map(|(at, _)| at).collect();
-    let always: Vec<&Block> =
-        (0..).zip(bodies).filter(|(at, _)| !comes_and_goes.contains(at)).map(|(_, body)| &body.block).collect();
-    let targets = Survey::dark(conduct.package, looks.protocol, looks.method).targets();
+    let space = looks.conduct.space();
+    let bodies = &looks.conduct.package.bodies;
+    let mut always: Vec<&Block> = Vec::new();
+    let mut comings: Vec<(Region, Vec<usize>)> = Vec::new();
+    for (at, body) in bodies.iter().enumerate() {
+        let when = space.holds(&body.when);
+        if when == *space.allowed() {
+            always.push(&body.block);
+            continue;
+        }
+        match comings.iter_mut().find(|(known, _)| *known == when) {
+            Some((_, together)) => together.push(at),
+            None => comings.push((when, vec![at])),
+        }
+    }
+    let targets = Survey::dark(looks.conduct.package, looks.protocol, looks.method).targets();
     let plane = targets.first().map_or(&[][..], Vec::as_slice);
     let mut known: HashMap<Key, Taken> = HashMap::new();
     let mut shades: Vec<Shade> = Vec::new();
     for (head, look) in looks.heads.iter().enumerate().flat_map(|(at, looks)| looks.iter().map(move |look| (at, look)))
     {
         let lit = &look.lit;
-        for body in comes_and_goes.iter().copied() {
-            let Some(block) = bodies.get(body).map(|body| &body.block) else { continue };
-            if !lit.hidden_by.iter().any(|standing| std::ptr::eq(*standing, block)) {
+        for (number, (when, together)) in comings.iter().enumerate() {
+            let blocks = || together.iter().filter_map(|at| bodies.get(*at)).map(|body| &body.block);
+            let stands = |block: &Block| lit.hidden_by.iter().any(|standing| std::ptr::eq(*standing, block));
+            if !blocks().any(stands) {
                 continue;
             }
             let pattern = lit.pattern.map_or(std::ptr::null(), |pattern| std::ptr::from_ref(pattern).cast());
             let (emitter, pose) = (std::ptr::from_ref(lit.emitter).cast(), std::ptr::from_ref(lit.pose).cast());
-            let taken = known.entry((emitter, pattern, pose, body));
-            let taken = taken.or_insert_with(|| taken_by(block, lit, plane, &always, looks));
-            if let Some((hidden, of)) = *taken {
-                let same =
-                    |shade: &&mut Shade| (shade.head, shade.body, shade.hidden, shade.of) == (head, body, hidden, of);
-                match shades.iter_mut().find(same) {
-                    Some(shade) => shade.states = space.or(&shade.states, &look.region),
-                    None => shades.push(Shade { head, body, states: look.region.clone(), hidden, of }),
+            let taken = known.entry((emitter, pattern, pose, number));
+            let hides = |target: &Target| blocks().any(|block| target.hidden_by(block, lit.pose));
+            let taken = taken.or_insert_with(|| taken_by(hides, lit, plane, &always, looks));
+            let Some((hidden, of)) = *taken else { continue };
+            let same = |shade: &&mut Shade| {
+                shade.head == head && shade.bodies == *together && (shade.hidden, shade.of) == (hidden, of)
+            };
+            match shades.iter_mut().find(same) {
+                Some(shade) => shade.states = space.or(&shade.states, &look.region),
+                None => {
+                    let (bodies, when, states) = (together.clone(), when.clone(), look.region.clone());
+                    shades.push(Shade { head, bodies, when, states, hidden, of });
                 }
             }
         }
@@ -76,8 +91,14 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
     shades
 }
 
-/// At how many points a body takes the light, and how many there are; none where it takes none.
-fn taken_by(block: &Block, lit: &LitHead<'_>, plane: &[Target], always: &[&Block], looks: &Looks<'_>) -> Taken {
+/// At how many points the light is taken, and how many there are; none where none is.
+fn taken_by(
+    hides: impl Fn(&Target) -> bool,
+    lit: &LitHead<'_>,
+    plane: &[Target],
+    always: &[&Block],
+    looks: &Looks<'_>,
+) -> Taken {
     let gives = |target: &&Target| match cast(lit, target, always, looks.method).1 {
         Cast::Hidden | Cast::Behind => false,
         Cast::NoData => true,
@@ -85,7 +106,7 @@ fn taken_by(block: &Block, lit: &LitHead<'_>, plane: &[Target], always: &[&Block
         Cast::Power(power) => power.value() > 0.0,
     };
     let lit_points: Vec<&Target> = plane.iter().filter(gives).collect();
-    let hidden = lit_points.iter().filter(|target| target.hidden_by(block, lit.pose)).count();
+    let hidden = lit_points.iter().filter(|target| hides(target)).count();
     (hidden > 0).then_some((hidden, lit_points.len()))
 }
 

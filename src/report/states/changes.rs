@@ -47,7 +47,9 @@ fn then(states: &States<'_>, row: &Row<'_>, change: &Change) -> Option<String> {
             let stays = if change.to.len() > others.len() { "no change" } else { "" };
             let beyond = if unlisted { "a light that is not listed" } else { "" };
             let said: Vec<&str> = [rows.as_str(), stays, beyond].into_iter().filter(|said| !said.is_empty()).collect();
-            Some(format!("{}, as the other inputs stand", said.join(", or ")))
+            // Where all lead to one thing the other inputs decide nothing that is told here.
+            let by = if said.len() > 1 || others.len() > 1 { ", as the other inputs stand" } else { "" };
+            Some(format!("{}{by}", said.join(", or ")))
         }
         _ => Some(which(states, row, change)),
     }

@@ -67,8 +67,8 @@ struct LitLine<'a> {
 #[derive(Serialize)]
 struct HiddenLine<'a> {
     when: &'a str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    by: Option<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    by: Vec<&'a str>,
     heads: Vec<HiddenHead<'a>>,
 }
 
@@ -147,14 +147,15 @@ fn line<'r>(states: &'r States<'_>, row: &'r Row<'_>) -> RowLine<'r> {
         least: worst.least.and_then(least),
         least_of_heads: worst.least_of_heads.and_then(least),
     });
+    let bodies = &states.conduct.package.bodies;
     let hidden = row.hidden.iter().map(|hidden| HiddenLine {
         when: &hidden.when,
-        by: hidden.body.and_then(|at| states.conduct.package.bodies.get(at)).map(|body| body.id.as_str()),
+        by: hidden.bodies.iter().filter_map(|at| bodies.get(*at)).map(|body| body.id.as_str()).collect(),
         heads: hidden
             .heads
             .iter()
             .map(|(head, taken, of)| {
-                let hides = hidden.body.is_some();
+                let hides = !hidden.bodies.is_empty();
                 HiddenHead { head: states.head(*head), hidden: hides.then_some(*taken), of: hides.then_some(*of) }
             })
             .collect(),

@@ -49,7 +49,6 @@ pub struct States<'a> {
     /// How many of them are in no row, since there are too many lights.
     unlisted: f64,
     never: Never,
-    bodies: Vec<String>,
 }
 
 /// States that `never` leaves out.
@@ -100,8 +99,8 @@ struct Hidden {
     when: String,
     /// The states.
     states: Region,
-    /// Place of the body that hides; none where heads move.
-    body: Option<usize>,
+    /// Places of the bodies that hide; none where heads move.
+    bodies: Vec<usize>,
     /// Heads, with at how many bearings they are hidden, and of how many.
     heads: Vec<(usize, usize, usize)>,
 }
@@ -136,8 +135,6 @@ impl<'a> States<'a> {
     ) -> Self {
         let space = conduct.space();
         let moves = moves(conduct);
-        let bodies = &conduct.package.bodies;
-        let bodies = bodies.iter().map(|body| some_settings(space, &space.holds(&body.when), 2)).collect();
         let mut table = Self {
             conduct,
             lights,
@@ -147,7 +144,6 @@ impl<'a> States<'a> {
             states: space.count(space.allowed()),
             unlisted: space.count(&lights.rest),
             never: never(space),
-            bodies,
         };
         let most = wishes.rows.unwrap_or(usize::MAX);
         for (at, light) in lights.list.iter().enumerate().take(most) {
@@ -203,27 +199,27 @@ impl<'a> States<'a> {
         let mut all: Vec<Hidden> = Vec::new();
         for shade in shades.iter().filter(|shade| lit(shade.head) && space.meet(&shade.states, &light.region)) {
             let head = (shade.head, shade.hidden, shade.of);
-            match all.iter_mut().find(|known| known.body == Some(shade.body)) {
+            match all.iter_mut().find(|known| known.bodies == shade.bodies) {
                 Some(known) => {
                     known.states = space.or(&known.states, &shade.states);
                     known.heads.push(head);
                 }
                 None => all.push(Hidden {
-                    when: self.bodies.get(shade.body).cloned().unwrap_or_default(),
+                    when: some_settings(space, &shade.when, 2),
                     states: shade.states.clone(),
-                    body: Some(shade.body),
+                    bodies: shade.bodies.clone(),
                     heads: vec![head],
                 }),
             }
         }
         for one in moves.iter().filter(|one| lit(one.head) && space.meet(&one.states, &light.region)) {
-            let same = |known: &&mut Hidden| known.body.is_none() && known.states == one.states;
+            let same = |known: &&mut Hidden| known.bodies.is_empty() && known.states == one.states;
             match all.iter_mut().find(same) {
                 Some(known) => known.heads.push((one.head, 0, 0)),
                 None => all.push(Hidden {
                     when: some_settings(space, &one.states, 2),
                     states: one.states.clone(),
-                    body: None,
+                    bodies: Vec::new(),
                     heads: vec![(one.head, 0, 0)],
                 }),
             }
@@ -259,13 +255,13 @@ impl Hidden {
             let heads: Vec<usize> = heads.iter().map(|(head, _, _)| *head).collect();
             lit::names(states.conduct.package, &heads).join(", ")
         };
-        if self.body.is_none() {
+        if self.bodies.is_empty() {
             return format!("{} moved", names(&self.heads));
         }
         let (wholly, in_part): (Vec<_>, Vec<_>) = self.heads.iter().partition(|(_, hidden, of)| hidden == of);
         let mut said = Vec::new();
         if !wholly.is_empty() {
-            said.push(format!("{} hidden all round", names(&wholly)));
+            said.push(format!("{} wholly hidden", names(&wholly)));
         }
         // Of two shares the larger: hidden / of, compared without division.
         if let Some((_, hidden, of)) = in_part.iter().copied().max_by(|a, b| (a.1 * b.2).cmp(&(b.1 * a.2))) {

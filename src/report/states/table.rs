@@ -38,7 +38,14 @@ fn header(states: &States<'_>, out: &mut String) {
     paragraph(&title, "", width, out);
     out.push('\n');
     let mut said: Vec<String> = vec![what_a_row_is(states)];
-    said.push("Inputs that a row does not name may be in any position. What comes and goes before the lamps, as an open door does, makes no row of its own: it stands under `hidden`, with the number of bearings.".to_owned());
+    let others = if states.conduct.space().inputs().described {
+        "Inputs that a row does not name may be in any position. "
+    } else {
+        ""
+    };
+    said.push(format!(
+        "{others}What comes and goes before the lamps, as an open door does, makes no row of its own: it stands under `hidden`, with the number of bearings."
+    ));
     let names: Vec<&str> = states.rulesets.iter().map(|ruleset| ruleset.id.as_str()).collect();
     said.push(if names.is_empty() {
         "No ruleset is asked for, so no row is judged, and what bodies hide was not looked at.".to_owned()
@@ -55,17 +62,17 @@ fn header(states: &States<'_>, out: &mut String) {
 fn what_a_row_is(states: &States<'_>) -> String {
     let count = |number: f64| format_number(number, 0);
     let inputs = states.conduct.space().inputs();
-    let lights = states.lights.list.len();
+    let lights = how_many(states.lights.list.len());
     let at_least = if states.unlisted > 0.0 { "more than " } else { "" };
     let row = "A row is one light: in all its states every head shows the same colour in the same pattern, phase, level and role, or is dark.";
     if !inputs.described {
         let modes = states.conduct.package.modes.len();
         return format!(
-            "{row} The package has no [inputs], so each of its {modes} modes is one state; they show {lights} lights."
+            "{row} The package has no [inputs], so each of its {modes} modes is one state; they show {lights} distinct lights."
         );
     }
     let of = format!(
-        "{} states of {} inputs can occur and show {at_least}{lights} lights",
+        "{} states of {} inputs can occur and show {at_least}{lights} distinct lights",
         count(states.states),
         inputs.list.len()
     );
@@ -79,6 +86,11 @@ fn what_a_row_is(states: &States<'_>) -> String {
     )
 }
 
+/// A whole number with its thousands set apart.
+fn how_many(things: usize) -> String {
+    format_number(u32::try_from(things).map_or(f64::INFINITY, f64::from), 0)
+}
+
 /// Rows that are not there, and why.
 fn left_out(states: &States<'_>) -> Vec<String> {
     let mut said = Vec::new();
@@ -86,11 +98,12 @@ fn left_out(states: &States<'_>) -> Vec<String> {
         said.push(format!(
             "? This table is cut: {} states show lights beyond the first {}, which were not looked at. Say with `never` what cannot occur, or leave out inputs.",
             format_number(states.unlisted, 0),
-            states.lights.list.len()
+            how_many(states.lights.list.len())
         ));
     }
     let (printed, all) = (states.rows.len(), states.lights.list.len());
     if printed < all {
+        let (printed, all) = (how_many(printed), how_many(all));
         said.push(format!("? Only rows 1 to {printed} of {all} are printed and judged, as --rows asks."));
     }
     said
@@ -127,7 +140,7 @@ pub(super) fn uses(row: &Row<'_>) -> String {
         let purpose = used.purpose.map(|purpose| format!(" ({purpose})")).unwrap_or_default();
         let part = if used.states < row.states { format!(" in {} of them", count(used.states)) } else { String::new() };
         let assumed = if used.judged < used.states {
-            format!(", judged in {} by what it assumes", count(used.judged))
+            format!(", judged in {} of them, as it assumes", count(used.judged))
         } else {
             String::new()
         };
@@ -145,7 +158,8 @@ pub(super) fn uses(row: &Row<'_>) -> String {
 fn verdict(states: &States<'_>, row: &Row<'_>, out: &mut String) {
     let width = states.wishes.width;
     let Some(worst) = worst(row) else {
-        labelled("", not_judged(states, row), width, out);
+        let (mark, why) = not_judged(states, row);
+        labelled(mark, why, width, out);
         return;
     };
     let several = states.rulesets.len() > 1;
@@ -189,24 +203,32 @@ fn mark(worst: &Worst<'_>) -> String {
 
 fn least(states: &States<'_>, row: &Row<'_>, finding: &Finding, several: bool) -> String {
     let named = states.words(row);
-    let with = beyond(finding, &named).map(|state| format!(", with {state}")).unwrap_or_default();
+    // Without inputs a state is a mode, and the row names it.
+    let described = states.conduct.space().inputs().described;
+    let with = beyond(finding, &named).filter(|_| described).map(|state| format!(", with {state}"));
+    let with = with.unwrap_or_default();
     let look = look_at(finding, true);
     let look = if look.is_empty() { String::new() } else { format!(", look at {look}") };
     format!("least margin {}: {}{look}{with}", margin(finding), place(finding, several))
 }
 
-fn not_judged(states: &States<'_>, row: &Row<'_>) -> &'static str {
-    if states.rulesets.is_empty() {
+/// Why a row has no verdict: a mark, and the reason.
+fn not_judged(states: &States<'_>, row: &Row<'_>) -> (&'static str, &'static str) {
+    if states.is_asked(row) && row.findings.is_none() {
+        return ("? not shown", "too many different states: this row was not judged");
+    }
+    let why = if states.rulesets.is_empty() {
         "not judged: no ruleset is asked for"
+    } else if row.uses.is_empty() {
+        "not judged: it serves no mode"
     } else if row.uses.iter().all(|used| used.purpose.is_none()) {
         "not judged: the rules ask nothing of a mode without a purpose"
     } else if !states.is_asked(row) {
         "not judged: the mode assumes that these states do not occur"
-    } else if row.findings.is_none() {
-        "? not shown: too many different states to judge this row"
     } else {
         "not judged: no required rule asks anything of this light"
-    }
+    };
+    ("", why)
 }
 
 fn result(states: &States<'_>, out: &mut String) {
@@ -224,8 +246,12 @@ fn result(states: &States<'_>, out: &mut String) {
             paragraph(&line, "", width, out);
         }
     }
-    let judged: Vec<(usize, Verdict)> =
-        states.rows.iter().filter_map(|row| Some((row.number - 1, worst(row)?.verdict))).collect();
+    let of_row = |row: &Row<'_>| {
+        let open = states.is_asked(row) && row.findings.is_none();
+        let verdict = if open { Verdict::NotShown } else { worst(row)?.verdict };
+        Some((row.number - 1, verdict))
+    };
+    let judged: Vec<(usize, Verdict)> = states.rows.iter().filter_map(of_row).collect();
     let tally = |(word, verdict): &(&str, Verdict)| {
         let rows = judged.iter().filter(|(_, of_row)| of_row == verdict).count();
         (rows > 0 || matches!(verdict, Verdict::Pass | Verdict::Fail))

@@ -45,7 +45,9 @@ pub(super) fn place(finding: &Finding, several: bool) -> &str {
 
 /// The settings that a finding adds to those of its row: doors and the like.
 pub(super) fn beyond(finding: &Finding, named: &[&str]) -> Option<String> {
-    words_beyond(finding.witness.state.as_deref()?, named)
+    // The witness of a fail is the plainest setting that fails, and a note names the worst one.
+    let worst = finding.notes.iter().find_map(|note| note.strip_prefix("least favourable with: "));
+    words_beyond(worst.or(finding.witness.state.as_deref())?, named)
 }
 
 /// The words of a setting that are not named already.
