@@ -15,13 +15,14 @@ pub(super) fn run(args: &ExplainArgs) -> ExitCode {
     let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
     let conduct = Conduct::new(&setup.package);
     let judged = judge(&conduct, &setup.rulesets, setup.terms);
-    let Some(finding) = judged.findings.iter().find(|finding| finding.id == args.finding) else {
+    let all = || judged.findings.iter().chain(&judged.cautions);
+    let Some(finding) = all().find(|finding| finding.id == args.finding) else {
         let error = Diagnostic::error("unknown-finding", format!("no finding is called `{}`", args.finding));
-        let known = judged.findings.iter().map(|finding| finding.id.as_str());
+        let known = all().map(|finding| finding.id.as_str());
         let error = error.nearest(&args.finding, known).help("`wayproof check PACKAGE --format csv` lists their ids");
         say(&format!("{}\n", render(&[error], &setup.sources, true)));
         return ExitCode::from(BAD_INPUT);
     };
     let working = working(&conduct, &setup.rulesets, finding);
-    print(&report::explain(finding, quantity::find(finding.quantity), &working, width()), 0)
+    print(&report::explain(&conduct, finding, quantity::find(finding.quantity), &working, width()), 0)
 }

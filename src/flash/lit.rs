@@ -1,6 +1,6 @@
 //! When light counts as lit, as intervals on a circle of one period; gaps, flashes and rates from that.
 
-use crate::units::{Micros, Rate};
+use crate::units::{Micros, Rate, Share};
 
 /// When a light is lit within its period. Touching intervals are one; an interval that goes on over
 /// the end of the period is one too.
@@ -64,6 +64,13 @@ impl LitIntervals {
     /// Never lit.
     pub fn is_dark(&self) -> bool {
         self.spans.is_empty()
+    }
+
+    /// Share of the time for which it is lit.
+    pub fn share(&self) -> Share {
+        let lit: i64 = self.spans.iter().map(|(start, end)| end - start).sum();
+        #[allow(clippy::cast_precision_loss)] // Below 2^53 by the limit on a period.
+        Share::new(lit as f64 / self.period as f64)
     }
 
     /// The dark times between the lit ones, in order of the lit interval that each follows; none where

@@ -15,4 +15,4 @@ mod union;
 
 pub use lit::{DarkGap, LitIntervals, RateBy};
 pub use timeline::{LONGEST_PERIOD, PatternError, Pulse, Timeline};
-pub use union::{ClockId, Clocked, Exactness, UnionRate, lit_together, union_rate};
+pub use union::{ClockId, Clocked, Exactness, UnionRate, can_fill, lit_together, union_rate};

@@ -46,7 +46,7 @@ pub struct UnionRate {
 
 impl UnionRate {
     /// One rate, whatever the phases.
-    fn only(rate: Rate) -> Self {
+    pub fn only(rate: Rate) -> Self {
         Self { least: rate, most: rate, exactness: Exactness::Exact }
     }
 }
@@ -110,20 +110,45 @@ pub fn union_rate(heads: &[Clocked<'_>], dark_at_least: Micros, lit_above: Share
     rate
 }
 
+/// Whether lights that run free of each other can stand so that together they never go dark for `dark_at_least`: seen
+/// where those of one period are long enough, laid end to end with gaps just short of it. Only the longest flash of
+/// each is laid, so a `false` says nothing.
+pub fn can_fill(lights: &[&Timeline], dark_at_least: Micros, lit_above: Share) -> bool {
+    let mut laid: BTreeMap<Micros, i64> = BTreeMap::new();
+    for lit in lights.iter().map(|timeline| timeline.lit(lit_above)) {
+        let longest = longest_flash(&lit, dark_at_least);
+        if longest > 0 {
+            *laid.entry(lit.period()).or_default() += longest + dark_at_least.get() - 1;
+        }
+    }
+    laid.iter().any(|(period, length)| *length >= period.get())
+}
+
+/// The longest stretch of microseconds between two dark gaps of this length; the whole period without any.
+fn longest_flash(lit: &LitIntervals, dark_at_least: Micros) -> i64 {
+    let period = lit.period().get();
+    let mut gaps: Vec<(i64, i64)> = lit
+        .dark_gaps()
+        .filter(|gap| gap.length >= dark_at_least)
+        .map(|gap| (gap.start.get(), gap.start.get() + gap.length.get()))
+        .collect();
+    gaps.sort_unstable();
+    if lit.is_dark() {
+        return 0;
+    }
+    let next = gaps.iter().skip(1).map(|(start, _)| *start).chain(gaps.first().map(|(start, _)| start + period));
+    let between = gaps.iter().zip(next).map(|((_, end), next)| next - end);
+    between.max().unwrap_or(period)
+}
+
 /// The share of time for which both of two lights that keep their phase are lit; `None` where they have no common
 /// period within the longest.
 pub fn lit_together(first: &Timeline, second: &Timeline, lit_above: Share) -> Option<Share> {
     let members = [first.lit(lit_above), second.lit(lit_above)];
     let both = together(&members)?;
-    let length = |lit: &LitIntervals| -> i64 { lit.spans().map(|(start, end)| end.get() - start.get()).sum() };
-    let share = |lit: &LitIntervals| {
-        #[allow(clippy::cast_precision_loss)] // Below 2^53 by the limit on a period.
-        let (lit, period) = (length(lit) as f64, lit.micros() as f64);
-        lit / period
-    };
     // What is lit in both is what the two together are short of their sum.
     let [first, second] = &members;
-    let over = share(first) + share(second) - share(&both);
+    let over = first.share().value() + second.share().value() - both.share().value();
     Some(Share::new(if over < 1e-12 { 0.0 } else { over }))
 }
 

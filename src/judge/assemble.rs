@@ -117,12 +117,24 @@ fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
     format!("rule = \"{}\", limits = [{{ {} }}] (unit {})", rule.id, row.join(", "), rule.unit)
 }
 
+/// What would show it, for a note on what is missing.
 fn what_shows(note: &str) -> String {
+    let found = |sign: &str| note.contains(sign);
     if note.starts_with("only bounds") {
-        return "the same `clock` for all heads that one controller keeps in step".to_owned();
-    }
-    match note.find("no data for") {
-        Some(_) => "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue".to_owned(),
-        None => note.to_owned(),
+        "the same `clock` for all heads that one controller keeps in step".to_owned()
+    } else if found("no data for") {
+        "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue"
+            .to_owned()
+    } else if note.starts_with("no mode serves the purpose") {
+        let purpose = note.split('`').nth(1).unwrap_or_default();
+        format!("a mode with `purpose = \"{purpose}\"` in the package")
+    } else if found("no [inputs]") {
+        "[inputs] in the package, and `when` for its modes and displays".to_owned()
+    } else if found("means = \"park\"") {
+        "`means = \"park\"` for the input that reads the parking brake".to_owned()
+    } else if note.starts_with("no `circuit`") || note.starts_with("no `output`") {
+        format!("the `{}` of these heads in the package", note.split('`').nth(1).unwrap_or_default())
+    } else {
+        note.to_owned()
     }
 }

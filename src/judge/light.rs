@@ -194,7 +194,7 @@ impl<'a> Scene<'a> {
                 finding.witness.state = Some(space.words(&space.witness(&showing, state)));
                 let worst = self.words(&settled).filter(|worst| Some(worst) != finding.witness.state.as_ref());
                 if finding.verdict == Verdict::Fail {
-                    finding.notes.extend(worst.map(|worst| format!("least favourable with: {worst}")));
+                    finding.notes.extend(worst.map(|worst| format!("found with: {worst}")));
                     finding.notes.extend(self.broken_by(&showing, &in_mode.states));
                 }
             }

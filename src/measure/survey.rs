@@ -101,12 +101,13 @@ pub struct Survey<'a> {
     pub method: Method,
     /// Heads that are lit, in the order of the package.
     pub lit: Vec<Rc<LitHead<'a>>>,
-    /// Flashes of the summed light of some heads, by their [`LitHead::number`]s: many states and points share them.
+    /// Flashes of the summed light of some heads: many states and points share them.
     pub counted: Counted,
 }
 
-/// What is known already of the summed light of heads.
-pub type Counted = Rc<RefCell<HashMap<Vec<usize>, UnionRate>>>;
+/// What is known already of the summed light of heads, by their [`LitHead::number`]s and the clock that is lost, if one
+/// is: the place in the package of the first head on it.
+pub type Counted = Rc<RefCell<HashMap<(Vec<usize>, Option<usize>), UnionRate>>>;
 
 /// Whether a light flashes: at least one dark gap of the given length in each period.
 pub fn counts_as_flashing(timeline: &Timeline, terms: &FlashTerms) -> bool {

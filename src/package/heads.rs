@@ -30,11 +30,45 @@ pub(super) struct Mount {
     pub poses: Vec<(Condition, Place)>,
     pub level: Option<String>,
     pub role: Role,
-    pub circuit: Option<String>,
-    pub output: Option<String>,
+    pub circuit: Names,
+    pub output: Names,
     pub clock: Option<String>,
-    pub serial: Option<String>,
+    pub serial: Names,
     pub glass: Option<Share>,
+}
+
+/// What something is called at a head and at its mirrored twin.
+#[derive(Clone, Default)]
+pub(super) struct Names {
+    head: Option<String>,
+    twin: Option<String>,
+}
+
+impl Names {
+    /// One name, which the twin has too.
+    pub fn shared(name: Option<String>) -> Self {
+        Self { twin: name.clone(), head: name }
+    }
+
+    /// One name, which the twin cannot have too.
+    pub fn own(head: Option<String>) -> Self {
+        Self { head, twin: None }
+    }
+
+    /// One name for each side, `{ left = "A1", right = "A2" }`.
+    fn by_side(node: &Node<'_>, mirror: bool, id: Option<&Text>, read: fn(&Node<'_>) -> Option<Text>) -> Option<Self> {
+        let mut table = node.table()?;
+        let mut side = |key| table.require(key).and_then(|node| read(&node)).map(|text| text.text);
+        let (left, right) = (side("left"), side("right"));
+        table.finish();
+        if !mirror {
+            let help = "write one name, or `mirror = true`, which makes the other side";
+            node.error("no-side", "this goes by side, and the head has no twin", help);
+            return None;
+        }
+        let (head, twin) = if id.is_some_and(|id| id.text.ends_with("-right")) { (right, left) } else { (left, right) };
+        Some(Self { head, twin })
+    }
 }
 
 /// Where a head is and how it is turned.
@@ -84,10 +118,16 @@ pub(super) fn read_head(mut table: Table<'_>, middle: Length, signals: &Signals<
     });
     let poses = poses.collect();
     let mut name = |key| table.get(key).and_then(|node| node.id()).map(|text| text.text);
-    let (level, circuit, output, clock) = (name("level"), name("circuit"), name("output"), name("clock"));
+    let (level, clock) = (name("level"), name("clock"));
     let role = table.get("role").map_or(Some(Role::Warning), |node| node.word(ROLES));
-    let serial = table.get("serial").and_then(|node| node.text()).map(|text| text.text);
     let mirror = table.get("mirror").is_some_and(|node| node.boolean() == Some(true));
+    let mut names = |key, read: fn(&Node<'_>) -> Option<Text>, one: fn(Option<String>) -> Names| match table.get(key) {
+        Some(node) if node.is_table() => Names::by_side(&node, mirror, id.as_ref(), read).unwrap_or_default(),
+        node => one(node.and_then(|node| read(&node)).map(|text| text.text)),
+    };
+    let (circuit, output) =
+        (names("circuit", |node| node.id(), Names::shared), names("output", |node| node.id(), Names::own));
+    let serial = names("serial", |node| node.text(), Names::own);
     let glass = table.get("behind").and_then(|node| read_glass(&node));
     table.finish();
     let mount = place.zip(role);
@@ -199,10 +239,10 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
             poses: posed(|place| place),
             level: mount.level,
             role: mount.role,
-            circuit: mount.circuit,
-            output: mount.output,
+            circuit: mount.circuit.head,
+            output: mount.output.head,
             clock: mount.clock,
-            serial: mount.serial,
+            serial: mount.serial.head,
             glass: mount.glass,
             mirrored_beam: false,
             span: id.span.clone(),
@@ -212,8 +252,9 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
             pose: mount.place.mirrored().pose(),
             right: -head.right,
             poses: posed(Place::mirrored),
-            output: None,
-            serial: None,
+            circuit: mount.circuit.twin,
+            output: mount.output.twin,
+            serial: mount.serial.twin,
             mirrored_beam: catalogues.models.get(model).is_some_and(|model| model.handed),
             ..head.clone()
         });

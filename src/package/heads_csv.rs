@@ -1,6 +1,6 @@
 //! Heads from a table, as people keep lamp schedules: units in the header or in the cell, commas or semicolons.
 
-use super::heads::{HeadDoc, Mount, Place, UPRIGHT, read_faces};
+use super::heads::{HeadDoc, Mount, Names, Place, UPRIGHT, read_faces};
 use super::vehicle::ALONG;
 use super::{ROLES, Role};
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
@@ -346,7 +346,8 @@ impl<'a> Row<'a> {
         let mount = || {
             let at = (at.0?, at.1?, at.2?);
             let place = Place { at, faces: faces?, tilt: tilt?, wedge: wedge?, roll: roll? };
-            let (level, circuit, output, clock) = (level?, circuit?, output?, clock?);
+            let (level, clock) = (level?, clock?);
+            let (circuit, output, serial) = (Names::shared(circuit?), Names::own(output?), Names::own(serial));
             Some(Mount { place, poses: Vec::new(), level, role: role?, circuit, output, clock, serial, glass: None })
         };
         HeadDoc { id, model, groups: groups.unwrap_or_default(), mirror: mirror.unwrap_or(false), mount: mount() }

@@ -1,22 +1,33 @@
 //! Directional arrows: how often and how long their elements are lit, in which order, where they are shown, and what
 //! light they take from the warning heads.
 
-use super::states::{VEHICLE, how_many, of_states};
+use super::states::{VEHICLE, add_region, how_many, in_words, of_states};
 use super::vehicle_lamps::{of_head, timeline};
 use super::{
-    Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, counted, counts_here, no_working,
-    points, weakest,
+    Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, add_word, counted, counts_here,
+    no_working, points, weakest,
 };
-use crate::flash::Timeline;
+use crate::flash::{LitIntervals, Timeline};
 use crate::logic::Region;
-use crate::measure::{Conduct, LitHead, Sample, Shown, Survey};
+use crate::measure::{Conduct, LitHead, Protocol, Sample, Shown, Survey};
 use crate::package::{ArrowWay, Display, Head, Role, Show};
 use crate::units::Dimension;
+
+/// What is said of elements that drift against each other.
+const OUT_OF_STEP: &str = "its elements do not run on one `clock` with one period";
 
 /// One element of an arrow display.
 struct Element<'a> {
     head: &'a Head,
-    timeline: Timeline,
+    lit: LitIntervals,
+}
+
+impl Element<'_> {
+    /// When it lights up and when it goes dark, within the period; never where it is always or never lit.
+    fn changes(&self) -> impl Iterator<Item = (i64, i64)> {
+        let spans = self.lit.spans().map(|(start, end)| (start.get(), end.get()));
+        spans.filter(|(start, end)| end - start < self.lit.period().get())
+    }
 }
 
 /// One directional display, the states in which any of it is seen, and its elements.
@@ -30,9 +41,15 @@ struct Arrow<'a> {
 impl Arrow<'_> {
     /// Whether its elements all flash together, rather than one after the other.
     fn flashes_as_one(&self) -> bool {
-        self.elements
-            .iter()
-            .all(|element| Some(&element.timeline) == self.elements.first().map(|first| &first.timeline))
+        let first = self.elements.first().map(|first| &first.lit);
+        let alike = self.elements.iter().all(|element| Some(&element.lit) == first);
+        alike && (self.elements.len() == 1 || self.is_in_step())
+    }
+
+    /// Whether it shows a way by lighting one element after the other. Corners that light in turn are a caution and
+    /// show none.
+    fn runs(&self) -> bool {
+        self.way != ArrowWay::Caution && !self.flashes_as_one()
     }
 
     /// A value of it, in the states in which it is seen.
@@ -43,10 +60,11 @@ impl Arrow<'_> {
         found
     }
 
-    /// The period that all its elements share, if they do.
+    /// The period that all its elements share, if they do and keep their phase to each other.
     fn period(&self) -> Option<i64> {
-        let first = self.elements.first()?.timeline.period();
-        self.elements.iter().all(|element| element.timeline.period() == first).then_some(first.get())
+        let first = self.elements.first()?.lit.period();
+        let shared = self.elements.iter().all(|element| element.lit.period() == first);
+        (shared && self.is_in_step()).then_some(first.get())
     }
 
     /// Whether its elements keep their phase to each other.
@@ -58,26 +76,20 @@ impl Arrow<'_> {
 
     /// When elements light up or go dark within the common period, each time once and in order.
     fn changes(&self, period: i64) -> Vec<i64> {
-        let pulses = self.elements.iter().flat_map(|element| element.timeline.pulses());
-        let mut times: Vec<i64> =
-            pulses.flat_map(|pulse| [pulse.start, pulse.end]).map(|at| at.get() % period).collect();
+        let changes = self.elements.iter().flat_map(Element::changes);
+        let mut times: Vec<i64> = changes.flat_map(|(start, end)| [start, end % period]).collect();
         times.sort_unstable();
         times.dedup();
         times
     }
 
     /// When the arrow begins again: at the end of its longest dark gap, or where its period does if it never goes dark.
-    fn beginning(&self) -> i64 {
-        let mut pulses: Vec<(i64, i64)> = self
-            .elements
-            .iter()
-            .flat_map(|element| element.timeline.pulses())
-            .map(|pulse| (pulse.start.get(), pulse.end.get()))
-            .collect();
-        pulses.sort_unstable();
-        let Some(period) = self.period() else { return 0 };
-        let (mut best, mut dark_from) = ((0, 0), pulses.iter().map(|(_, end)| *end).max().unwrap_or(0) - period);
-        for (start, end) in pulses {
+    fn beginning(&self, period: i64) -> i64 {
+        let spans = self.elements.iter().flat_map(|element| element.lit.spans());
+        let mut spans: Vec<(i64, i64)> = spans.map(|(start, end)| (start.get(), end.get())).collect();
+        spans.sort_unstable();
+        let (mut best, mut dark_from) = ((0, 0), spans.iter().map(|(_, end)| *end).max().unwrap_or(0) - period);
+        for (start, end) in spans {
             best = best.max((start - dark_from, start));
             dark_from = dark_from.max(end);
         }
@@ -101,7 +113,7 @@ impl Arrow<'_> {
 }
 
 /// The directional displays that are seen in some state.
-fn arrows<'a>(conduct: &Conduct<'a>) -> Vec<Arrow<'a>> {
+fn arrows<'a>(conduct: &Conduct<'a>, protocol: &Protocol) -> Vec<Arrow<'a>> {
     let package = conduct.package;
     let seen = |(at, display): (usize, &'a Display)| {
         let way = display.arrow?;
@@ -109,7 +121,8 @@ fn arrows<'a>(conduct: &Conduct<'a>) -> Vec<Arrow<'a>> {
         let element = |show: &Show| {
             let pattern = show.pattern.and_then(|at| package.patterns.get(at));
             let timeline = pattern.map_or_else(Timeline::steady, |pattern| pattern.timeline.delayed(show.phase));
-            Some(Element { head: package.heads.get(show.head)?, timeline })
+            let lit = timeline.lit(protocol.flash.lit_above);
+            Some(Element { head: package.heads.get(show.head)?, lit })
         };
         let elements = display.shows.iter().filter_map(element).collect();
         (!states.is_empty()).then_some(Arrow { display, way, states, elements })
@@ -138,17 +151,39 @@ pub(super) static FLASH_RATE: Quantity = Quantity {
     )
 };
 
+/// The colours of all elements.
+pub(super) static COLOURS: Quantity = of_states(
+    "arrow-colours",
+    "colours of the elements of directional arrows",
+    Dimension::Words,
+    VEHICLE,
+    "look at the arrow from behind",
+    |conduct, _, _| {
+        let (mut shown, mut regions) = (Vec::new(), Vec::new());
+        for (states, at, what) in conduct.shown().filter(|(_, _, what)| what.show.role == Role::Arrow) {
+            let head = conduct.package.heads.get(at);
+            let model = head.and_then(|head| conduct.package.models.get(head.model));
+            let emitter = model.and_then(|model| model.emitters.get(what.show.emitter));
+            if let (Some(head), Some(emitter)) = (head, emitter) {
+                add_word(&mut shown, &emitter.colour, &head.id);
+                add_region(conduct.space(), &mut regions, &emitter.colour, states);
+            }
+        }
+        if shown.is_empty() { Vec::new() } else { vec![in_words(shown, regions)] }
+    },
+);
+
 /// How long a flashing arrow is lit.
 pub(super) static ON_TIME: Quantity = of_states(
     "arrow-on-time",
-    "share of time for which an arrow whose elements flash together is lit; the least",
+    "share of time for which an arrow whose elements flash together on one clock is lit; the least",
     Dimension::Share,
     VEHICLE,
     "film the arrow at 240 frames a second and count the frames in which it is lit over 10 flashes",
-    |conduct, _, _| {
-        let arrows = arrows(conduct);
+    |conduct, protocol, _| {
+        let arrows = arrows(conduct, protocol);
         let flashing = arrows.iter().filter(|arrow| arrow.flashes_as_one());
-        let on = |arrow: &Arrow<'_>| Some(arrow.measured(arrow.elements.first()?.timeline.mean().value()));
+        let on = |arrow: &Arrow<'_>| Some(arrow.measured(arrow.elements.first()?.lit.share().value()));
         flashing.filter_map(on).collect()
     },
 );
@@ -160,12 +195,14 @@ pub(super) static STEP: Quantity = of_states(
     Dimension::Share,
     VEHICLE,
     "film the arrow at 240 frames a second and count the frames between one change and the next",
-    |conduct, _, _| {
+    |conduct, protocol, _| {
         let mut found = Vec::new();
-        for arrow in arrows(conduct).iter().filter(|arrow| !arrow.flashes_as_one()) {
+        for arrow in arrows(conduct, protocol).iter().filter(|arrow| arrow.runs()) {
             let Some(period) = arrow.period() else {
+                // Out of step, every phase between two elements comes round in time.
                 let mut measured = arrow.measured(0.0);
-                measured.notes.push("its elements do not share one period, so it has no steps".to_owned());
+                measured.value = Value::Number { low: 0.0, high: 1.0, occurs: true };
+                measured.notes.push(OUT_OF_STEP.to_owned());
                 found.push(measured);
                 continue;
             };
@@ -191,23 +228,19 @@ pub(super) static OUT_OF_ORDER: Quantity = of_states(
     Dimension::Heads,
     VEHICLE,
     "watch the arrow from behind: it must run the way that it points",
-    |conduct, _, _| {
-        let arrows = arrows(conduct);
-        let running = arrows.iter().filter(|arrow| arrow.way != ArrowWay::Caution && !arrow.flashes_as_one());
-        running.map(out_of_order).collect()
-    },
+    |conduct, protocol, _| arrows(conduct, protocol).iter().filter(|arrow| arrow.runs()).map(out_of_order).collect(),
 );
 
 fn out_of_order(arrow: &Arrow<'_>) -> Measured {
     let elements = arrow.in_order();
-    let (period, begins) = (arrow.period(), arrow.beginning());
+    let period = arrow.period();
     let mut wrong: Vec<&str> = Vec::new();
-    match period.filter(|_| arrow.is_in_step()) {
+    match period {
         Some(period) => {
+            let begins = arrow.beginning(period);
             let mut latest = i64::MIN;
             for element in elements {
-                let starts =
-                    element.timeline.pulses().iter().map(|pulse| (pulse.start.get() - begins).rem_euclid(period));
+                let starts = element.lit.spans().map(|(start, _)| (start.get() - begins).rem_euclid(period));
                 let start = starts.min().unwrap_or(0);
                 if start < latest {
                     wrong.push(&element.head.id);
@@ -219,8 +252,8 @@ fn out_of_order(arrow: &Arrow<'_>) -> Measured {
     }
     let mut found = arrow.measured(counted(wrong.len()));
     found.witness.head = wrong.first().map(|id| (*id).to_owned());
-    if period.is_none() || !arrow.is_in_step() {
-        found.notes.push("its elements do not run on one `clock` with one period".to_owned());
+    if period.is_none() {
+        found.notes.push(OUT_OF_STEP.to_owned());
     } else if !wrong.is_empty() {
         found.notes.push(format!("too early: {}", wrong.join(", ")));
     }
@@ -234,12 +267,12 @@ pub(super) static MERGING: Quantity = of_states(
     Dimension::States,
     VEHICLE,
     "in each mode in which nobody has to change lanes, try every position of the arrow switch",
-    |conduct, _, _| merging(conduct),
+    |conduct, protocol, _| merging(conduct, protocol),
 );
 
-fn merging(conduct: &Conduct<'_>) -> Vec<Measured> {
+fn merging(conduct: &Conduct<'_>, protocol: &Protocol) -> Vec<Measured> {
     let space = conduct.space();
-    let sideways = arrows(conduct).into_iter().filter(|arrow| arrow.way != ArrowWay::Caution);
+    let sideways = arrows(conduct, protocol).into_iter().filter(|arrow| arrow.way != ArrowWay::Caution);
     let shown = sideways.fold(space.none(), |shown, arrow| space.or(&shown, &arrow.states));
     if shown.is_empty() {
         return Vec::new();

@@ -2,10 +2,10 @@
 
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
-    counts_here, evidence_at, heads_without_data, no_working, points, why_not_counted,
+    counts_here, evidence_at, heads_without_data, no_working, points, reaching, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, union_rate};
-use crate::measure::{LitHead, Sample, Survey};
+use crate::measure::{LitHead, Survey};
 use crate::package::Role;
 use crate::units::{Dimension, Rate};
 
@@ -99,18 +99,6 @@ fn flash_rate(survey: &Survey<'_>, _: &Ask<'_>) -> Vec<Measured> {
     flashing.map(one).collect()
 }
 
-/// The heads whose signal reaches a point, and those of which that is not known.
-fn reaching<'h, 'a>(
-    survey: &Survey<'_>,
-    heads: &[&'h LitHead<'a>],
-    point: usize,
-) -> (Vec<&'h LitHead<'a>>, Vec<&'h LitHead<'a>>) {
-    let threshold = survey.protocol.signal.at_least;
-    let sure = |lit: &&&LitHead<'_>| matches!(lit.at(0, point), Sample::Power(power) if power >= threshold);
-    let unsure = |lit: &&&LitHead<'_>| lit.at(0, point) == Sample::NoData;
-    (heads.iter().filter(sure).copied().collect(), heads.iter().filter(unsure).copied().collect())
-}
-
 fn sum_of_rates(heads: &[&LitHead<'_>]) -> f64 {
     let exact = heads.iter().try_fold(Rate::ZERO, |sum, lit| sum.checked_add(lit.rate));
     // Without a common measure the sum is rounded once more; 15 digits are left.
@@ -131,7 +119,7 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
         // Neighbouring points and states mostly see the same heads, so each set of heads is counted once.
         let set: Vec<usize> = sure.iter().map(|lit| lit.number).collect();
         let mut counted = survey.counted.borrow_mut();
-        let rate = *counted.entry(set).or_insert_with(|| {
+        let rate = *counted.entry((set, None)).or_insert_with(|| {
             let heads: Vec<Clocked<'_>> = sure.iter().map(|lit| clocked(lit, &clocks)).collect();
             let terms = &survey.protocol.flash;
             union_rate(&heads, terms.dark_at_least, terms.lit_above)
@@ -150,7 +138,7 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
 }
 
 /// The point with the least value: `value` gives the range there and whether all of it occurs.
-fn least_over_points(
+pub(super) fn least_over_points(
     survey: &Survey<'_>,
     ask: &Ask<'_>,
     mut value: impl FnMut(&[&LitHead<'_>], &[&LitHead<'_>]) -> (f64, f64, bool),
@@ -186,20 +174,20 @@ fn least_over_points(
 }
 
 /// The names of the clocks, so that each has a number.
-fn clocks<'s>(survey: &'s Survey<'_>) -> Vec<&'s str> {
+pub(super) fn clocks<'s>(survey: &'s Survey<'_>) -> Vec<&'s str> {
     let mut names: Vec<&str> = survey.lit.iter().filter_map(|lit| lit.head.clock.as_deref()).collect();
     names.sort_unstable();
     names.dedup();
     names
 }
 
-fn clocked<'h>(lit: &'h LitHead<'_>, clocks: &[&str]) -> Clocked<'h> {
+pub(super) fn clocked<'h>(lit: &'h LitHead<'_>, clocks: &[&str]) -> Clocked<'h> {
     let name = lit.head.clock.as_deref();
     let clock = name.and_then(|name| clocks.iter().position(|known| *known == name)).map(ClockId);
     Clocked { timeline: &lit.timeline, clock }
 }
 
-fn working_at_point(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measured) -> Working {
+pub(super) fn working_at_point(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measured) -> Working {
     let mut working = no_working(survey, ask, found);
     let bearings = &survey.protocol.zones.bearings;
     let Some(point) = bearings.iter().position(|known| Some(*known) == found.witness.bearing) else { return working };

@@ -32,6 +32,12 @@ pub static QUANTITIES: &[&Quantity] = &[
     &flash::FLASH_COUNT,
     &flash::STEADY_HEADS,
     &failure::ONE_HEAD_DARK,
+    &failure::ONE_CIRCUIT_DARK,
+    &failure::ONE_OUTPUT_DARK,
+    &failure::TOTAL_HEAD_DARK,
+    &failure::TOTAL_CIRCUIT_DARK,
+    &failure::TOTAL_OUTPUT_DARK,
+    &failure::CLOCK_LOST,
     &mounting::OPTICAL_CENTRE_HEIGHT,
     &mounting::AHEAD_OF_FRONT_AXLE,
     &mounting::BEHIND_REAR_AXLE,
@@ -57,6 +63,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &vehicle_lamps::WITH_HIGH_BEAM_ON,
     &vehicle_lamps::WITHOUT_STEADY,
     &arrow::FLASH_RATE,
+    &arrow::COLOURS,
     &arrow::ON_TIME,
     &arrow::STEP,
     &arrow::OUT_OF_ORDER,
@@ -359,6 +366,18 @@ fn zone_points(protocol: &Protocol, ask: &Ask<'_>) -> Vec<usize> {
 /// A bearing by its place.
 fn bearing(survey: &Survey<'_>, at: usize) -> Degrees {
     survey.protocol.zones.bearings.get(at).copied().unwrap_or(Degrees::ZERO)
+}
+
+/// The heads whose signal reaches a point, and those of which that is not known.
+fn reaching<'h, 'a>(
+    survey: &Survey<'_>,
+    heads: &[&'h LitHead<'a>],
+    point: usize,
+) -> (Vec<&'h LitHead<'a>>, Vec<&'h LitHead<'a>>) {
+    let threshold = survey.protocol.signal.at_least;
+    let sure = |lit: &&&LitHead<'_>| matches!(lit.at(0, point), Sample::Power(power) if power >= threshold);
+    let unsure = |lit: &&&LitHead<'_>| lit.at(0, point) == Sample::NoData;
+    (heads.iter().filter(sure).copied().collect(), heads.iter().filter(unsure).copied().collect())
 }
 
 /// The weakest evidence of the heads from which anything is known to arrive at these points of the horizontal plane.

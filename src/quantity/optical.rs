@@ -75,9 +75,9 @@ pub enum Uncertainty {
 }
 
 /// A point looked at: elevation and bearing as places in the survey's lists.
-type Point = (usize, usize);
+pub(super) type Point = (usize, usize);
 
-fn h_plane(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Point> {
+pub(super) fn h_plane(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Point> {
     points(survey, ask).into_iter().map(|at| (0, at)).collect()
 }
 
@@ -124,7 +124,7 @@ fn at_point(survey: &Survey<'_>, (row, at): Point) -> Witness {
     Witness { bearing: Some(bearing(survey, at)), elevation: survey.elevations().get(row).copied(), head: None }
 }
 
-fn measured_sum(
+pub(super) fn measured_sum(
     survey: &Survey<'_>,
     ask: &Ask<'_>,
     heads: &[&LitHead<'_>],
@@ -162,7 +162,7 @@ fn measured_sum(
 }
 
 /// What is known to arrive from one head, added over points.
-fn known_sum(lit: &LitHead<'_>, points: &[Point]) -> f64 {
+pub(super) fn known_sum(lit: &LitHead<'_>, points: &[Point]) -> f64 {
     points.iter().map(|(row, at)| lit.at(*row, *at).at_least().value()).sum()
 }
 

@@ -146,7 +146,7 @@ fn master(conduct: &Conduct<'_>, space: &Space) -> Measured {
             let free = warning.iter().filter(|(region, _)| space.meet(region, &rest) || !space.meet(region, &on));
             let missed: Vec<usize> = free.flat_map(|(_, heads)| heads.iter().copied()).collect();
             if best.as_ref().is_none_or(|(known, _)| missed.len() < known.len()) {
-                best = Some((missed, format!("the nearest to a master switch is `{}`: {}", input.id, words.words)));
+                best = Some((missed, format!("taken for the master switch: `{}`, {}", input.id, words.words)));
             }
         }
     }
@@ -266,13 +266,21 @@ pub(super) static CARRIED_INTO: Quantity = of_states(
     |conduct, _, ask| {
         served_with_inputs(conduct, ask, |space, states| {
             let inputs = space.deciding(states);
+            // By word, for white light is white light whichever display shows it before and after.
+            let mut words: Vec<(usize, &str, Region)> = Vec::new();
+            for (region, head, what) in conduct.shown() {
+                let word = word_of(conduct, head, what);
+                match words.iter_mut().find(|(known, said, _)| (*known, *said) == (head, word)) {
+                    Some((_, _, known)) => *known = space.or(known, region),
+                    None => words.push((head, word, region.clone())),
+                }
+            }
             let (mut shown, mut regions) = (Vec::new(), Vec::new());
             let mut known: HashMap<&Region, Region> = HashMap::new();
-            for (region, head, what) in conduct.shown() {
+            for (head, word, region) in &words {
                 let stays = known.entry(region).or_insert_with(|| stays(space, region, states, &inputs));
                 if !stays.is_empty() {
-                    let word = word_of(conduct, head, what);
-                    add_word(&mut shown, word, name(conduct, head));
+                    add_word(&mut shown, word, name(conduct, *head));
                     add_region(space, &mut regions, word, stays);
                 }
             }
@@ -281,7 +289,7 @@ pub(super) static CARRIED_INTO: Quantity = of_states(
     },
 );
 
-/// The states of `into` in which a head shows what it shows in `region`, and did before one input changed into them.
+/// The states of `into` that lie in `region`, and from outside of `into` are reached within it by one input's change.
 fn stays(space: &Space, region: &Region, into: &Region, inputs: &[usize]) -> Region {
     let (before, after) = (space.minus(region, into), space.and(region, into));
     let mut all = space.none();

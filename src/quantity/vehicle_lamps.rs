@@ -137,8 +137,10 @@ fn sides_together(conduct: &Conduct<'_>, protocol: &Protocol) -> Vec<Measured> {
                 continue;
             }
             let in_step = one.head.clock.is_some() && one.head.clock == other.head.clock;
-            let together = lit_together(&one.timeline, &other.timeline, protocol.flash.lit_above);
-            let most = one.timeline.mean().value().min(other.timeline.mean().value());
+            let lit_above = protocol.flash.lit_above;
+            let together = lit_together(&one.timeline, &other.timeline, lit_above);
+            let lit = |timeline: &Timeline| timeline.lit(lit_above).share().value();
+            let most = lit(&one.timeline).min(lit(&other.timeline));
             let value = match together.filter(|_| in_step) {
                 Some(share) => Value::exactly(share.value()),
                 // Out of step they take every phase in time.

@@ -1,19 +1,20 @@
 //! CSV for spreadsheets: one row a finding, numbers plain, texts safe to open in a spreadsheet.
 
-use super::{Report, source_line};
+use super::text::setting;
+use super::{Report, source_line, verdict_word};
 use crate::judge::Found;
 use crate::ruleset::Demand;
 
-const HEADER: [&str; 19] = [
+const HEADER: [&str; 20] = [
     "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "rule", "required", "limit", "found",
-    "unit", "margin", "basis", "evidence", "look_at", "source", "note",
+    "unit", "margin", "basis", "evidence", "set", "look_at", "source", "note",
 ];
 
-/// All findings as rows.
+/// All findings as rows, then the cautions.
 pub(super) fn write(report: &Report<'_>) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let mut rows = vec![HEADER.map(str::to_owned)];
-    for finding in report.findings() {
+    for finding in report.findings().chain(report.cautions()) {
         let limit = match &finding.limit {
             Demand::Number(number) => number.to_string(),
             Demand::Range { from, to } => format!("{from}..{to}"),
@@ -36,7 +37,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
         let place: Vec<String> = place.into_iter().flatten().collect();
         rows.push([
             finding.id.clone(),
-            finding.verdict.word().to_owned(),
+            verdict_word(finding).to_owned(),
             finding.strength.word().to_owned(),
             word(&scope.purpose),
             word(&scope.mode),
@@ -51,6 +52,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
             finding.margin.map(|margin| margin.to_string()).unwrap_or_default(),
             finding.source.basis.word().to_owned(),
             finding.evidence.map(|grade| grade.word().to_owned()).unwrap_or_default(),
+            setting(finding).unwrap_or_default(),
             place.join(", "),
             source_line(&finding.source),
             finding.note(),

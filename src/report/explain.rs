@@ -2,16 +2,24 @@
 
 use comfy_table::{CellAlignment, Table, presets};
 
+use super::layers::in_state;
 use super::number::{margin, pair};
-use super::text::{labelled, paragraph};
+use super::text::{labelled, paragraph, setting};
 use super::{CAUTIONS, source_line};
-use crate::judge::Finding;
+use crate::judge::{Finding, Verdict};
+use crate::measure::Conduct;
 use crate::quantity::{Part, Quantity, Working};
 use crate::ruleset::Demand;
 use crate::units::{Dimension, format_number};
 
 /// The page for one finding. `working` is what its value is made of.
-pub fn explain(finding: &Finding, quantity: Option<&Quantity>, working: &Working, width: u16) -> String {
+pub fn explain(
+    conduct: &Conduct<'_>,
+    finding: &Finding,
+    quantity: Option<&Quantity>,
+    working: &Working,
+    width: u16,
+) -> String {
     let (found, required) = pair(finding);
     let unit = if finding.unit.dimension() == Dimension::Words { "" } else { finding.unit.symbol() };
     let required_unit = if matches!(finding.limit, Demand::Missing { .. }) { "" } else { unit };
@@ -24,13 +32,15 @@ pub fn explain(finding: &Finding, quantity: Option<&Quantity>, working: &Working
     lines.push(("required", format!("{required} {required_unit}")));
     lines.push(("found", format!("{found} {unit}")));
     lines.push(("margin", if finding.margin.is_some() { margin(finding) } else { "none".to_owned() }));
-    lines.push(("verdict", finding.verdict.print()));
+    lines.push(("verdict", super::verdict_word(finding).replace('-', " ")));
     lines.push(("source", format!("{} [{}]", source_line(&finding.source), finding.source.basis.word())));
     let weakest = |grade: crate::package::Grade| {
         format!("{} (the weakest of the heads whose light reaches the zone)", grade.word())
     };
     lines.extend(finding.evidence.map(|grade| ("evidence", weakest(grade))));
-    lines.extend(witness.state.iter().map(|mode| ("state", format!("mode {mode}"))));
+    lines.extend(
+        setting(finding).map(|setting| (if finding.verdict == Verdict::Fail { "set" } else { "worst with" }, setting)),
+    );
     lines.extend(bearing.map(|bearing| ("look at", bearing)));
     lines.extend(witness.head.iter().map(|head| ("head", head.clone())));
     lines.extend(finding.method.iter().map(|method| ("method", method.clone())));
@@ -67,6 +77,16 @@ pub fn explain(finding: &Finding, quantity: Option<&Quantity>, working: &Working
         }
         for (why, heads) in reasons {
             line(format!("  {why}: {}", heads.join(", ")), "    ");
+        }
+    }
+    if let Some(state) = finding.trace.as_ref().and_then(|trace| trace.state.as_ref()) {
+        line(String::new(), "");
+        let space = conduct.space();
+        let all: Vec<(usize, usize)> = state.iter().copied().enumerate().collect();
+        let with = if space.inputs().described { format!(", with {}", space.words(&all)) } else { String::new() };
+        line(format!("what each head shows there{with}"), "  ");
+        for one in in_state(conduct, state) {
+            line(format!("  {one}"), "    ");
         }
     }
     line(String::new(), "");

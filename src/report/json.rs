@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::Report;
-use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary, Verdict};
+use super::{Report, verdict_word};
+use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary};
 use crate::load::reader::Date;
 use crate::package::Package;
 use crate::ruleset::{Demand, Origin, Ruleset};
@@ -15,6 +15,9 @@ struct Document<'a> {
     summary: Summary,
     #[serde(skip_serializing_if = "Option::is_none")]
     findings: Option<Vec<FindingLine<'a>>>,
+    /// What to take care of; no verdict.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cautions: Option<Vec<FindingLine<'a>>>,
 }
 
 /// What every document says of itself.
@@ -63,7 +66,7 @@ struct FindingLine<'a> {
     found: Option<Figure<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     margin: Option<f64>,
-    verdict: Verdict,
+    verdict: &'static str,
     basis: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     evidence: Option<&'static str>,
@@ -106,13 +109,15 @@ impl FindingWitness {
 pub(super) fn write(report: &Report<'_>) -> String {
     let mut document = document(report);
     document.findings = Some(report.findings().map(line).collect());
+    document.cautions = Some(report.cautions().map(line).collect());
     to_text(serde_json::to_string_pretty(&document))
 }
 
 /// One line a finding, after a first line with all the rest.
 pub(super) fn write_lines(report: &Report<'_>) -> String {
     let head = to_text(serde_json::to_string(&document(report)));
-    let lines = report.findings().map(|finding| to_text(serde_json::to_string(&line(finding))));
+    let lines =
+        report.findings().chain(report.cautions()).map(|finding| to_text(serde_json::to_string(&line(finding))));
     std::iter::once(head).chain(lines).collect()
 }
 
@@ -126,6 +131,7 @@ fn document<'a>(report: &Report<'a>) -> Document<'a> {
         identity: identity(report.package(), report.rulesets, report.as_of),
         summary: report.judged.summary,
         findings: None,
+        cautions: None,
     }
 }
 
@@ -178,7 +184,7 @@ fn line(finding: &Finding) -> FindingLine<'_> {
         limit,
         found,
         margin: finding.margin,
-        verdict: finding.verdict,
+        verdict: verdict_word(finding),
         basis: finding.source.basis.word(),
         evidence: finding.evidence.map(crate::package::Grade::word),
         witness: &finding.witness,

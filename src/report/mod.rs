@@ -5,6 +5,7 @@
 mod csv_rows;
 mod explain;
 mod json;
+mod layers;
 mod number;
 mod states;
 mod table;
@@ -14,7 +15,7 @@ use crate::judge::{Finding, Judged, Verdict};
 use crate::load::reader::Date;
 use crate::measure::Conduct;
 use crate::package::Package;
-use crate::ruleset::{Citation, Origin, Ruleset};
+use crate::ruleset::{Citation, Origin, Ruleset, Strength};
 
 pub use explain::explain;
 pub use states::{Row, STATES_FORMATS, States, StatesFormat, Wishes};
@@ -73,6 +74,16 @@ impl<'a> Report<'a> {
         let wanted = |finding: &&Finding| self.only.is_empty() || self.only.contains(&finding.verdict);
         self.judged.findings.iter().filter(wanted)
     }
+
+    /// What to take care of; left out where only some verdicts are asked for, as it has none.
+    fn cautions(&self) -> impl Iterator<Item = &Finding> {
+        self.judged.cautions.iter().filter(|_| self.only.is_empty())
+    }
+}
+
+/// The verdict in one word; a caution has none.
+fn verdict_word(finding: &Finding) -> &'static str {
+    if finding.strength == Strength::Caution { "caution" } else { finding.verdict.word() }
 }
 
 /// Where a number comes from, in one line: `NFPA 1901 ... (2016), 13.8.13.5`.

@@ -1,5 +1,6 @@
 //! Paragraphs, headings and settings in words, for a terminal of a given width.
 
+use crate::judge::Finding;
 use crate::logic::{Region, Space};
 
 /// Narrower than this nothing can be read; a terminal that says less is not believed.
@@ -54,4 +55,13 @@ pub(super) fn settings(space: &Space, states: &Region, most: usize) -> String {
         said.push("other settings".to_owned());
     }
     said.join("; or ")
+}
+
+/// What to set the vehicle to: `warning high, park in (mode on-scene)`; the mode alone where that is all that is known.
+pub(super) fn setting(finding: &Finding) -> Option<String> {
+    match (&finding.witness.state, &finding.scope.mode) {
+        (Some(state), Some(mode)) if state != mode => Some(format!("{state} (mode {mode})")),
+        (Some(state), None) => Some(state.clone()),
+        (_, mode) => mode.as_ref().map(|mode| format!("mode {mode}")),
+    }
 }

@@ -4,6 +4,8 @@
 pub const SHIPPED: &[(&str, &str)] = &[
     ("zones-two-level", include_str!("../../rulesets/zones-two-level.toml")),
     ("zones-one-level", include_str!("../../rulesets/zones-one-level.toml")),
+    ("headlamp-flashing", include_str!("../../rulesets/headlamp-flashing.toml")),
+    ("directional-arrow", include_str!("../../rulesets/directional-arrow.toml")),
 ];
 
 /// The text of the shipped ruleset with this id.

@@ -3,6 +3,8 @@
 #![allow(dead_code)] // Each test file uses its own part of this.
 
 pub mod case;
+pub mod logic;
+pub mod oracle;
 
 use std::path::{Path, PathBuf};
 

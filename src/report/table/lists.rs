@@ -1,11 +1,11 @@
 //! The lists under the rows: sources, conventions, remarks, what is open and what fails.
 
-use super::super::number::pair;
-use super::super::text::{heading, paragraph, settings};
+use super::super::layers::overrides;
+use super::super::number::{margin, pair};
+use super::super::text::{heading, paragraph, setting};
 use super::super::{Report, source_line};
 use super::rows::look_at;
-use crate::judge::{Finding, Verdict};
-use crate::logic::Region;
+use crate::judge::{Finding, Found, Verdict};
 use crate::measure::BoundaryPoints;
 use crate::ruleset::{Demand, Strength};
 use crate::units::Dimension;
@@ -50,33 +50,24 @@ pub(super) fn notes(report: &Report<'_>, out: &mut String) {
         let signal = crate::units::format_number(protocol.signal.at_least.value(), 1);
         paragraph(&format!("- {}: {boundary}; a signal is {signal} cd.s/min", ruleset.id), "  ", report.width, out);
     }
-    overrides(report, out);
+    states(report, out);
+    overrides(report.conduct, report.width, out);
 }
 
-/// Which displays take heads from others, and when.
-fn overrides(report: &Report<'_>, out: &mut String) {
-    let conduct = report.conduct;
-    let space = conduct.space();
-    let mut taken: Vec<(usize, usize, Region, Vec<&str>)> = Vec::new();
-    for one in &conduct.overrides {
-        let Some(head) = conduct.package.heads.get(one.head) else { continue };
-        match taken.iter_mut().find(|(winner, loser, ..)| (*winner, *loser) == (one.winner, one.loser)) {
-            Some((_, _, region, heads)) => {
-                *region = space.or(region, &one.region);
-                heads.push(&head.id);
-            }
-            None => taken.push((one.winner, one.loser, one.region.clone(), vec![&head.id])),
-        }
-    }
-    for (winner, loser, region, heads) in taken {
-        let (winner, loser) = (conduct.display(winner), conduct.display(loser));
-        let who = if winner == loser {
-            format!("a later row of display \"{winner}\" wins")
-        } else {
-            format!("display \"{winner}\" wins over \"{loser}\"")
-        };
-        let when = settings(space, &region, 3);
-        paragraph(&format!("- {who} for {}, with {when}", heads.join(", ")), "  ", report.width, out);
+/// Over which states the rules are judged.
+fn states(report: &Report<'_>, out: &mut String) {
+    let space = report.conduct.space();
+    if space.inputs().described {
+        let inputs = space.inputs().list.len();
+        let states = crate::units::format_number(space.count(space.allowed()), 0);
+        let line = format!(
+            "- every state that can occur: {states} states of {inputs} inputs; each rule stands for the worst of those in which its purpose is served"
+        );
+        paragraph(&line, "  ", report.width, out);
+    } else {
+        let line =
+            "- the package names no inputs: each mode is one state, and what doors and switches change is not judged";
+        paragraph(line, "  ", report.width, out);
     }
 }
 
@@ -141,28 +132,125 @@ pub(super) fn open_points(report: &Report<'_>, out: &mut String) {
     }
 }
 
+/// What harms without breaking a rule: found, source, where; no verdict.
+pub(super) fn cautions(report: &Report<'_>, out: &mut String) {
+    if report.cautions().next().is_none() {
+        return;
+    }
+    heading("Cautions (never a verdict)", report.width, out);
+    for finding in report.cautions() {
+        in_full("!", "published bound", finding, report.width, out);
+        let source = format!("{} [{}]", source_line(&finding.source), finding.source.basis.word());
+        paragraph(&format!("  {} Source: {source}", finding.says), "    ", report.width, out);
+    }
+}
+
+/// What the documents leave free, so that nobody takes it for a fault.
+pub(super) fn permitted(report: &Report<'_>, out: &mut String) {
+    if report.rulesets.iter().all(|ruleset| ruleset.permitted.is_empty()) {
+        return;
+    }
+    heading("Permitted, and not judged", report.width, out);
+    for permission in report.rulesets.iter().flat_map(|ruleset| &ruleset.permitted) {
+        let source = format!("{} [{}]", source_line(&permission.source), permission.source.basis.word());
+        paragraph(&format!("- {} Source: {source}", permission.says), "  ", report.width, out);
+    }
+}
+
+/// The passes with the least room, one a rule and purpose: where to look first with a meter.
+pub(super) fn closest(report: &Report<'_>, out: &mut String) {
+    let passes = |finding: &&Finding| {
+        let stated = finding.margin.is_some() && finding.trace.as_ref().is_some_and(|trace| trace.state.is_some());
+        finding.verdict == Verdict::Pass && finding.strength == Strength::Required && stated
+    };
+    let mut closest: Vec<&Finding> = report.findings().filter(passes).collect();
+    closest.sort_by(|a, b| a.margin.unwrap_or(f64::INFINITY).total_cmp(&b.margin.unwrap_or(f64::INFINITY)));
+    let mut told: Vec<(&str, &str, &Option<String>)> = Vec::new();
+    closest.retain(|finding| {
+        let place = (finding.ruleset.as_str(), finding.rule.as_str(), &finding.scope.purpose);
+        let first = !told.contains(&place);
+        told.push(place);
+        first
+    });
+    closest.truncate(CLOSEST);
+    if closest.is_empty() {
+        return;
+    }
+    heading(&format!("The {} closest passes", closest.len()), report.width, out);
+    for finding in closest {
+        in_full(&format!("{} at", margin(finding)), "required", finding, report.width, out);
+    }
+}
+
+/// How many of the closest passes are told.
+const CLOSEST: usize = 5;
+
+/// Advice that is not met, the worst first: what is lost when one thing fails, and the like.
+pub(super) fn advice(report: &Report<'_>, out: &mut String) {
+    let missed = |finding: &&Finding| finding.verdict == Verdict::Fail && finding.strength == Strength::Advice;
+    let mut missed: Vec<&Finding> = report.findings().filter(missed).collect();
+    if missed.is_empty() {
+        return;
+    }
+    // Things that are counted have no margin, and come first where most are lost.
+    let count = |finding: &Finding| match (finding.counts_things(), &finding.found) {
+        (true, Found::Number(number)) => *number,
+        _ => 0.0,
+    };
+    missed.sort_by(|a, b| {
+        let margins = a.margin.unwrap_or(f64::NEG_INFINITY).total_cmp(&b.margin.unwrap_or(f64::NEG_INFINITY));
+        margins.then(count(b).total_cmp(&count(a)))
+    });
+    heading(&format!("Advice that is not met, worst first ({})", missed.len()), report.width, out);
+    // What fails for the same reason with the same setting stands together, where the worst of it stands.
+    let mut groups: Vec<(String, Vec<&Finding>)> = Vec::new();
+    for finding in missed {
+        let mut said = format!("x fail {}:{}", finding.ruleset, finding.rule);
+        let notes = finding.notes.iter().filter(|note| note.starts_with("worst without"));
+        notes.for_each(|note| said.push_str(&format!(", {note}")));
+        setting(finding).iter().for_each(|setting| said.push_str(&format!("; set: {setting}")));
+        match groups.iter_mut().find(|(known, _)| *known == said) {
+            Some((_, findings)) => findings.push(finding),
+            None => groups.push((said, vec![finding])),
+        }
+    }
+    for (said, findings) in groups {
+        paragraph(&said, "    ", report.width, out);
+        let found = |finding: &&Finding| {
+            let (found, required) = pair(finding);
+            let place = finding.id.split_once('@').map_or("", |(_, place)| place);
+            format!("{place}: {found} ({required} {})", finding.unit.symbol())
+        };
+        let found: Vec<String> = findings.iter().map(found).collect();
+        paragraph(&format!("       {}", found.join(", ")), "         ", report.width, out);
+    }
+}
+
 pub(super) fn failing(report: &Report<'_>, out: &mut String) {
-    let fails: Vec<&Finding> = report
-        .findings()
-        .filter(|finding| finding.verdict == Verdict::Fail && finding.strength == Strength::Required)
-        .collect();
+    let fails = |finding: &&Finding| finding.verdict == Verdict::Fail && finding.strength == Strength::Required;
+    let fails: Vec<&Finding> = report.findings().filter(fails).collect();
     if fails.is_empty() {
         return;
     }
     heading(&format!("What fails ({})", fails.len()), report.width, out);
     for finding in fails {
-        let (found, required) = pair(finding);
-        let unit = if finding.unit.dimension() == Dimension::Words { "" } else { finding.unit.symbol() };
-        let place = look_at(finding, true);
-        let place = if place.is_empty() { String::new() } else { format!(", look at {place}") };
-        let required = if required.is_empty() { String::new() } else { format!(", required {required}") };
-        let mode = finding.scope.mode.as_ref().map(|mode| format!(", mode {mode}")).unwrap_or_default();
-        let said = format!(": found {found} {unit}{required} {unit}{mode}{place}");
-        let said = said.replace("  ", " ").replace(" ,", ",");
-        paragraph(&format!("X FAIL {}{}", finding.id, said.trim_end()), "    ", report.width, out);
-        for note in finding.notes.iter().filter(|note| !is_reading(note)) {
-            paragraph(&format!("       {note}"), "         ", report.width, out);
-        }
+        in_full("X FAIL", "required", finding, report.width, out);
     }
     paragraph("How one of them came about: wayproof explain PACKAGE FINDING", "", report.width, out);
+}
+
+/// One finding with its figures, the setting that shows it, and what a reader must know.
+fn in_full(mark: &str, asked: &str, finding: &Finding, width: u16, out: &mut String) {
+    let (found, required) = pair(finding);
+    let unit = if finding.unit.dimension() == Dimension::Words { "" } else { finding.unit.symbol() };
+    let place = look_at(finding, true);
+    let place = if place.is_empty() { String::new() } else { format!(", look at {place}") };
+    let required = if required.is_empty() { String::new() } else { format!(", {asked} {required}") };
+    let said = format!(": found {found} {unit}{required} {unit}{place}");
+    let said = said.replace("  ", " ").replace(" ,", ",");
+    paragraph(&format!("{mark} {}{}", finding.id, said.trim_end()), "    ", width, out);
+    let set = setting(finding).map(|setting| format!("set: {setting}"));
+    for line in set.iter().chain(finding.notes.iter().filter(|note| !is_reading(note))) {
+        paragraph(&format!("       {line}"), "         ", width, out);
+    }
 }

@@ -14,7 +14,7 @@ use crate::ruleset::{Ruleset, Strength};
 use crate::units::{Dimension, Unit};
 
 pub(in crate::report) use colour::colour;
-use lists::{failing, notes, open_points, remarks, sources};
+use lists::{advice, cautions, closest, failing, notes, open_points, permitted, remarks, sources};
 use rows::findings_table;
 pub(in crate::report) use rows::look_at;
 
@@ -43,8 +43,12 @@ pub(super) fn write(report: &Report<'_>) -> String {
     }
     sources(report, &mut out);
     notes(report, &mut out);
+    permitted(report, &mut out);
     remarks(report, &mut out);
+    closest(report, &mut out);
+    cautions(report, &mut out);
     open_points(report, &mut out);
+    advice(report, &mut out);
     failing(report, &mut out);
     summary(report, &mut out);
     out

@@ -1,0 +1,509 @@
+//! What the controller does over all its states, with values worked out by hand: a master switch, modes, park, dark
+//! states, displays that are never seen, what is lit, and what is carried over a change.
+//!
+//! What is asked of switches and modes is recalled from NFPA 1901 (2016), 13.8, and second-hand knowledge; the shipped
+//! rulesets say which is which. That a controller's logic is checked as a truth table is how open-source vehicle
+//! projects do it (second-hand); tests/conditions.rs has a table in that form.
+
+mod common;
+
+use common::logic::*;
+use common::{finding, load_file, root, verdict};
+use wayproof::judge::Verdict;
+use wayproof::ruleset::{Basis, Origin, Ruleset, Strength};
+
+/// Two switches, park and a door: 2 x 2 x 2 x 2 = 16 states.
+const INPUTS: &str = r#"
+[inputs]
+warning = { on = "warning on", off = "warning off" }
+parked = { means = "park", on = "park in", off = "park out" }
+extra = { on = "extra on", off = "extra off" }
+door = { on = "door open", off = "door shut" }
+"#;
+
+const RED_A: &str = r#"head = "a", colour = "red", pattern = "half""#;
+const RED_B: &str = r#"head = "b", colour = "red", pattern = "half""#;
+
+const CALLING: &str = "purpose = \"calling\"";
+const BLOCKING: &str = "purpose = \"blocking\"";
+
+/// Heads a and b, and the usual two modes.
+fn usual(displays: &str) -> String {
+    let modes = [mode("go", "warning and not parked", CALLING), mode("stand", "warning and parked", BLOCKING)].concat();
+    package("", &[INPUTS, &head("a", -0.5, ""), &head("b", 0.5, ""), displays, &modes].concat())
+}
+
+fn with_modes(top: &str, modes: &str) -> String {
+    package(top, &[INPUTS, &head("a", -0.5, ""), &display("a", "warning", RED_A), modes].concat())
+}
+
+fn master() -> String {
+    rule("heads-without-master", "heads", "at-most", "{ value = 0 }")
+}
+
+#[test]
+fn a_master_switch_rules_every_warning_head() {
+    for (a, b, missed, said) in [
+        // `warning` rules both.
+        ("warning", "warning and door", 0.0, "taken for the master switch: `warning`, warning on"),
+        // b is lit with `warning` at rest. `door` would rule b, but then a is lit with `door` at rest: one head each.
+        ("warning", "door", 1.0, "without it: b"),
+        // b shines while `warning` is off and is never seen while it is on.
+        ("warning", "not warning", 1.0, "without it: b"),
+        // `extra` rules both, `warning` only a.
+        ("warning and extra", "extra", 0.0, "taken for the master switch: `extra`, extra on"),
+    ] {
+        // b has to be lit in a purpose to count, so all states with `door` open serve one.
+        let modes = mode("m", "warning or door or extra or not warning", CALLING);
+        let displays = [display("a", a, RED_A), display("b", b, RED_B)].concat();
+        let text = package("", &[INPUTS, &head("a", -0.5, ""), &head("b", 0.5, ""), &displays, &modes].concat());
+        let judged = judged(&text, &master());
+        let place = "heads-without-master@vehicle";
+        assert_eq!(number(&judged, place), Some(missed), "{a}; {b}");
+        assert!(note(&judged, place).contains(said), "{a}; {b}: {}", note(&judged, place));
+        let head = finding(&judged, &format!("case:{place}")).witness.head.clone();
+        assert_eq!(head.as_deref(), (missed > 0.0).then_some("b"));
+    }
+}
+
+/// Marking lamps that are lit in no purpose may be switched apart, and so may other lamps than warning ones.
+#[test]
+fn the_master_switch_need_not_rule_what_serves_no_purpose() {
+    let scene = display("scene", "door", "head = \"b\", colour = \"white\", pattern = \"steady\", role = \"scene\"");
+    let judged_scene = judged(&usual(&[display("a", "warning", RED_A), scene].concat()), &master());
+    assert_eq!(number(&judged_scene, "heads-without-master@vehicle"), Some(0.0));
+    let marking = [display("a", "warning", RED_A), display("b", "extra and not warning", RED_B)].concat();
+    let judged_marking = judged(&usual(&marking), &master());
+    assert_eq!(number(&judged_marking, "heads-without-master@vehicle"), Some(0.0));
+}
+
+/// Park is no switch of the warning lights: where nothing else is read, no input can be the master.
+#[test]
+fn park_is_no_master_switch() {
+    let inputs = "[inputs]\nparked = { means = \"park\", on = \"park in\", off = \"park out\" }\n";
+    let tables = [inputs, &head("a", 0.0, ""), &display("a", "parked", RED_A), &mode("m", "parked", BLOCKING)].concat();
+    let judged = judged(&package("", &tables), &master());
+    let found = finding(&judged, "case:heads-without-master@vehicle");
+    assert_eq!(found.verdict, Verdict::NotShown);
+    assert!(found.note().contains("no input is a switch"), "{}", found.note());
+}
+
+#[test]
+fn modes_count_for_a_purpose_when_they_can_occur() {
+    let rule = rule(
+        "modes-serving-purpose",
+        "modes",
+        "at-least",
+        "{ purpose = \"calling\", value = 1 }, { purpose = \"blocking\", value = 1 }",
+    );
+    let modes = [
+        mode("go", "warning and not parked", CALLING),
+        mode("creep", "warning and not parked and door", CALLING),
+        // Park and an open door never meet, so this mode does not occur.
+        mode("stand", "warning and parked and door", BLOCKING),
+    ];
+    let judged = judged(&with_modes("never = \"parked and door\"", &modes.concat()), &rule);
+    assert_eq!(number(&judged, "modes-serving-purpose@calling"), Some(2.0));
+    assert!(note(&judged, "modes-serving-purpose@calling").contains("served by: go, creep"));
+    assert_eq!(number(&judged, "modes-serving-purpose@blocking"), Some(0.0));
+    assert_eq!(verdict(&judged, "case:modes-serving-purpose@blocking"), Verdict::Fail);
+}
+
+fn park() -> String {
+    [
+        rule("states-not-ended-by-park-in", "states", "at-most", "{ purpose = \"calling\", value = 0 }"),
+        rule("states-not-ended-by-park-out", "states", "at-most", "{ purpose = \"blocking\", value = 0 }"),
+    ]
+    .concat()
+}
+
+/// Of the 16 states `warning` is on in 8, in 4 of these park is in. Counted by hand:
+#[test]
+fn setting_and_releasing_park_changes_the_purpose() {
+    for (what, top, calling, blocking, set, released, witness) in [
+        ("as it should be", "", "warning and not parked", "warning and parked", 0.0, 0.0, ""),
+        // Calling goes on while parked: those 4 states. From the other 4 park leads into blocking.
+        ("park does not end it", "", "warning", "warning and parked", 4.0, 0.0, "warning on, park in"),
+        // With `extra` off nothing blocks: 2 of the 4 calling states lead nowhere (door open or shut).
+        (
+            "nothing follows",
+            "",
+            "warning and not parked",
+            "warning and parked and extra",
+            2.0,
+            0.0,
+            "warning on, park out, extra off",
+        ),
+        // Blocking begins with the door open, too, and goes on while park is out: 2 states (`extra` on or off). From
+        // the 4 parked ones releasing park leads into calling, save with the door open: 2 more.
+        (
+            "blocking with park out",
+            "",
+            "warning and not parked and not door",
+            "warning and (parked or door)",
+            0.0,
+            4.0,
+            "",
+        ),
+        // What cannot occur is not reached: with the door open park cannot be set, so those calling states count for
+        // nothing. The others lead into blocking.
+        (
+            "park cannot be set",
+            "never = \"parked and door\"",
+            "warning and not parked",
+            "warning and parked",
+            0.0,
+            0.0,
+            "",
+        ),
+    ] {
+        let modes = [mode("go", calling, CALLING), mode("stand", blocking, BLOCKING)].concat();
+        let judged = judged(&with_modes(top, &modes), &park());
+        assert_eq!(number(&judged, "states-not-ended-by-park-in@calling"), Some(set), "{what}");
+        assert_eq!(number(&judged, "states-not-ended-by-park-out@blocking"), Some(released), "{what}");
+        if !witness.is_empty() {
+            assert_eq!(state(&judged, "states-not-ended-by-park-in@calling"), witness, "{what}");
+        }
+    }
+}
+
+/// Only states that are judged have to lead somewhere, and it is enough that another purpose's mode holds there: what
+/// that mode assumes is left out of its own judgement, not out of its use.
+#[test]
+fn what_a_mode_assumes_narrows_where_park_is_asked_about_and_not_where_it_leads() {
+    let go = |more: &str| mode("go", "warning and not parked", &format!("{CALLING}\n{more}"));
+    let stand = |when: &str, more: &str| mode("stand", when, &format!("{BLOCKING}\n{more}"));
+    let assumed = [go(""), stand("warning and parked", "assume = \"not door\"")].concat();
+    assert_eq!(number(&judged(&with_modes("", &assumed), &park()), "states-not-ended-by-park-in@calling"), Some(0.0));
+    // Nothing blocks with the door open: 2 states, unless calling is not judged there.
+    let shut = stand("warning and parked and not door", "");
+    let open = [go(""), shut.clone()].concat();
+    assert_eq!(number(&judged(&with_modes("", &open), &park()), "states-not-ended-by-park-in@calling"), Some(2.0));
+    let narrowed = [go("assume = \"not door\""), shut].concat();
+    assert_eq!(number(&judged(&with_modes("", &narrowed), &park()), "states-not-ended-by-park-in@calling"), Some(0.0));
+}
+
+/// A mode of the same purpose is no end of it.
+#[test]
+fn park_has_to_lead_into_another_purpose() {
+    let modes = [mode("go", "warning and not parked", CALLING), mode("rest", "warning and parked", CALLING)].concat();
+    let judged = judged(&with_modes("", &modes), &park());
+    // 4 states with park in, and 4 from which setting it leads into calling again.
+    assert_eq!(number(&judged, "states-not-ended-by-park-in@calling"), Some(8.0));
+    let nothing = finding(&judged, "case:states-not-ended-by-park-out@blocking");
+    assert_eq!(nothing.verdict, Verdict::NotShown, "nothing blocks: {}", nothing.note());
+}
+
+#[test]
+fn without_an_input_that_means_park_nothing_is_shown() {
+    let inputs = "[inputs]\nwarning = \"bool\"\n";
+    let tables =
+        [inputs, &head("a", 0.0, ""), &display("a", "warning", RED_A), &mode("m", "warning", CALLING)].concat();
+    let judged = judged(&package("", &tables), &park());
+    let found = finding(&judged, "case:states-not-ended-by-park-in@calling");
+    assert_eq!(found.verdict, Verdict::NotShown);
+    assert!(found.note().contains("means = \"park\""), "{}", found.note());
+}
+
+fn dark() -> String {
+    let limits = "{ purpose = \"calling\", value = 0 }, { purpose = \"blocking\", value = 0 }";
+    rule("dark-states", "states", "at-most", limits)
+}
+
+/// The head goes out when the door opens: while calling in 2 states (`extra` on or off), while blocking in 2.
+#[test]
+fn a_state_is_dark_when_no_warning_head_is_lit() {
+    let judged_door = judged(&usual(&display("a", "warning and not door", RED_A)), &dark());
+    for (place, witness) in [
+        ("dark-states@calling", "warning on, park out, door open"),
+        ("dark-states@blocking", "warning on, park in, door open"),
+    ] {
+        assert_eq!(number(&judged_door, place), Some(2.0));
+        assert_eq!(state(&judged_door, place), witness);
+    }
+    // Another lit lamp is no warning; a second warning head is, steady or not.
+    let other = |role: &str| {
+        display("b", "door", &format!("head = \"b\", colour = \"white\", pattern = \"steady\", role = \"{role}\""))
+    };
+    for (role, states) in [("scene", 2.0), ("turn", 2.0), ("arrow", 2.0), ("warning", 0.0)] {
+        let displays = [display("a", "warning and not door", RED_A), other(role)].concat();
+        assert_eq!(number(&judged(&usual(&displays), &dark()), "dark-states@calling"), Some(states), "{role}");
+    }
+    // A later display that takes the head for something else leaves it dark as a warning head.
+    let taken = display("taken", "extra", "head = \"a\", colour = \"amber\", pattern = \"half\", role = \"turn\"");
+    let judged_taken = judged(&usual(&[display("a", "warning", RED_A), taken].concat()), &dark());
+    assert_eq!(number(&judged_taken, "dark-states@calling"), Some(2.0), "`extra` on, door open or shut");
+    assert_eq!(state(&judged_taken, "dark-states@calling"), "warning on, park out, extra on");
+}
+
+#[test]
+fn states_in_no_mode_are_counted() {
+    let rule = rule("states-in-no-mode", "states", "at-most", "{ value = 0 }");
+    // 16 less the 8 with `warning` on; with `off` for the rest none, with `off` only while parked 4.
+    let go = mode("go", "warning", CALLING);
+    for (more, states, witness) in [
+        (String::new(), 8.0, "warning off"),
+        (mode("off", "not warning", ""), 0.0, ""),
+        (mode("off", "not warning and parked", ""), 4.0, "warning off, park out"),
+    ] {
+        let judged = judged(&with_modes("", &[go.clone(), more].concat()), &rule);
+        assert_eq!(number(&judged, "states-in-no-mode@vehicle"), Some(states));
+        assert_eq!(state(&judged, "states-in-no-mode@vehicle"), witness);
+    }
+    // What a mode assumes does not take its states away; what cannot occur needs no mode.
+    let assumed = mode("go", "warning", &format!("{CALLING}\nassume = \"door\""));
+    let judged_assumed = judged(&with_modes("never = \"not warning and not parked\"", &assumed), &rule);
+    assert_eq!(number(&judged_assumed, "states-in-no-mode@vehicle"), Some(4.0), "off and parked");
+}
+
+#[test]
+fn displays_that_are_never_seen_are_named() {
+    let rule = rule("displays-never-visible", "displays", "at-most", "{ value = 0 }");
+    let dims = |id: &str, when: &str| format!("[[display]]\nid = \"{id}\"\nwhen = \"{when}\"\ndim-to = \"40 %\"\n");
+    let amber = |id: &str, when: &str| display(id, when, "head = \"a\", colour = \"amber\", pattern = \"half\"");
+    for (what, displays, never) in [
+        ("one display", display("first", "warning", RED_A), &[][..]),
+        (
+            "always under another",
+            [display("under", "warning and door", RED_A), amber("over", "warning")].concat(),
+            &["under"],
+        ),
+        ("now and then under another", [display("under", "warning", RED_A), amber("over", "door")].concat(), &[]),
+        (
+            "under two that take turns",
+            [display("under", "warning", RED_A), amber("go", "not parked"), amber("stand", "parked")].concat(),
+            &["under"],
+        ),
+        ("never on", [display("first", "warning", RED_A), amber("odd", "door and not door")].concat(), &["odd"]),
+        ("dims", [display("first", "warning", RED_A), dims("night", "extra")].concat(), &[]),
+        ("dims what is dark", [display("first", "warning", RED_A), dims("night", "not warning")].concat(), &["night"]),
+        (
+            "dims before anything is lit",
+            [dims("night", "extra"), display("first", "warning", RED_A)].concat(),
+            &["night"],
+        ),
+    ] {
+        let judged = judged(&usual(&displays), &rule);
+        let place = "displays-never-visible@vehicle";
+        #[allow(clippy::cast_precision_loss)] // Two at most.
+        let expected = never.len() as f64;
+        assert_eq!(number(&judged, place), Some(expected), "{what}: {}", note(&judged, place));
+        let said = format!("never seen: {}", never.join(", "));
+        assert_eq!(note(&judged, place), if never.is_empty() { "" } else { &said }, "{what}");
+    }
+}
+
+const WHITE_B: &str = r#"head = "b", colour = "white", pattern = "half""#;
+const FLASHER_B: &str = r#"head = "b", colour = "white", pattern = "half", role = "headlamp-flasher""#;
+
+/// Words come from any state, and the witness sets no more inputs than it must.
+#[test]
+fn colours_and_roles_that_are_lit_in_some_state_are_found() {
+    let rules = [
+        rule("warning-colours-lit", "colours", "none-of", "{ purpose = \"blocking\", value = [\"white\"] }"),
+        rule("roles-lit", "roles", "none-of", "{ purpose = \"blocking\", value = [\"headlamp-flasher\"] }"),
+    ]
+    .concat();
+    let red = display("a", "warning", RED_A);
+    let lit = |second: &str| judged(&usual(&[red.clone(), second.to_owned()].concat()), &rules);
+
+    let clean = lit(&display("b", "warning and not parked", WHITE_B));
+    assert_eq!(words(&clean, "warning-colours-lit@blocking"), ["red"]);
+    assert_eq!(verdict(&clean, "case:warning-colours-lit@blocking"), Verdict::Pass);
+    assert_eq!(words(&clean, "roles-lit@blocking"), [""; 0]);
+
+    let white = lit(&display("b", "extra and (warning or door)", WHITE_B));
+    assert_eq!(words(&white, "warning-colours-lit@blocking"), ["red", "white"]);
+    assert_eq!(state(&white, "warning-colours-lit@blocking"), "warning on, park in, extra on");
+    assert_eq!(finding(&white, "case:warning-colours-lit@blocking").witness.head.as_deref(), Some("b"));
+
+    // A flashing headlamp is white to the front and a role of its own; a white scene lamp is neither.
+    let flasher = lit(&display("b", "warning and door", FLASHER_B));
+    assert_eq!(verdict(&flasher, "case:warning-colours-lit@blocking"), Verdict::Fail);
+    assert_eq!(words(&flasher, "roles-lit@blocking"), ["headlamp-flasher"]);
+    assert_eq!(state(&flasher, "roles-lit@blocking"), "warning on, park in, door open");
+    let scene =
+        lit(&display("b", "warning", "head = \"b\", colour = \"white\", pattern = \"steady\", role = \"scene\""));
+    assert_eq!(verdict(&scene, "case:warning-colours-lit@blocking"), Verdict::Pass);
+    assert_eq!(words(&scene, "roles-lit@blocking"), ["scene"]);
+    assert_eq!(verdict(&scene, "case:roles-lit@blocking"), Verdict::Pass);
+}
+
+/// Into blocking lead setting park and, while parked, switching `warning` on.
+#[test]
+fn what_one_change_leaves_on_is_carried_over() {
+    let rule = rule(
+        "carried-into",
+        "words",
+        "none-of",
+        "{ purpose = \"blocking\", value = [\"white\", \"headlamp-flasher\"] }",
+    );
+    let red = display("a", "warning", RED_A);
+    let again = |when: &str| display("again", when, WHITE_B);
+    for (what, displays, carried, witness) in [
+        ("nothing else", String::new(), &["red"][..], ""),
+        ("white ends with park", display("b", "warning and not parked", WHITE_B), &["red"], ""),
+        (
+            "white goes on",
+            display("b", "warning and door", WHITE_B),
+            &["red", "white"],
+            "warning on, park in, door open",
+        ),
+        // Lit before by one display and after by another, and white all the same.
+        (
+            "white goes on by another display",
+            [display("b", "warning and not parked and door", WHITE_B), again("warning and parked and extra")].concat(),
+            &["red", "white"],
+            "warning on, park in, extra on, door open",
+        ),
+        // White before and amber after, and a flasher before and white after, are other words: nothing stays.
+        (
+            "white turns amber",
+            [
+                display("b", "warning and not parked", WHITE_B),
+                display("amber", "warning and parked", "head = \"b\", colour = \"amber\", pattern = \"half\""),
+            ]
+            .concat(),
+            &["red"],
+            "",
+        ),
+        ("white begins with park", again("warning and parked"), &["red"], ""),
+        (
+            "the flasher goes on",
+            display("b", "warning", FLASHER_B),
+            &["headlamp-flasher", "red"],
+            "warning on, park in",
+        ),
+        // Lit before `warning` is switched on while parked: no change of park is needed.
+        (
+            "on before warning is",
+            display("b", "parked and extra", WHITE_B),
+            &["red", "white"],
+            "warning on, park in, extra on",
+        ),
+        // `extra` does not lead into blocking, so what it switches off does not matter.
+        ("ends with another input", display("b", "warning and extra and not parked", WHITE_B), &["red"], ""),
+    ] {
+        let judged = judged(&usual(&[red.clone(), displays].concat()), &rule);
+        assert_eq!(words(&judged, "carried-into@blocking"), carried, "{what}");
+        assert_eq!(state(&judged, "carried-into@blocking"), witness, "{what}");
+    }
+}
+
+/// A package that lists displays in its modes says nothing of what its controller does in between.
+#[test]
+fn without_inputs_what_hangs_on_switches_is_not_shown() {
+    let rules = [
+        master(),
+        park(),
+        dark(),
+        rule("states-in-no-mode", "states", "at-most", "{ value = 0 }"),
+        rule("carried-into", "words", "none-of", "{ purpose = \"blocking\", value = [\"white\"] }"),
+        rule("displays-never-visible", "displays", "at-most", "{ value = 0 }"),
+        rule("warning-colours-lit", "colours", "none-of", "{ purpose = \"blocking\", value = [\"white\"] }"),
+    ]
+    .concat();
+    let tables = [
+        &head("a", 0.0, ""),
+        "[[display]]\nid = \"a\"\nshow = [{ head = \"a\", colour = \"red\", pattern = \"half\" }]\n",
+        "[[display]]\nid = \"w\"\nshow = [{ head = \"a\", colour = \"white\", pattern = \"half\" }]\n",
+        "[[mode]]\nid = \"go\"\npurpose = \"calling\"\ndisplays = [\"a\"]\n",
+        "[[mode]]\nid = \"stand\"\npurpose = \"blocking\"\ndisplays = []\n",
+    ]
+    .concat();
+    let judged = judged(&package("", &tables), &rules);
+    for place in [
+        "heads-without-master@vehicle",
+        "states-not-ended-by-park-in@calling",
+        "states-not-ended-by-park-out@blocking",
+        "states-in-no-mode@vehicle",
+        "carried-into@blocking",
+    ] {
+        let found = finding(&judged, &format!("case:{place}"));
+        assert_eq!(found.verdict, Verdict::NotShown, "{place}");
+        assert!(found.note().contains("the package has no [inputs]"), "{place}: {}", found.note());
+    }
+    // What each mode lists is known: nothing is lit in `stand`, and `w` is in no mode.
+    assert_eq!(number(&judged, "dark-states@calling"), Some(0.0));
+    assert_eq!(number(&judged, "dark-states@blocking"), Some(1.0));
+    assert_eq!(number(&judged, "displays-never-visible@vehicle"), Some(1.0));
+    assert_eq!(verdict(&judged, "case:warning-colours-lit@blocking"), Verdict::Pass);
+}
+
+fn shipped(name: &str) -> Ruleset {
+    load_file(&root().join("demo-data/rescue-4/package.toml"), &[name]).1.remove(0)
+}
+
+/// No limit claims to be known better than it is. Nothing here was read in the apparatus standard itself.
+#[test]
+fn the_shipped_rules_say_how_they_are_known() {
+    use Basis::{Memory, Practice, Read, SecondHand};
+    use Strength::{Advice, Caution, Required};
+    let switches: &[(&str, Basis, Strength)] = &[
+        ("circuit-dark", Practice, Advice),
+        ("output-dark", Practice, Advice),
+        ("total-with-head-dark", Memory, Advice),
+        ("total-with-circuit-dark", Memory, Advice),
+        ("total-with-output-dark", Memory, Advice),
+        ("clock-lost", Practice, Advice),
+        ("master", Memory, Required),
+        ("two-modes", SecondHand, Required),
+        ("park-to-blocking", Memory, Required),
+        ("release-to-calling", Memory, Advice),
+        ("dark-states", Memory, Required),
+        ("states-in-no-mode", Practice, Required),
+        ("displays-never-visible", Practice, Required),
+        ("warning-colours", SecondHand, Required),
+        ("roles", Practice, Required),
+        ("carried-into", Practice, Required),
+        ("vehicle-lamps", Practice, Required),
+        ("vehicle-lamps-flash", Read, Required),
+        ("flash-sum-caution", Read, Caution),
+        ("pulse-train-caution", SecondHand, Caution),
+    ];
+    let headlamps: &[(&str, Basis, Strength)] = &[
+        ("flash-rate", Read, Required),
+        ("alternating", Read, Required),
+        ("upper-beam-only", Read, Required),
+        ("fail-safe", Read, Required),
+        ("driver-first", Read, Required),
+    ];
+    let arrows: &[(&str, Basis, Strength)] = &[
+        ("flash-rate", SecondHand, Required),
+        ("colour", SecondHand, Required),
+        ("on-time", SecondHand, Required),
+        ("equal-steps", SecondHand, Required),
+        ("in-order", Practice, Required),
+        ("merging-only", SecondHand, Required),
+        ("light-taken", Practice, Advice),
+    ];
+    for (name, expected, first) in [
+        ("zones-two-level", switches, "circuit-dark"),
+        ("zones-one-level", switches, "circuit-dark"),
+        ("headlamp-flashing", headlamps, "flash-rate"),
+        ("directional-arrow", arrows, "flash-rate"),
+    ] {
+        let ruleset = shipped(name);
+        let rules = ruleset.rules.iter().skip_while(|rule| rule.id != first).take(expected.len());
+        let rules: Vec<_> = rules.collect();
+        assert_eq!(rules.len(), expected.len(), "{name}");
+        for (rule, (id, basis, strength)) in rules.iter().zip(expected) {
+            assert_eq!((rule.id.as_str(), rule.strength), (*id, *strength), "{name}");
+            for limit in &rule.limits {
+                assert_eq!(limit.source.basis, *basis, "{name} {id}");
+                // What was read was read in a document that can be named.
+                let named = matches!(limit.source.origin, Origin::Document { .. });
+                assert!(named || *basis != Read, "{name} {id}");
+            }
+        }
+    }
+}
+
+/// What the documents leave free: a way to modify the modes, one lamp in both (recalled), flashing headlamps (read).
+#[test]
+fn what_is_left_free_stands_in_both_zone_rulesets() {
+    for name in ["zones-two-level", "zones-one-level"] {
+        let bases: Vec<Basis> = shipped(name).permitted.iter().map(|free| free.source.basis).collect();
+        assert_eq!(bases, [Basis::Memory, Basis::Memory, Basis::Read], "{name}");
+    }
+}
