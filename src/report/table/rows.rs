@@ -214,7 +214,7 @@ fn mark(finding: &Finding) -> String {
 }
 
 /// Where to look: bearing and elevation, or the head.
-pub(super) fn look_at(finding: &Finding, folded: bool) -> String {
+pub(in crate::report) fn look_at(finding: &Finding, folded: bool) -> String {
     let witness = &finding.witness;
     let bearing = witness.bearing.map(|bearing| format!("{bearing} deg"));
     let elevation = witness.elevation.filter(|elevation| *elevation != 0.0);
