@@ -115,7 +115,8 @@ impl<'q, 'a> Question<'q, 'a> {
     /// The states in which a finding of this verdict comes out, given that none is worse.
     pub fn showing(&self, states: &Region, verdict: Verdict) -> Result<Region, TooMany> {
         let possible = self.possible(states);
-        let shows = |found: Option<Rc<Finding>>| found.is_some_and(|found| found.verdict == verdict);
+        // A bound may be worse than any state, and still no state is.
+        let shows = |found: Option<Rc<Finding>>| found.is_some_and(|found| found.verdict >= verdict);
         let (worst, unsure) = self.extreme(&possible, self.worst);
         let Some(several) = possible.iter().position(|picks| picks.len() > 1) else {
             return Ok(if shows(self.light(&worst)?) { states.clone() } else { self.space.none() });
