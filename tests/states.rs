@@ -14,9 +14,12 @@ use common::{folder, load_file, root, terms};
 use generated::{CATALOGUE, Case, HEADS, Look, State, cases, look};
 use proptest::prelude::*;
 use serde_json::Value as Json;
+use wayproof::judge::{Verdict, judge_within};
 use wayproof::measure::{Conduct, Lights, MOST_LIGHTS};
 use wayproof::package::Package;
+use wayproof::quantity::Measure;
 use wayproof::report::{STATES_FORMATS, States, Wishes};
+use wayproof::ruleset::{Rule, Strength};
 
 const PACKAGES: [&str; 6] =
     ["rescue-4", "rescue-4-changed", "rescue-4-logic-faults", "brush-2", "brush-2-complete", "brush-2-faults"];
@@ -251,6 +254,45 @@ fn rows_fail_what_the_vehicle_fails_and_no_more() {
         let own = findings.iter().filter(|finding| finding["scope"].get("head").is_some() == of_head);
         let of_vehicle = least(&mut own.filter_map(|finding| finding["margin"].as_f64()));
         assert_eq!(of_rows, of_vehicle, "{key}");
+    }
+}
+
+/// Rows that no rule tells apart are judged once: each row has the findings that it has when judged by itself.
+#[test]
+fn rows_have_the_findings_that_they_have_by_themselves() {
+    for (package, least_rows) in [("brush-2", 15), ("rescue-4-logic-faults", 20)] {
+        let (loaded, mut rulesets) = load_file(&root().join(demo(package)), &[]);
+        let light = |rule: &Rule| matches!(rule.quantity.measure, Measure::Light { .. });
+        for ruleset in &mut rulesets {
+            ruleset.rules.retain(|rule| rule.strength == Strength::Required && light(rule));
+        }
+        let conduct = Conduct::new(&loaded);
+        let lights = Lights::new(&conduct, MOST_LIGHTS);
+        let rows = ["--rows", "34"];
+        let more = [&["--format", "json"], rows.as_slice()].concat();
+        let table: Json = serde_json::from_str(&states(package, &more)).unwrap();
+        let mut judged = 0;
+        for (row, light) in list(&table, "rows").iter().zip(&lights.list) {
+            let alone = judge_within(&conduct, &rulesets, terms(), &light.region);
+            let in_mode = alone.findings.iter().filter(|finding| finding.scope.mode.is_some());
+            let found: Vec<_> = in_mode.filter(|finding| finding.verdict != Verdict::NotApplicable).collect();
+            let Some(worst) = found.iter().map(|finding| finding.verdict).max() else {
+                assert!(row.get("judged").is_none(), "{row}");
+                continue;
+            };
+            let told = &row["judged"];
+            assert_eq!((&told["verdict"], &told["findings"]), (&worst.word().into(), &found.len().into()));
+            let having = found.iter().filter(|finding| finding.verdict == worst && worst != Verdict::Pass);
+            let having: Vec<&str> = having.map(|finding| finding.id.as_str()).collect();
+            assert_eq!(told["having"], serde_json::json!(having), "{package} row {}", row["row"]);
+            for (key, of_head) in [("least", false), ("least_of_heads", true)] {
+                let those = found.iter().filter(|finding| finding.scope.head.is_some() == of_head);
+                let least = those.filter_map(|finding| finding.margin).min_by(f64::total_cmp);
+                assert_eq!(told[key]["margin"].as_f64(), least, "{package} row {} {key}", row["row"]);
+            }
+            judged += 1;
+        }
+        assert!(judged >= least_rows, "{package}: {judged}");
     }
 }
 

@@ -213,6 +213,13 @@ impl Space {
         self.bits.iter().enumerate().filter(decides).map(|(input, _)| input).collect()
     }
 
+    /// What some inputs are set to in these states, whatever the others are: the same for regions that agree in it.
+    pub fn only(&self, region: &Region, inputs: &[usize]) -> Region {
+        let others = self.bits.iter().enumerate().filter(|(input, _)| !inputs.contains(input));
+        let bits: Vec<BddVariable> = others.flat_map(|(_, bits)| bits.iter().copied()).collect();
+        Region(region.0.exists(&bits))
+    }
+
     /// The same states with one input in any position, as far as they can occur.
     fn freed(&self, region: &Region, input: usize) -> Region {
         let bits = self.bits.get(input).map_or(&[][..], Vec::as_slice);

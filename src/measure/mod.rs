@@ -19,5 +19,5 @@ pub use looks::{Look, Looks};
 pub use protocol::{
     Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones,
 };
-pub use shade::{Move, Shade, moves, shades};
+pub use shade::{Move, Shade, come_and_go, moves, shades};
 pub use survey::{Detail, LitHead, Sample, Survey, counts_as_flashing, level_of};

@@ -6,7 +6,8 @@ use std::collections::HashMap;
 use super::beam::{Cast, Target, cast};
 use super::{Conduct, LitHead, Looks, Survey};
 use crate::geometry::Block;
-use crate::logic::Region;
+use crate::logic::{Condition, Region};
+use crate::package::Package;
 
 /// Bodies that come and go together take light from a head.
 #[derive(Clone, Debug)]
@@ -108,6 +109,16 @@ fn taken_by(
     let lit_points: Vec<&Target> = plane.iter().filter(gives).collect();
     let hidden = lit_points.iter().filter(|target| hides(target)).count();
     (hidden > 0).then_some((hidden, lit_points.len()))
+}
+
+/// The inputs that say what stands where and how heads look, in their order.
+pub fn come_and_go(package: &Package) -> Vec<usize> {
+    let bodies = package.bodies.iter().map(|body| &body.when);
+    let poses = package.heads.iter().flat_map(|head| &head.poses).map(|(when, _)| when);
+    let mut inputs: Vec<usize> = bodies.chain(poses).flat_map(Condition::inputs).collect();
+    inputs.sort_unstable();
+    inputs.dedup();
+    inputs
 }
 
 /// All heads that move.

@@ -1,7 +1,6 @@
 //! Single changes of inputs in words: to which row each leads, and what changes there.
 
 use super::lit::{Lit, lit, names};
-use super::worst::words_beyond;
 use super::{Hidden, Row, States, hidden_lines};
 use crate::measure::Change;
 
@@ -112,4 +111,10 @@ pub(super) fn ranges(places: &[usize]) -> String {
         _ => format!("{first} to {last}"),
     };
     runs.iter().map(run).collect::<Vec<_>>().join(", ")
+}
+
+/// The words of a setting that are not named already.
+fn words_beyond(state: &str, named: &[&str]) -> Option<String> {
+    let more: Vec<&str> = state.split(", ").filter(|words| !named.contains(words)).collect();
+    (!more.is_empty()).then(|| more.join(", "))
 }

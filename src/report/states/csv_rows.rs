@@ -39,11 +39,10 @@ pub(super) fn write(states: &States<'_>) -> String {
 fn cells(states: &States<'_>, row: &Row<'_>) -> Vec<String> {
     let space = states.conduct.space();
     let worst = worst(row);
-    let several = states.rulesets.len() > 1;
     let words = |words: Vec<&str>| words.join("; ");
     let margin =
         |finding: Option<&Finding>| finding.and_then(|finding| finding.margin).map(|margin| margin.to_string());
-    let at = |finding: Option<&Finding>| finding.map(|finding| place(finding, several).to_owned());
+    let at = |finding: Option<&Finding>| finding.map(|finding| place(states, finding).to_owned());
     let of_places = worst.as_ref().and_then(|worst| worst.least);
     let of_heads = worst.as_ref().and_then(|worst| worst.least_of_heads);
     let hidden = hidden_lines(states, &row.hidden.iter().collect::<Vec<_>>());
@@ -56,7 +55,7 @@ fn cells(states: &States<'_>, row: &Row<'_>) -> Vec<String> {
         words(row.uses.iter().map(|used| used.mode).collect()),
         words(row.uses.iter().filter_map(|used| used.purpose).collect()),
         worst.as_ref().map(|worst| worst.verdict.word().to_owned()).unwrap_or_default(),
-        words(having.map(|finding| place(finding, several)).collect()),
+        words(having.map(|finding| place(states, finding)).collect()),
         margin(of_places).unwrap_or_default(),
         at(of_places).unwrap_or_default(),
         margin(of_heads).unwrap_or_default(),

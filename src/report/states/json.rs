@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::lit::{Lit, milliseconds};
 use super::worst::worst;
 use super::{Row, States};
-use crate::judge::{Finding, FindingWitness, Verdict};
+use crate::judge::{Finding, Verdict};
 use crate::logic::Setting;
 use crate::measure::Change;
 use crate::report::json::{Identity, identity, to_text};
@@ -97,7 +97,12 @@ struct LeastLine<'a> {
     id: &'a str,
     margin: f64,
     verdict: Verdict,
-    witness: &'a FindingWitness,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    with: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    bearing: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    elevation: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -144,8 +149,8 @@ fn line<'r>(states: &'r States<'_>, row: &'r Row<'_>) -> RowLine<'r> {
         findings: worst.judged,
         verdict: worst.verdict,
         having: worst.having.iter().map(|finding| finding.id.as_str()).collect(),
-        least: worst.least.and_then(least),
-        least_of_heads: worst.least_of_heads.and_then(least),
+        least: worst.least.and_then(|finding| least(states, finding)),
+        least_of_heads: worst.least_of_heads.and_then(|finding| least(states, finding)),
     });
     let bodies = &states.conduct.package.bodies;
     let hidden = row.hidden.iter().map(|hidden| HiddenLine {
@@ -176,9 +181,16 @@ fn line<'r>(states: &'r States<'_>, row: &'r Row<'_>) -> RowLine<'r> {
     }
 }
 
-fn least(finding: &Finding) -> Option<LeastLine<'_>> {
-    let (margin, witness) = (finding.margin?, &finding.witness);
-    Some(LeastLine { id: &finding.id, margin, verdict: finding.verdict, witness })
+fn least<'r>(states: &States<'_>, finding: &'r Finding) -> Option<LeastLine<'r>> {
+    let witness = &finding.witness;
+    Some(LeastLine {
+        id: &finding.id,
+        margin: finding.margin?,
+        verdict: finding.verdict,
+        with: states.with_doors(finding),
+        bearing: witness.bearing,
+        elevation: witness.elevation,
+    })
 }
 
 fn heads<'r>(states: &'r States<'_>, lit: &'r Lit<'_>) -> impl Iterator<Item = (usize, LitLine<'r>)> {

@@ -10,10 +10,12 @@ mod lit;
 mod table;
 mod worst;
 
+use std::rc::Rc;
+
 use crate::judge::Finding;
 use crate::load::reader::Date;
 use crate::logic::{Region, Setting, Space};
-use crate::measure::{Change, Conduct, Light, Lights, Move, Shade, moves};
+use crate::measure::{Change, Conduct, Light, Lights, Move, Shade, come_and_go, moves};
 use crate::ruleset::Ruleset;
 
 use lit::{Lit, lit};
@@ -49,6 +51,8 @@ pub struct States<'a> {
     /// How many of them are in no row, since there are too many lights.
     unlisted: f64,
     never: Never,
+    /// The words of what comes and goes before the heads.
+    doors: Vec<&'a str>,
 }
 
 /// States that `never` leaves out.
@@ -78,7 +82,7 @@ pub struct Row<'a> {
     /// The changes in words, one line each; last the inputs that change nothing.
     told: Vec<String>,
     /// What the rules say of it; none where it was not judged.
-    pub findings: Option<Vec<Finding>>,
+    pub findings: Option<Rc<Vec<Finding>>>,
 }
 
 /// A mode that a row serves.
@@ -144,6 +148,7 @@ impl<'a> States<'a> {
             states: space.count(space.allowed()),
             unlisted: space.count(&lights.rest),
             never: never(space),
+            doors: doors(conduct),
         };
         let most = wishes.rows.unwrap_or(usize::MAX);
         for (at, light) in lights.list.iter().enumerate().take(most) {
@@ -237,6 +242,16 @@ impl<'a> States<'a> {
         row.settings.iter().flatten().filter_map(|(input, position)| self.position(*input, *position)).collect()
     }
 
+    /// What has to stand before the heads for a finding to be as it is: `rear door open, ladder stowed`. The rest of its
+    /// state is that of the row.
+    fn with_doors(&self, finding: &Finding) -> Option<String> {
+        // The witness of a fail is the plainest setting that fails, and a note names the worst one.
+        let worst = finding.notes.iter().find_map(|note| note.strip_prefix("least favourable with: "));
+        let state = worst.or(finding.witness.state.as_deref())?;
+        let doors: Vec<&str> = state.split(", ").filter(|words| self.doors.contains(words)).collect();
+        (!doors.is_empty()).then(|| doors.join(", "))
+    }
+
     /// An input in a position, in words.
     fn position(&self, input: usize, position: usize) -> Option<&'a str> {
         let input = self.conduct.space().inputs().list.get(input)?;
@@ -282,6 +297,14 @@ fn hidden_lines(states: &States<'_>, hidden: &[&Hidden]) -> Vec<(String, String)
         }
     }
     lines
+}
+
+/// The words of all positions of the inputs that move bodies and heads.
+fn doors<'a>(conduct: &Conduct<'a>) -> Vec<&'a str> {
+    let inputs = &conduct.space().inputs().list;
+    let moving = come_and_go(conduct.package);
+    let positions = moving.iter().filter_map(|at| inputs.get(*at)).flat_map(|input| &input.positions);
+    positions.map(|position| position.words.as_str()).filter(|_| conduct.space().inputs().described).collect()
 }
 
 /// What `never` leaves out of all settings of the inputs.

@@ -1,7 +1,7 @@
 //! The truth table for a person who stands at the vehicle and sets one row after the other.
 
 use super::changes::ranges;
-use super::worst::{Worst, beyond, place, worst};
+use super::worst::{Worst, place, worst};
 use super::{Row, States, Use, hidden_lines, in_words};
 use crate::judge::{APPLIES, Finding, VERDICTS, Verdict};
 use crate::report::CAUTIONS;
@@ -162,14 +162,13 @@ fn verdict(states: &States<'_>, row: &Row<'_>, out: &mut String) {
         labelled(mark, why, width, out);
         return;
     };
-    let several = states.rulesets.len() > 1;
-    let least = worst.least.map(|finding| least(states, row, finding, several));
+    let least = worst.least.map(|finding| least(states, finding));
     let of_heads = worst
         .least_of_heads
-        .map(|finding| format!("least margin of a head by itself {}: {}", margin(finding), place(finding, several)));
+        .map(|finding| format!("least margin of a head by itself {}: {}", margin(finding), place(states, finding)));
     let mut lines: Vec<String> = Vec::new();
     if worst.verdict != Verdict::Pass {
-        let named: Vec<&str> = worst.having.iter().take(MOST_NAMED).map(|finding| place(finding, several)).collect();
+        let named: Vec<&str> = worst.having.iter().take(MOST_NAMED).map(|finding| place(states, finding)).collect();
         let more = match worst.having.len() - named.len() {
             0 => String::new(),
             more => format!(" and {more} more"),
@@ -201,15 +200,11 @@ fn mark(worst: &Worst<'_>) -> String {
     format!("{mark}{}", worst.verdict.print())
 }
 
-fn least(states: &States<'_>, row: &Row<'_>, finding: &Finding, several: bool) -> String {
-    let named = states.words(row);
-    // Without inputs a state is a mode, and the row names it.
-    let described = states.conduct.space().inputs().described;
-    let with = beyond(finding, &named).filter(|_| described).map(|state| format!(", with {state}"));
-    let with = with.unwrap_or_default();
+fn least(states: &States<'_>, finding: &Finding) -> String {
+    let with = states.with_doors(finding).map(|doors| format!(", with {doors}")).unwrap_or_default();
     let look = look_at(finding, true);
     let look = if look.is_empty() { String::new() } else { format!(", look at {look}") };
-    format!("least margin {}: {}{look}{with}", margin(finding), place(finding, several))
+    format!("least margin {}: {}{look}{with}", margin(finding), place(states, finding))
 }
 
 /// Why a row has no verdict: a mark, and the reason.
@@ -241,7 +236,7 @@ fn result(states: &States<'_>, out: &mut String) {
         let misfits = |finding: &Finding| {
             finding.rule == APPLIES && finding.ruleset == ruleset.id && finding.verdict == Verdict::Fail
         };
-        if states.rows.iter().flat_map(|row| row.findings.iter().flatten()).any(misfits) {
+        if states.rows.iter().flat_map(|row| row.findings.iter()).flat_map(|findings| findings.iter()).any(misfits) {
             let line = format!("X FAIL {} does not fit this vehicle, so no row is judged by it.", ruleset.id);
             paragraph(&line, "", width, out);
         }

@@ -1,6 +1,6 @@
 //! What the rules say of a row: its worst verdict, who has it, and the least margin.
 
-use super::Row;
+use super::{Row, States};
 use crate::judge::{Finding, Verdict};
 use crate::ruleset::Strength;
 
@@ -25,7 +25,7 @@ pub(super) fn worst<'r>(row: &'r Row<'_>) -> Option<Worst<'r>> {
         let required = finding.strength == Strength::Required && finding.scope.mode.is_some();
         required && finding.verdict != Verdict::NotApplicable
     };
-    let findings: Vec<&Finding> = row.findings.iter().flatten().filter(counts).collect();
+    let findings: Vec<&Finding> = row.findings.iter().flat_map(|findings| findings.iter()).filter(counts).collect();
     let verdict = findings.iter().map(|finding| finding.verdict).max()?;
     let least = |of_head: bool| {
         let those = findings.iter().filter(|finding| finding.scope.head.is_some() == of_head);
@@ -38,20 +38,9 @@ pub(super) fn worst<'r>(row: &'r Row<'_>) -> Option<Worst<'r>> {
     Some(Worst { judged, verdict, having: having.collect(), least, least_of_heads })
 }
 
-/// A finding by its place, short: `zone-total@calling/upper/A`, and its ruleset before it where several were asked.
-pub(super) fn place(finding: &Finding, several: bool) -> &str {
-    if several { &finding.id } else { finding.id.split_once(':').map_or(&finding.id, |(_, place)| place) }
-}
-
-/// The settings that a finding adds to those of its row: doors and the like.
-pub(super) fn beyond(finding: &Finding, named: &[&str]) -> Option<String> {
-    // The witness of a fail is the plainest setting that fails, and a note names the worst one.
-    let worst = finding.notes.iter().find_map(|note| note.strip_prefix("least favourable with: "));
-    words_beyond(worst.or(finding.witness.state.as_deref())?, named)
-}
-
-/// The words of a setting that are not named already.
-pub(super) fn words_beyond(state: &str, named: &[&str]) -> Option<String> {
-    let more: Vec<&str> = state.split(", ").filter(|words| !named.contains(words)).collect();
-    (!more.is_empty()).then(|| more.join(", "))
+/// A finding by its place, short: `zone-total@calling/upper/A`, with its ruleset where another one has such a rule.
+pub(super) fn place<'f>(states: &States<'_>, finding: &'f Finding) -> &'f str {
+    let namesakes = states.rulesets.iter().filter(|ruleset| ruleset.rules.iter().any(|rule| rule.id == finding.rule));
+    let short = finding.id.split_once(':').map_or(finding.id.as_str(), |(_, place)| place);
+    if namesakes.count() > 1 { &finding.id } else { short }
 }

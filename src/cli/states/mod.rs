@@ -1,12 +1,17 @@
 //! `wayproof states`: the truth table of the controller, one row a distinct light.
 
-use std::process::ExitCode;
+mod alike;
 
+use std::collections::HashMap;
+use std::process::ExitCode;
+use std::rc::Rc;
+
+use self::alike::{Alike, Seen};
 use super::output::{print, save, say};
 use super::setup::{Setup, set_up, width};
 use super::{BAD_INPUT, StatesArgs};
 use crate::diagnostic::{Diagnostic, render};
-use crate::judge::{except, judge_within};
+use crate::judge::{Finding, except, judge_within};
 use crate::measure::{Conduct, Lights, Looks, MOST_LIGHTS, Method, shades};
 use crate::quantity::Measure;
 use crate::report::{STATES_FORMATS, States, Wishes, colour};
@@ -43,8 +48,15 @@ fn judge_rows(states: &mut States<'_>, conduct: &Conduct<'_>, setup: &Setup) {
         let decides = |measure| matches!(measure, Measure::Light { .. });
         ruleset.rules.retain(|rule| rule.strength == Strength::Required && decides(rule.quantity.measure));
     }
+    let alike = Alike::new(conduct, &rulesets);
+    let mut known: HashMap<Seen, Rc<Vec<Finding>>> = HashMap::new();
     let asked: Vec<bool> = states.rows.iter().map(|row| states.is_asked(row)).collect();
     for (row, _) in states.rows.iter_mut().zip(asked).filter(|(_, asked)| *asked) {
+        let seen = alike.seen(&row.region);
+        if let Some(findings) = known.get(&seen) {
+            row.findings = Some(findings.clone());
+            continue;
+        }
         let within = conduct.within(&row.region);
         let mut judged = judge_within(&within, &rulesets, setup.terms, &row.region);
         if conduct.space().is_tangled() {
@@ -52,7 +64,9 @@ fn judge_rows(states: &mut States<'_>, conduct: &Conduct<'_>, setup: &Setup) {
             return;
         }
         except(&setup.package, &mut judged.findings, setup.terms.as_of);
-        row.findings = Some(judged.findings);
+        let findings = Rc::new(judged.findings);
+        known.insert(seen, findings.clone());
+        row.findings = Some(findings);
     }
 }
 
