@@ -296,6 +296,20 @@ fn rows_have_the_findings_that_they_have_by_themselves() {
     }
 }
 
+/// The tailboard hangs before the lamps at the rear only while the door is open, and the row says so.
+#[test]
+fn a_fail_behind_a_door_names_the_door() {
+    let table: Json =
+        serde_json::from_str(&states("rescue-4-logic-faults", &["--rows", "13", "--format", "json"])).unwrap();
+    let least = &list(&table, "rows")[12]["judged"]["least"];
+    assert_eq!(least["id"], "zones-two-level:least-point@calling/lower/C");
+    assert_eq!(
+        (&least["verdict"], &least["margin"], &least["bearing"]),
+        (&"fail".into(), &(-1.0).into(), &180.0.into())
+    );
+    assert!(least["with"].as_str().unwrap().contains("rear door open"), "{least}");
+}
+
 // ---- what is printed -------------------------------------------------------------------------------------------
 
 #[test]

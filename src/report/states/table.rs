@@ -253,12 +253,8 @@ fn result(states: &States<'_>, out: &mut String) {
             .then(|| format!("{rows} {}", word.replace('-', " ")))
     };
     let tally: Vec<String> = VERDICTS.iter().filter_map(tally).collect();
-    paragraph(
-        &format!("Rows judged: {} of {}: {}.", judged.len(), states.rows.len(), tally.join(", ")),
-        "",
-        width,
-        out,
-    );
+    let (rows, all) = (how_many(judged.len()), how_many(states.rows.len()));
+    paragraph(&format!("Rows judged: {rows} of {all}: {}.", tally.join(", ")), "", width, out);
     let last = [(Verdict::Fail, "X FAIL"), (Verdict::TooClose, "~ too close"), (Verdict::NotShown, "? not shown")];
     for (verdict, mark) in last {
         let rows: Vec<usize> = judged.iter().filter(|(_, of_row)| *of_row == verdict).map(|(at, _)| *at).collect();
