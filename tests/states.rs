@@ -4,14 +4,17 @@
 mod common;
 #[path = "states/generated.rs"]
 mod generated;
+#[path = "states/gone_through.rs"]
+mod gone_through;
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap};
 use std::io::Write as _;
 use std::path::Path;
 use std::process::Command;
 
 use common::{folder, load_file, root, terms};
-use generated::{CATALOGUE, Case, HEADS, Look, State, cases, look};
+use generated::{CATALOGUE, cases};
+use gone_through::check_rows;
 use proptest::prelude::*;
 use serde_json::Value as Json;
 use wayproof::judge::{Verdict, judge_within};
@@ -120,102 +123,6 @@ fn the_demo_packages_show_so_many_lights() {
     }
 }
 
-/// A row's heads as the generated packages say it.
-fn light_of(row: &Json) -> Vec<Look> {
-    let lit: HashMap<&str, String> = list(row, "lit")
-        .iter()
-        .map(|lit| {
-            let pattern = lit["pattern"].as_str().unwrap_or("steady");
-            let (phase, level) = (lit["phase_ms"].as_f64().unwrap(), lit["level"].as_f64().unwrap() * 100.0);
-            let words = look(
-                lit["colour"].as_str().unwrap(),
-                pattern,
-                format!("{phase:.0}").parse().unwrap(),
-                format!("{level:.0}").parse().unwrap(),
-                lit["role"].as_str().unwrap(),
-            );
-            (lit["head"].as_str().unwrap(), words)
-        })
-        .collect();
-    HEADS.iter().map(|(id, ..)| lit.get(id).cloned()).collect()
-}
-
-/// Whether a state is as a printed setting says.
-fn is_set(case: &Case, state: &State, setting: &Json) -> bool {
-    setting.as_object().unwrap().iter().all(|(input, position)| {
-        let input: usize = input[1..].parse().unwrap();
-        case.positions(input)[state[input]] == position.as_str().unwrap()
-    })
-}
-
-fn check_rows(case: &Case) -> Result<(), TestCaseError> {
-    let (_dir, path) = folder(&[("package.toml", &case.package()), ("catalogue.toml", CATALOGUE)]);
-    let (package, _) = load_file(&path, &[]);
-    let table = table(&package, true);
-    let rows = list(&table, "rows");
-    let all = case.states();
-    // Row by row in the order in which states are gone through: the first state of each is new.
-    let mut order: Vec<Vec<Look>> = Vec::new();
-    let mut row_of: BTreeMap<State, usize> = BTreeMap::new();
-    for state in &all {
-        let light = case.light(state);
-        let known = order.iter().position(|known| *known == light);
-        row_of.insert(state.clone(), known.unwrap_or(order.len()));
-        if known.is_none() {
-            order.push(light);
-        }
-    }
-    prop_assert_eq!(rows.iter().map(light_of).collect::<Vec<_>>(), order);
-    for (at, row) in rows.iter().enumerate() {
-        let own: BTreeSet<&State> = row_of.iter().filter(|(_, row)| **row == at).map(|(state, _)| state).collect();
-        prop_assert_eq!(row["row"].as_u64(), u64::try_from(at + 1).ok());
-        prop_assert_eq!(row["states"].as_f64().unwrap() as usize, own.len());
-        // The settings lead to the row, all of it, and nowhere else.
-        prop_assert_eq!(&row["all_settings"], true);
-        let set = |state: &&State| list(row, "settings").iter().any(|setting| is_set(case, state, setting));
-        prop_assert_eq!(&all.iter().filter(set).collect::<BTreeSet<_>>(), &own);
-        let held = own.iter().filter(|state| case.mode.holds(state)).count();
-        let used: f64 = list(row, "modes").iter().map(|used| used["states"].as_f64().unwrap()).sum();
-        prop_assert_eq!(used as usize, held);
-        prop_assert_eq!(row["in_no_mode"].as_f64().unwrap() as usize, own.len() - held);
-        check_changes(case, row, &own, &row_of)?;
-    }
-    Ok(())
-}
-
-/// Every input put into every other position, from every state of a row.
-fn check_changes(
-    case: &Case,
-    row: &Json,
-    own: &BTreeSet<&State>,
-    row_of: &BTreeMap<State, usize>,
-) -> Result<(), TestCaseError> {
-    let mut expected: BTreeMap<(String, String), BTreeSet<u64>> = BTreeMap::new();
-    for state in own {
-        for input in 0..state.len() {
-            for (at, position) in case.positions(input).iter().enumerate().filter(|(at, _)| *at != state[input]) {
-                let mut after = (*state).clone();
-                after[input] = at;
-                // A change into what cannot occur is none.
-                if let Some(row) = row_of.get(&after) {
-                    let change = (format!("i{input}"), (*position).to_owned());
-                    expected.entry(change).or_default().insert(u64::try_from(row + 1).unwrap());
-                }
-            }
-        }
-    }
-    let found: BTreeMap<(String, String), BTreeSet<u64>> = list(row, "changes")
-        .iter()
-        .map(|change| {
-            let word = |key: &str| change[key].as_str().unwrap().to_owned();
-            let rows = list(change, "rows").iter().map(|row| row.as_u64().unwrap()).collect();
-            ((word("input"), word("position")), rows)
-        })
-        .collect();
-    prop_assert_eq!(found, expected);
-    Ok(())
-}
-
 proptest! {
     #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
 
@@ -296,6 +203,20 @@ fn rows_have_the_findings_that_they_have_by_themselves() {
     }
 }
 
+/// The tailboard hangs before the lamps at the rear only while the door is open, and the row says so.
+#[test]
+fn a_fail_behind_a_door_names_the_door() {
+    let table: Json =
+        serde_json::from_str(&states("rescue-4-logic-faults", &["--rows", "13", "--format", "json"])).unwrap();
+    let least = &list(&table, "rows")[12]["judged"]["least"];
+    assert_eq!(least["id"], "zones-two-level:least-point@calling/lower/C");
+    assert_eq!(
+        (&least["verdict"], &least["margin"], &least["bearing"]),
+        (&"fail".into(), &(-1.0).into(), &180.0.into())
+    );
+    assert!(least["with"].as_str().unwrap().contains("rear door open"), "{least}");
+}
+
 // ---- what is printed -------------------------------------------------------------------------------------------
 
 #[test]
@@ -313,73 +234,7 @@ fn the_table_of_rescue_4_for_a_spreadsheet() {
 }
 
 /// A lamp on a door that opens, and a box that comes and goes before one half of what another lamp lights.
-const SMALL: &str = r#"
-format = 1
-catalogues = ["catalogue.toml"]
-rules = ["case.toml"]
-never = "gear == reverse and parked"
-[vehicle]
-name = "Small truck"
-length = "6 m"
-width = "2 m"
-height = "2 m"
-[inputs]
-warning = ["off", "on"]
-parked = { means = "park", on = "park in", off = "park out" }
-gear = { positions = ["forward", "reverse"], called = "gear" }
-door = { on = "door open", off = "door shut" }
-box = { on = "box out", off = "box in" }
-[[body]]
-id = "box-out"
-from = { ahead = "1 m", right = "0.01 m", height = "0 m" }
-to = { ahead = "1.1 m", right = "100 m", height = "3 m" }
-when = "box"
-[[head]]
-id = "front"
-model = "lamp"
-at = { ahead = "0 m", right = "0 m", height = "1 m" }
-faces = "front"
-[[head]]
-id = "rear-left"
-model = "lamp"
-groups = ["rear"]
-at = { ahead = "-3 m", right = "-0.5 m", height = "1 m" }
-faces = "rear"
-poses = [{ when = "door", at = { ahead = "-3 m", right = "-1 m", height = "1 m" }, faces = "left" }]
-[[head]]
-id = "rear-right"
-model = "lamp"
-groups = ["rear"]
-at = { ahead = "-3 m", right = "0.5 m", height = "1 m" }
-faces = "rear"
-[[pattern]]
-id = "half"
-period = "800 ms"
-pulses = [["0 ms", "400 ms"]]
-[[display]]
-id = "warning"
-when = "warning == on"
-show = [
-  { head = "front", colour = "red", pattern = "half" },
-  { group = "rear", colour = "red", pattern = "half", phase = { left = "0 ms", right = "400 ms" } },
-]
-[[display]]
-id = "parked"
-when = "warning == on and parked"
-show = [{ group = "rear", colour = "amber", pattern = "half", phase = { left = "0 ms", right = "400 ms" } }]
-[[display]]
-id = "reverse"
-when = "gear == reverse"
-show = [{ head = "rear-right", colour = "amber", pattern = "steady", role = "reverse" }]
-[[mode]]
-id = "calling"
-purpose = "calling"
-when = "warning == on and not parked"
-assume = "not box"
-[[mode]]
-id = "resting"
-when = "warning == off and not parked"
-"#;
+const SMALL: &str = include_str!("states/small.toml");
 
 fn small(package: &str) -> (tempfile::TempDir, std::path::PathBuf) {
     let rules = common::case::ruleset("both", common::case::TOTAL);

@@ -51,8 +51,8 @@ pub struct States<'a> {
     /// How many of them are in no row, since there are too many lights.
     unlisted: f64,
     never: Never,
-    /// The words of what comes and goes before the heads.
-    doors: Vec<&'a str>,
+    /// The inputs that move bodies and heads.
+    doors: Vec<usize>,
 }
 
 /// States that `never` leaves out.
@@ -148,7 +148,8 @@ impl<'a> States<'a> {
             states: space.count(space.allowed()),
             unlisted: space.count(&lights.rest),
             never: never(space),
-            doors: doors(conduct),
+            // Without inputs a state is a mode, and the row names it.
+            doors: if space.inputs().described { come_and_go(conduct.package) } else { Vec::new() },
         };
         let most = wishes.rows.unwrap_or(usize::MAX);
         for (at, light) in lights.list.iter().enumerate().take(most) {
@@ -242,14 +243,13 @@ impl<'a> States<'a> {
         row.settings.iter().flatten().filter_map(|(input, position)| self.position(*input, *position)).collect()
     }
 
-    /// What has to stand before the heads for a finding to be as it is: `rear door open, ladder stowed`. The rest of its
-    /// state is that of the row.
+    /// What stood before the heads where a finding is worst: `rear door open, ladder stowed`. What is not named was at
+    /// rest; the inputs that move nothing are as the row says.
     fn with_doors(&self, finding: &Finding) -> Option<String> {
-        // The witness of a fail is the plainest setting that fails, and a note names the worst one.
-        let worst = finding.notes.iter().find_map(|note| note.strip_prefix("least favourable with: "));
-        let state = worst.or(finding.witness.state.as_deref())?;
-        let doors: Vec<&str> = state.split(", ").filter(|words| self.doors.contains(words)).collect();
-        (!doors.is_empty()).then(|| doors.join(", "))
+        let state = finding.trace.as_ref()?.state.as_ref()?;
+        let moved = self.doors.iter().filter_map(|at| Some((*at, *state.get(*at)?))).filter(|(_, at)| *at > 0);
+        let words: Vec<&str> = moved.filter_map(|(input, at)| self.position(input, at)).collect();
+        (!words.is_empty()).then(|| words.join(", "))
     }
 
     /// An input in a position, in words.
@@ -297,14 +297,6 @@ fn hidden_lines(states: &States<'_>, hidden: &[&Hidden]) -> Vec<(String, String)
         }
     }
     lines
-}
-
-/// The words of all positions of the inputs that move bodies and heads.
-fn doors<'a>(conduct: &Conduct<'a>) -> Vec<&'a str> {
-    let inputs = &conduct.space().inputs().list;
-    let moving = come_and_go(conduct.package);
-    let positions = moving.iter().filter_map(|at| inputs.get(*at)).flat_map(|input| &input.positions);
-    positions.map(|position| position.words.as_str()).filter(|_| conduct.space().inputs().described).collect()
 }
 
 /// What `never` leaves out of all settings of the inputs.

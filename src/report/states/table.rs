@@ -50,7 +50,7 @@ fn header(states: &States<'_>, out: &mut String) {
     said.push(if names.is_empty() {
         "No ruleset is asked for, so no row is judged, and what bodies hide was not looked at.".to_owned()
     } else {
-        format!("Verdict and margin are those of the required rules on light of {}, the least favourable over the row's states. Rules on switches and modes look at all states together: see `wayproof check`.", names.join(", "))
+        format!("Verdict and margin are those of the required rules on light of {}, the least favourable over the row's states; doors and the like that a margin does not name are then at rest. Rules on switches and modes look at all states together: see `wayproof check`.", names.join(", "))
     });
     said.extend(left_out(states));
     for line in said {
@@ -253,12 +253,8 @@ fn result(states: &States<'_>, out: &mut String) {
             .then(|| format!("{rows} {}", word.replace('-', " ")))
     };
     let tally: Vec<String> = VERDICTS.iter().filter_map(tally).collect();
-    paragraph(
-        &format!("Rows judged: {} of {}: {}.", judged.len(), states.rows.len(), tally.join(", ")),
-        "",
-        width,
-        out,
-    );
+    let (rows, all) = (how_many(judged.len()), how_many(states.rows.len()));
+    paragraph(&format!("Rows judged: {rows} of {all}: {}.", tally.join(", ")), "", width, out);
     let last = [(Verdict::Fail, "X FAIL"), (Verdict::TooClose, "~ too close"), (Verdict::NotShown, "? not shown")];
     for (verdict, mark) in last {
         let rows: Vec<usize> = judged.iter().filter(|(_, of_row)| *of_row == verdict).map(|(at, _)| *at).collect();
