@@ -101,6 +101,11 @@ impl Space {
         self.tangled.get()
     }
 
+    /// Gives up: what is looked at in these states is more than can be told apart.
+    pub fn give_up(&self) {
+        self.tangled.set(true);
+    }
+
     /// No state.
     pub fn none(&self) -> Region {
         Region(self.vars.mk_false())

@@ -67,8 +67,8 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
         let lit = &look.lit;
         for (number, (when, together)) in comings.iter().enumerate() {
             let blocks = || together.iter().filter_map(|at| bodies.get(*at)).map(|body| &body.block);
-            let stands = |block: &Block| lit.hidden_by.iter().any(|standing| std::ptr::eq(*standing, block));
-            if !blocks().any(stands) {
+            let stands = space.and(&look.region, when);
+            if stands.is_empty() {
                 continue;
             }
             let pattern = lit.pattern.map_or(std::ptr::null(), |pattern| std::ptr::from_ref(pattern).cast());
@@ -81,10 +81,10 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
                 shade.head == head && shade.bodies == *together && (shade.hidden, shade.of) == (hidden, of)
             };
             match shades.iter_mut().find(same) {
-                Some(shade) => shade.states = space.or(&shade.states, &look.region),
+                Some(shade) => shade.states = space.or(&shade.states, &stands),
                 None => {
-                    let (bodies, when, states) = (together.clone(), when.clone(), look.region.clone());
-                    shades.push(Shade { head, bodies, when, states, hidden, of });
+                    let (bodies, when) = (together.clone(), when.clone());
+                    shades.push(Shade { head, bodies, when, states: stands, hidden, of });
                 }
             }
         }
