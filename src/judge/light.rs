@@ -185,6 +185,11 @@ impl<'a> Scene<'a> {
 }
 
 impl Asked<'_, '_> {
+    /// The zone that it is about.
+    pub fn zone(&self) -> Option<usize> {
+        self.asks.first().and_then(|ask| ask.zone)
+    }
+
     /// Whether a head that is lit so can change the answer.
     pub fn heeds(&self, lit: &LitHead<'_>) -> bool {
         self.asks.first().is_some_and(|ask| (self.heeds)(lit, ask, self.protocol))

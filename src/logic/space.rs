@@ -4,7 +4,7 @@
 //! An input with n positions takes the bits that n needs; codes that stand for no position are in no set.
 
 use std::cell::Cell;
-use std::collections::HashSet;
+use std::collections::BTreeSet;
 use std::fmt;
 use std::rc::Rc;
 
@@ -187,7 +187,7 @@ impl Space {
     pub fn meet(&self, a: &Region, b: &Region) -> bool {
         let (a, b) = (&*a.0, &*b.0);
         let mut open = vec![(a.root_pointer(), b.root_pointer())];
-        let mut seen = HashSet::new();
+        let mut seen = BTreeSet::new();
         let mut met = false;
         while let Some((left, right)) = open.pop() {
             if left.is_zero() || right.is_zero() {

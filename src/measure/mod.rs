@@ -14,4 +14,4 @@ pub use looks::{Look, Looks};
 pub use protocol::{
     Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones,
 };
-pub use survey::{Detail, LitHead, Sample, Survey, counts_as_flashing, level_of};
+pub use survey::{Detail, LitHead, Reach, Sample, Survey, counts_as_flashing, level_of};

@@ -181,7 +181,7 @@ fn hangs<'h>(parts: impl Iterator<Item = Part<'h>>) -> Hangs<'h> {
 /// with which.
 fn hanging<'s>(survey: &Survey<'_>, ask: &Ask<'_>, heads: &[&'s LitHead<'_>], fails: Fails) -> Vec<(usize, Hangs<'s>)> {
     let one = |point: usize| {
-        let (sure, _) = reaching(survey, heads, point);
+        let (sure, _) = reaching(heads, point);
         (point, hangs(sure.into_iter().map(|lit| fails.part(lit)).filter(|part| part.is_ok())))
     };
     points(survey, ask).map(one).collect()
@@ -212,7 +212,7 @@ fn left_dark(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     // At best all that may reach a point does, and what is not known to fail with others fails alone.
     let mut without: Vec<&str> = Vec::new();
     let at_best = |point: usize| {
-        let (sure, unsure) = reaching(survey, &heads, point);
+        let (sure, unsure) = reaching(&heads, point);
         without.extend(unsure.iter().map(|lit| lit.head.id.as_str()));
         (point, hangs(sure.into_iter().chain(unsure).map(|lit| fails.part(lit))))
     };
@@ -254,7 +254,7 @@ fn points_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working 
     let points = hanging(survey, ask, &heads, fails);
     let (_, dark) = worst(&points, &heads, fails);
     let names = |point: usize| {
-        let (sure, _) = reaching(survey, &heads, point);
+        let (sure, _) = reaching(&heads, point);
         sure.iter().map(|lit| lit.head.id.as_str()).collect::<Vec<_>>()
     };
     let mut lines = Vec::new();

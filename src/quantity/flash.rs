@@ -4,11 +4,11 @@ use std::cmp::Ordering;
 
 use super::ways::{by_flashes, by_reach, in_all};
 use super::{
-    Ask, LevelScope, Measure, Measured, OneMore, Quantity, Reach, Scope, Value, Witness, Working, bearing, counted,
-    counting, counts_here, evidence_at, heads_without_data, no_working, points, reach, reaching, why_not_counted,
+    Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
+    counts_here, evidence_at, heads_without_data, no_working, points, reaching, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, union_rate};
-use crate::measure::{LitHead, Survey};
+use crate::measure::{LitHead, Reach, Survey};
 use crate::package::Role;
 use crate::units::{Dimension, Rate};
 
@@ -167,12 +167,12 @@ pub(super) fn least_over_points(
     let mut seen: Vec<Vec<Reach>> = Vec::new();
     for point in points(survey, ask) {
         // The first of equal points stands, and most see the same heads as their neighbours.
-        let reached = heads.iter().map(|lit| reach(lit, point, survey.protocol)).collect();
+        let reached = heads.iter().map(|lit| lit.reach(point)).collect();
         if seen.contains(&reached) {
             continue;
         }
         seen.push(reached);
-        let (sure, unsure) = reaching(survey, &heads, point);
+        let (sure, unsure) = reaching(&heads, point);
         let (low, most, occurs) = value(&sure, &unsure);
         if most < high.0 {
             high = (most, Some(point));
@@ -216,7 +216,7 @@ pub(super) fn working_at_point(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measu
     let bearings = &survey.protocol.zones.bearings;
     let Some(point) = bearings.iter().position(|known| Some(*known) == found.witness.bearing) else { return working };
     let heads = counting(survey, ask);
-    let (sure, unsure) = reaching(survey, &heads, point);
+    let (sure, unsure) = reaching(&heads, point);
     for lit in sure {
         working.lines.push(format!(
             "{}; clock {}",

@@ -10,7 +10,7 @@ use super::ways::by_flashes;
 use super::{Ask, Measure, Measured, OneMore, Quantity, Value, Working, bearing, points};
 use crate::flash::Timeline;
 use crate::logic::Region;
-use crate::measure::{Conduct, LitHead, Protocol, Sample, Survey};
+use crate::measure::{Conduct, LitHead, Protocol, Reach, Survey};
 use crate::units::{Dimension, Micros, Rate};
 
 /// The most flashes that arrive at a point.
@@ -37,18 +37,14 @@ pub(super) static GREATEST_FLASH_SUM: Quantity = Quantity {
     },
 };
 
-fn reaches(lit: &LitHead<'_>, point: usize, protocol: &Protocol) -> bool {
-    matches!(lit.at(0, point), Sample::Power(power) if power >= protocol.signal.at_least)
-}
-
 fn reaches_any(lit: &LitHead<'_>, ask: &Ask<'_>, protocol: &Protocol) -> bool {
-    super::zone_points(protocol, ask).any(|point| reaches(lit, point, protocol))
+    super::zone_points(protocol, ask).any(|point| lit.reach(point) == Reach::Surely)
 }
 
 /// The heads that flash towards a point, one of those that flash in step.
 fn trains_at<'s, 'a>(survey: &'s Survey<'a>, point: usize) -> Vec<&'s LitHead<'a>> {
     let mut trains: Vec<&LitHead<'a>> = Vec::new();
-    for lit in survey.lit.iter().filter(|lit| lit.flashing && reaches(lit, point, survey.protocol)) {
+    for lit in survey.lit.iter().filter(|lit| lit.flashing && lit.reach(point) == Reach::Surely) {
         let in_step = |known: &&LitHead<'_>| {
             lit.head.clock.is_some() && known.head.clock == lit.head.clock && known.timeline == lit.timeline
         };

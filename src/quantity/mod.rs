@@ -18,7 +18,7 @@ mod ways;
 use std::cmp::Ordering;
 
 use crate::logic::Region;
-use crate::measure::{Boundary, Conduct, LitHead, Protocol, Sample, Survey};
+use crate::measure::{Boundary, Conduct, LitHead, Protocol, Reach, Sample, Survey};
 use crate::package::{Grade, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
@@ -375,32 +375,11 @@ fn bearing(survey: &Survey<'_>, at: usize) -> Degrees {
     survey.protocol.zones.bearings.get(at).copied().unwrap_or(Degrees::ZERO)
 }
 
-/// Whether a head's signal reaches a point.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Reach {
-    No,
-    /// There is no data.
-    Perhaps,
-    Surely,
-}
-
-fn reach(lit: &LitHead<'_>, point: usize, protocol: &Protocol) -> Reach {
-    match lit.at(0, point) {
-        Sample::NoData => Reach::Perhaps,
-        Sample::Power(power) if power >= protocol.signal.at_least => Reach::Surely,
-        Sample::Power(_) | Sample::Hidden | Sample::Behind => Reach::No,
-    }
-}
-
 /// The heads whose signal reaches a point, and those of which that is not known.
-fn reaching<'h, 'a>(
-    survey: &Survey<'_>,
-    heads: &[&'h LitHead<'a>],
-    point: usize,
-) -> (Vec<&'h LitHead<'a>>, Vec<&'h LitHead<'a>>) {
+fn reaching<'h, 'a>(heads: &[&'h LitHead<'a>], point: usize) -> (Vec<&'h LitHead<'a>>, Vec<&'h LitHead<'a>>) {
     let (mut sure, mut unsure) = (Vec::with_capacity(heads.len()), Vec::new());
     for lit in heads {
-        match reach(lit, point, survey.protocol) {
+        match lit.reach(point) {
             Reach::Surely => sure.push(*lit),
             Reach::Perhaps => unsure.push(*lit),
             Reach::No => {}

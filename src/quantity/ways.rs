@@ -7,7 +7,7 @@
 use std::cmp::Ordering;
 use std::ops::RangeInclusive;
 
-use super::{Ask, reach, zone_points};
+use super::{Ask, zone_points};
 use crate::measure::{LitHead, Protocol, Sample};
 
 /// One order that holds for all, if there is one.
@@ -73,7 +73,7 @@ pub(super) fn in_total(one: &LitHead<'_>, other: &LitHead<'_>, ask: &Ask<'_>, pr
 /// By the points of the zone that a signal reaches.
 pub(super) fn by_reach(one: &LitHead<'_>, other: &LitHead<'_>, ask: &Ask<'_>, protocol: &Protocol) -> Option<Ordering> {
     let points = zone_points(protocol, ask);
-    in_all(points.map(|point| Some(reach(one, point, protocol).cmp(&reach(other, point, protocol)))))
+    in_all(points.map(|point| Some(one.reach(point).cmp(&other.reach(point)))))
 }
 
 /// By the points of the zone that flashes reach; another rhythm is neither less nor more.
