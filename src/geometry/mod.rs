@@ -106,19 +106,23 @@ impl Block {
             return false;
         }
         let (mut enters, mut leaves) = (0.0_f64, reach);
-        for axis in 0..3 {
-            let (low, high) = (self.low[axis] - from[axis], self.high[axis] - from[axis]);
-            if towards[axis] == 0.0 {
+        let (low, high) = ((self.low - from).to_array(), (self.high - from).to_array());
+        for ((low, high), towards) in low.into_iter().zip(high).zip(towards.to_array()) {
+            if towards == 0.0 {
                 if low >= 0.0 || high <= 0.0 {
                     return false;
                 }
                 continue;
             }
-            let (near, far) = (low / towards[axis], high / towards[axis]);
-            enters = enters.max(near.min(far));
-            leaves = leaves.min(near.max(far));
+            let (near, far) =
+                if towards > 0.0 { (low / towards, high / towards) } else { (high / towards, low / towards) };
+            enters = enters.max(near);
+            leaves = leaves.min(far);
+            if enters >= leaves {
+                return false;
+            }
         }
-        enters < leaves
+        true
     }
 }
 

@@ -7,6 +7,7 @@ mod assemble;
 mod compare;
 mod except;
 mod fit;
+mod group;
 mod light;
 mod question;
 mod readings;

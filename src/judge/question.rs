@@ -5,17 +5,21 @@
 //! better than any of them: when such a state exists it is the worst, and when it does not, a set of states whose
 //! bound is no worse than what was found already needs no further look.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
+use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::readings::is_worse;
-use super::{Finding, Verdict};
+use super::Verdict;
+use super::readings::Rank;
 use crate::logic::{Region, Space};
 use crate::measure::LitHead;
+use crate::quantity::in_all;
 
-/// More different lights than this are not gone through where nothing is known of the way a quantity goes.
+/// More different lights than this are not judged for one question, nor the states parted more often: both take a few
+/// hundredths of a second.
 const MOST_LIGHTS: usize = 4096;
+const MOST_PARTS: usize = 4 * MOST_LIGHTS;
 
 /// Which end of the light is the unfavourable one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,154 +40,228 @@ pub(super) struct Group<'a> {
     pub dark: Region,
 }
 
-/// Which of its ways a group is in: none where it is dark, several only in a bound that no state shows.
-type Pick = Vec<usize>;
+/// Lit heads, in the order of the package.
+pub(super) type Light<'a> = Vec<Rc<LitHead<'a>>>;
+
+/// What is asked of a light.
+pub(super) struct Judge<'q, 'a> {
+    /// How bad it is; none where there is nothing to judge.
+    pub rank: &'q dyn Fn(Light<'a>) -> Option<Rank>,
+    /// How two ways in which a head is lit compare: `Less` is to the light as one head less.
+    pub compare: &'q dyn Fn(&LitHead<'a>, &LitHead<'a>) -> Option<Ordering>,
+}
 
 /// The question.
 pub(super) struct Question<'q, 'a> {
-    pub space: &'q Space,
+    space: &'q Space,
     pub groups: Vec<Group<'a>>,
-    pub worst: Worst,
-    pub judge: &'q dyn Fn(Vec<Rc<LitHead<'a>>>) -> Option<Finding>,
-    known: RefCell<HashMap<Vec<Pick>, Option<Rc<Finding>>>>,
+    worst: Worst,
+    judge: Judge<'q, 'a>,
+    known: RefCell<HashMap<Vec<usize>, Option<Rank>>>,
+    parts: Cell<usize>,
 }
 
-/// The worst finding, and the states in which the light that matters is as there.
-pub(super) type Found = Option<(Rc<Finding>, Region)>;
+/// What a group is taken to be in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Pick {
+    Dark,
+    Way(usize),
+    /// All the ways that are left at once: a bound that no state shows.
+    Every,
+}
 
-/// Why a look through the states ended early.
-#[derive(Debug)]
-pub(super) struct TooMany;
+/// Some of the states, and for each group what it can be in there.
+struct Part {
+    states: Region,
+    left: Vec<Vec<Pick>>,
+}
+
+/// What every group is taken to be in, and the first of which that is a bound: several ways together give more than
+/// each, and none of them less.
+struct Extreme {
+    picks: Vec<Pick>,
+    unsure: Option<usize>,
+}
+
+/// The worst of the lights looked at, and the states that show it.
+pub(super) struct Found<'a> {
+    pub rank: Rank,
+    pub light: Light<'a>,
+    pub states: Region,
+}
+
+/// More than is looked at; where a light is known to fail, others may be worse.
+pub(super) struct TooMany<'a> {
+    pub known: Option<Found<'a>>,
+}
 
 impl<'q, 'a> Question<'q, 'a> {
-    pub fn new(
-        space: &'q Space,
-        groups: Vec<Group<'a>>,
-        worst: Worst,
-        judge: &'q dyn Fn(Vec<Rc<LitHead<'a>>>) -> Option<Finding>,
-    ) -> Self {
-        Self { space, groups, worst, judge, known: RefCell::new(HashMap::new()) }
+    pub fn new(space: &'q Space, groups: Vec<Group<'a>>, worst: Worst, judge: Judge<'q, 'a>) -> Self {
+        Self { space, groups, worst, judge, known: RefCell::default(), parts: Cell::default() }
     }
 
-    /// The worst finding over some states.
-    pub fn worst_in(&self, states: &Region) -> Result<Found, TooMany> {
-        let mut best = None;
-        self.search(states.clone(), &mut best)?;
-        Ok(best)
+    /// The worst light over some states: all of the mode, of which each group's are a part.
+    pub fn worst_in(&self, states: &Region) -> Result<Option<Found<'a>>, TooMany<'a>> {
+        let mut worst: Option<Found<'a>> = None;
+        let mut open = vec![self.whole(states)];
+        while let Some(part) = open.pop() {
+            let Some(in_the_way) = self.look(&part, &mut worst) else { continue };
+            if self.is_too_much() {
+                return Err(TooMany { known: worst });
+            }
+            // The pick of the bound first: what is promising narrows the rest.
+            let first = self.extreme(&part.left, self.worst).picks.get(in_the_way).copied();
+            let mut picks = part.left.get(in_the_way).cloned().unwrap_or_default();
+            picks.sort_by_key(|pick| Some(*pick) != first);
+            open.extend(picks.iter().rev().filter_map(|pick| self.narrowed(&part, in_the_way, *pick)));
+        }
+        Ok(worst)
     }
 
-    fn search(&self, states: Region, best: &mut Found) -> Result<(), TooMany> {
-        let possible = self.possible(&states);
-        let (light, unsure) = self.extreme(&possible, self.worst);
-        let in_the_way = match unsure {
-            Some(at) => at,
-            None => match self.settle(&states, &possible, &light) {
-                Ok(settled) => {
-                    let found = self.light(&light)?;
-                    if let Some(found) = found
-                        && best.as_ref().is_none_or(|(known, _)| is_worse(&found, known))
-                    {
-                        *best = Some((found, settled));
-                    }
-                    return Ok(());
-                }
-                Err(at) => at,
-            },
+    /// Compares the light at the unfavourable end with the best known; the group by which to part the states where that
+    /// does not settle them.
+    fn look(&self, part: &Part, worst: &mut Option<Found<'a>>) -> Option<usize> {
+        let Extreme { picks, unsure } = self.extreme(&part.left, self.worst);
+        let settled = unsure.map_or_else(|| self.settle(part, &picks), Err);
+        if settled.is_err() && self.worst == Worst::Any {
+            return settled.err();
+        }
+        let light = self.light(part, &picks);
+        let rank = self.rank(&light);
+        let is_worse = match (rank, worst.as_ref()) {
+            (Some(rank), Some(known)) => rank.is_worse_than(known.rank),
+            _ => true,
         };
-        if self.worst != Worst::Any {
-            // The bound is a light that no state shows; nothing in these states is worse.
-            let bound = self.light(&light)?;
-            if let (Some(bound), Some((known, _))) = (&bound, best.as_ref())
-                && !is_worse(bound, known)
-            {
-                return Ok(());
+        match (settled, rank) {
+            // A bound is a light that no state shows; nothing in these states is worse.
+            (Err(at), _) => is_worse.then_some(at),
+            (Ok(states), Some(rank)) if is_worse => {
+                *worst = Some(Found { rank, light, states });
+                None
             }
+            (Ok(_), _) => None,
         }
-        // The pick of the bound first: what is promising narrows the rest.
-        let picks = possible.get(in_the_way).map_or(&[][..], Vec::as_slice);
-        let first = light.get(in_the_way).filter(|pick| picks.contains(pick));
-        let order = first.into_iter().chain(picks.iter().filter(|pick| Some(*pick) != first));
-        for pick in order {
-            let part = self.space.and(&states, self.region(in_the_way, pick));
-            if !part.is_empty() {
-                self.search(part, best)?;
-            }
-        }
-        Ok(())
     }
 
-    /// The states in which a finding of this verdict comes out, given that none is worse.
-    pub fn showing(&self, states: &Region, verdict: Verdict) -> Result<Region, TooMany> {
-        let possible = self.possible(states);
+    /// The states in which this verdict comes out, given that none is worse; none where that is more than is looked at.
+    pub fn showing(&self, states: &Region, verdict: Verdict) -> Option<Region> {
         // A bound may be worse than any state, and still no state is.
-        let shows = |found: Option<Rc<Finding>>| found.is_some_and(|found| found.verdict >= verdict);
-        let (worst, unsure) = self.extreme(&possible, self.worst);
-        let Some(several) = possible.iter().position(|picks| picks.len() > 1) else {
-            return Ok(if shows(self.light(&worst)?) { states.clone() } else { self.space.none() });
+        let shows = |part: &Part, picks: &[Pick]| {
+            self.rank(&self.light(part, picks)).is_some_and(|rank| rank.verdict >= verdict)
         };
-        if self.worst != Worst::Any {
-            if !shows(self.light(&worst)?) {
-                return Ok(self.space.none());
-            }
-            let other = if self.worst == Worst::Fewest { Worst::Most } else { Worst::Fewest };
-            if shows(self.light(&self.extreme(&possible, other).0)?) {
-                return Ok(states.clone());
-            }
-        }
-        let in_the_way = unsure.or_else(|| self.settle(states, &possible, &worst).err()).unwrap_or(several);
+        let other_end = match self.worst {
+            Worst::Fewest => Worst::Most,
+            Worst::Most => Worst::Fewest,
+            Worst::Any => Worst::Any,
+        };
         let mut all = self.space.none();
-        for pick in possible.get(in_the_way).into_iter().flatten() {
-            let part = self.space.and(states, self.region(in_the_way, pick));
-            if !part.is_empty() {
-                all = self.space.or(&all, &self.showing(&part, verdict)?);
+        let mut open = vec![self.whole(states)];
+        while let Some(part) = open.pop() {
+            let Extreme { picks, unsure } = self.extreme(&part.left, self.worst);
+            let several = part.left.iter().position(|picks| picks.len() > 1);
+            let has_ends = several.is_none() || self.worst != Worst::Any;
+            if has_ends && !shows(&part, &picks) {
+                continue;
+            }
+            match several {
+                Some(several) if !has_ends || !shows(&part, &self.extreme(&part.left, other_end).picks) => {
+                    if self.is_too_much() {
+                        return None;
+                    }
+                    let in_the_way = unsure.or_else(|| self.settle(&part, &picks).err()).unwrap_or(several);
+                    let picks = part.left.get(in_the_way).map_or(&[][..], Vec::as_slice);
+                    open.extend(picks.iter().filter_map(|pick| self.narrowed(&part, in_the_way, *pick)));
+                }
+                _ => all = self.space.or(&all, &part.states),
             }
         }
-        Ok(all)
+        Some(all)
     }
 
-    fn region(&self, group: usize, pick: &[usize]) -> &Region {
+    /// All states there are; every way of a group occurs in some.
+    fn whole(&self, states: &Region) -> Part {
+        let of_group = |group: &Group<'a>| {
+            let dark = (!group.dark.is_empty()).then_some(Pick::Dark);
+            (0..group.ways.len()).map(Pick::Way).chain(dark).collect()
+        };
+        Part { states: states.clone(), left: self.groups.iter().map(of_group).collect() }
+    }
+
+    /// The states of a part in which a group is in this; none where that cannot be.
+    fn narrowed(&self, part: &Part, group: usize, pick: Pick) -> Option<Part> {
+        let states = self.space.and(&part.states, self.region(group, pick));
+        if states.is_empty() {
+            return None;
+        }
+        let left = part.left.iter().enumerate().map(|(at, picks)| match picks.as_slice() {
+            _ if at == group => vec![pick],
+            [_] => picks.clone(),
+            _ => picks.iter().copied().filter(|pick| self.space.meet(&states, self.region(at, *pick))).collect(),
+        });
+        let left = left.collect();
+        Some(Part { states, left })
+    }
+
+    /// The states in which a group is in this.
+    fn region(&self, group: usize, pick: Pick) -> &Region {
         let group = self.groups.get(group);
-        let region = match pick.first() {
-            Some(way) => group.and_then(|group| group.ways.get(*way)).map(|(region, _)| region),
-            None => group.map(|group| &group.dark),
+        let region = match pick {
+            Pick::Dark => group.map(|group| &group.dark),
+            Pick::Way(way) => group.and_then(|group| group.ways.get(way)).map(|(region, _)| region),
+            Pick::Every => None,
         };
         region.unwrap_or(self.space.allowed())
     }
 
-    /// What each group can be in some states.
-    fn possible(&self, states: &Region) -> Vec<Vec<Pick>> {
-        let of_group = |(at, group): (usize, &Group<'a>)| {
-            let picks = (0..group.ways.len()).map(|way| vec![way]).chain([Vec::new()]);
-            picks.filter(|pick| self.space.meet(states, self.region(at, pick))).collect()
-        };
-        self.groups.iter().enumerate().map(of_group).collect()
+    /// The light at one end.
+    fn extreme(&self, left: &[Vec<Pick>], end: Worst) -> Extreme {
+        let mut extreme = Extreme { picks: Vec::with_capacity(left.len()), unsure: None };
+        for (at, (picks, group)) in left.iter().zip(&self.groups).enumerate() {
+            let (pick, sure) = match (end, picks.as_slice()) {
+                (_, [only]) => (*only, true),
+                (Worst::Fewest, [.., Pick::Dark]) => (Pick::Dark, true),
+                (Worst::Fewest, _) => {
+                    self.at_end(group, picks, Ordering::Less).map_or((Pick::Dark, false), |least| (least, true))
+                }
+                (Worst::Most, _) => {
+                    self.at_end(group, picks, Ordering::Greater).map_or((Pick::Every, false), |most| (most, true))
+                }
+                (Worst::Any, _) => (Pick::Dark, false),
+            };
+            extreme.picks.push(pick);
+            extreme.unsure = extreme.unsure.or((!sure).then_some(at));
+        }
+        extreme
     }
 
-    /// The light with the fewest or the most heads, and a group of which that is not a light but a bound: several ways
-    /// together give more than each, and none of them less.
-    fn extreme(&self, possible: &[Vec<Pick>], end: Worst) -> (Vec<Pick>, Option<usize>) {
-        let (mut light, mut unsure) = (Vec::new(), None);
-        for (at, picks) in possible.iter().enumerate() {
-            let lit: Vec<usize> = picks.iter().flatten().copied().collect();
-            let dark = picks.len() > lit.len();
-            let (pick, sure) = match (end, picks.as_slice()) {
-                (_, [only]) => (only.clone(), true),
-                (Worst::Fewest, _) => (Vec::new(), dark),
-                (Worst::Most, _) => (lit.clone(), lit.len() == 1),
-                (Worst::Any, _) => (Vec::new(), false),
-            };
-            light.push(pick);
-            unsure = unsure.or((!sure).then_some(at));
+    /// The one that stands at an end of them all (`Less` for the one that does least), if there is one.
+    fn at_end(&self, group: &Group<'a>, picks: &[Pick], end: Ordering) -> Option<Pick> {
+        let stands = |one: Pick, other: Pick| {
+            self.compare(group, one, other).is_some_and(|order| order == end || order == Ordering::Equal)
+        };
+        let first = picks.iter().copied().reduce(|known, next| if stands(known, next) { known } else { next })?;
+        picks.iter().all(|pick| stands(first, *pick)).then_some(first)
+    }
+
+    fn compare(&self, group: &Group<'a>, one: Pick, other: Pick) -> Option<Ordering> {
+        let lit = |way: usize| group.ways.get(way).map_or(&[][..], |(_, lit)| lit.as_slice());
+        match (one, other) {
+            (one, other) if one == other => Some(Ordering::Equal),
+            (Pick::Dark, Pick::Way(_)) => Some(Ordering::Less),
+            (Pick::Way(_), Pick::Dark) => Some(Ordering::Greater),
+            (Pick::Way(one), Pick::Way(other)) => {
+                in_all(lit(one).iter().zip(lit(other)).map(|(one, other)| (self.judge.compare)(one, other)))
+            }
+            _ => None,
         }
-        (light, unsure)
     }
 
     /// The states that show just this light; a group that stands in the way.
-    fn settle(&self, states: &Region, possible: &[Vec<Pick>], light: &[Pick]) -> Result<Region, usize> {
-        let mut settled = states.clone();
-        for (at, pick) in light.iter().enumerate() {
-            if possible.get(at).is_some_and(|picks| picks.len() > 1) {
-                settled = self.space.and(&settled, self.region(at, pick));
+    fn settle(&self, part: &Part, picks: &[Pick]) -> Result<Region, usize> {
+        let mut settled = part.states.clone();
+        for (at, (pick, left)) in picks.iter().zip(&part.left).enumerate() {
+            if left.len() > 1 {
+                settled = self.space.and(&settled, self.region(at, *pick));
                 if settled.is_empty() {
                     return Err(at);
                 }
@@ -192,20 +270,33 @@ impl<'q, 'a> Question<'q, 'a> {
         Ok(settled)
     }
 
-    /// What comes out for one light; each is judged once.
-    fn light(&self, picks: &[Pick]) -> Result<Option<Rc<Finding>>, TooMany> {
-        if let Some(known) = self.known.borrow().get(picks) {
-            return Ok(known.clone());
+    fn light(&self, part: &Part, picks: &[Pick]) -> Light<'a> {
+        let mut light: Light<'a> = Vec::new();
+        for ((pick, left), group) in picks.iter().zip(&part.left).zip(&self.groups) {
+            let picked = if *pick == Pick::Every { left.as_slice() } else { std::slice::from_ref(pick) };
+            for pick in picked {
+                if let Pick::Way(way) = pick {
+                    light.extend(group.ways.get(*way).into_iter().flat_map(|(_, heads)| heads).cloned());
+                }
+            }
         }
-        if self.known.borrow().len() >= MOST_LIGHTS || self.space.is_tangled() {
-            return Err(TooMany);
+        light.sort_by_key(|lit| lit.index);
+        light
+    }
+
+    /// How bad a light is; each is judged once.
+    fn rank(&self, light: &Light<'a>) -> Option<Rank> {
+        let key: Vec<usize> = light.iter().map(|lit| lit.number).collect();
+        if let Some(known) = self.known.borrow().get(&key) {
+            return *known;
         }
-        let picked =
-            picks.iter().zip(&self.groups).flat_map(|(pick, group)| pick.iter().map(|way| group.ways.get(*way)));
-        let mut heads: Vec<Rc<LitHead<'a>>> = picked.flatten().flat_map(|(_, heads)| heads.iter().cloned()).collect();
-        heads.sort_by_key(|lit| lit.index);
-        let found = (self.judge)(heads).map(Rc::new);
-        self.known.borrow_mut().insert(picks.to_vec(), found.clone());
-        Ok(found)
+        let rank = (self.judge.rank)(light.clone());
+        self.known.borrow_mut().insert(key, rank);
+        rank
+    }
+
+    fn is_too_much(&self) -> bool {
+        self.parts.set(self.parts.get() + 1);
+        self.parts.get() > MOST_PARTS || self.known.borrow().len() > MOST_LIGHTS || self.space.is_tangled()
     }
 }

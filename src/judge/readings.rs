@@ -42,15 +42,45 @@ pub(super) fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Ve
     joined
 }
 
-/// A worse verdict, or the same with less room.
-pub(super) fn is_worse(one: &Finding, other: &Finding) -> bool {
-    let margin = |finding: &Finding| {
+/// How bad what was found is: by its verdict, then by how little room there is.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Rank {
+    pub verdict: Verdict,
+    room: f64,
+}
+
+impl Rank {
+    pub fn new(verdict: Verdict, margin: Option<f64>, found: &Found, require: Require) -> Self {
         // Without a margin (zero limits, missing limits) the number itself says which is worse.
-        finding.margin.unwrap_or(match (&finding.found, finding.require) {
+        let room = margin.unwrap_or(match (found, require) {
             (Found::Number(number), Require::AtMost) => -number,
             (Found::Number(number), Require::AtLeast) => *number,
             _ => 0.0,
-        })
-    };
-    (one.verdict, -margin(one)) > (other.verdict, -margin(other))
+        });
+        Self { verdict, room }
+    }
+
+    fn of(finding: &Finding) -> Self {
+        Self::new(finding.verdict, finding.margin, &finding.found, finding.require)
+    }
+
+    /// A worse verdict, or the same with less room.
+    pub fn is_worse_than(self, other: Self) -> bool {
+        (self.verdict, -self.room) > (other.verdict, -other.room)
+    }
+
+    pub fn worse(self, other: Self) -> Self {
+        if other.is_worse_than(self) { other } else { self }
+    }
+
+    /// The rank of what [`join_readings`] makes of two readings.
+    pub fn joined(self, other: Self) -> Self {
+        let verdict = if self.verdict == other.verdict { self.verdict } else { Verdict::NotShown };
+        Self { verdict, ..self.worse(other) }
+    }
+}
+
+/// A worse verdict, or the same with less room.
+pub(super) fn is_worse(one: &Finding, other: &Finding) -> bool {
+    Rank::of(one).is_worse_than(Rank::of(other))
 }

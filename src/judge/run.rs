@@ -3,10 +3,10 @@
 use std::rc::Rc;
 
 use super::assemble::{assemble, bare};
-use super::compare::compare;
+use super::compare::{Compared, compare};
 use super::except::except;
 use super::light::{Asked, Scene};
-use super::readings::{is_worse, join_readings};
+use super::readings::{Rank, is_worse, join_readings};
 use super::{Finding, Summary, Trace, Verdict};
 use crate::load::reader::Date;
 use crate::logic::Region;
@@ -68,6 +68,18 @@ pub(super) struct Bench<'a> {
     scenes: Vec<(Method, Rc<Scene<'a>>)>,
 }
 
+/// One limit of one rule, with what is the same for every light.
+struct Case<'a> {
+    rule: &'a Rule,
+    limit: &'a Limit,
+    /// Of the rule in the ruleset, of the limit in the rule.
+    place: (usize, usize),
+    permitted: Permitted,
+    /// Which colours are permitted, and so count, is missing.
+    open: bool,
+    readings: &'static [Boundary],
+}
+
 impl<'a> Bench<'a> {
     fn run(&mut self, findings: &mut Vec<Finding>) {
         let applies = self.applies(findings);
@@ -94,20 +106,21 @@ impl<'a> Bench<'a> {
             finding.would_show = Some(format!("a mode with `purpose = \"{purpose}\"` in the package"));
             return vec![finding];
         }
+        let case = self.case(rule, limit, place);
         let mut worst: Vec<Finding> = match rule.quantity.measure {
-            Measure::Light { one_more, heeds, measure } => {
+            Measure::Light { one_more, heeds, compare, measure } => {
                 let mut worst: Vec<Finding> = Vec::new();
                 let scene = self.scene(rule.method);
-                let modes: Vec<usize> =
-                    purpose.into_iter().flat_map(|purpose| self.conduct.serving(purpose)).map(|(at, _)| at).collect();
-                for mode in modes {
-                    let judge =
-                        |survey: &Survey<'a>| self.readings(rule, limit, place, Some(mode), |ask| measure(survey, ask));
-                    let permitted = permitted(self.ruleset, limit);
-                    let ask = self.ask(limit, Boundary::Both, &permitted);
+                let protocol = &self.ruleset.protocol;
+                let asks = self.asks(&case);
+                let rank = |survey: &Survey<'a>| self.rank(&case, &asks, |ask| measure(survey, ask));
+                for (mode, _) in purpose.into_iter().flat_map(|purpose| self.conduct.serving(purpose)) {
+                    let judge = |survey: &Survey<'a>| self.readings(&case, Some(mode), |ask| measure(survey, ask));
+                    let (within, guarded, asks) = (self.within, self.guarded(), asks.as_slice());
+                    let (rank, judge) = (&rank, &judge);
                     let asked =
-                        Asked { rule, one_more, heeds, ask, mode, within: self.within, guarded: self.guarded() };
-                    for finding in scene.ask(&asked, &judge) {
+                        Asked { rule, one_more, heeds, compare, asks, protocol, mode, within, guarded, rank, judge };
+                    for finding in scene.ask(&asked) {
                         match worst.iter_mut().find(|known| known.id == finding.id) {
                             Some(known) if is_worse(&finding, known) => *known = finding,
                             Some(_) => {}
@@ -119,7 +132,7 @@ impl<'a> Bench<'a> {
             }
             Measure::Mounting(measure) => {
                 let survey = Survey::dark(self.conduct.package, &self.ruleset.protocol, rule.method);
-                self.readings(rule, limit, place, None, |ask| measure(&survey, ask))
+                self.readings(&case, None, |ask| measure(&survey, ask))
             }
             Measure::States(measure) => {
                 let measure = |ask: &Ask<'_>| {
@@ -130,7 +143,7 @@ impl<'a> Bench<'a> {
                     }
                     measured
                 };
-                self.readings(rule, limit, place, None, measure)
+                self.readings(&case, None, measure)
             }
         };
         if worst.is_empty() {
@@ -139,15 +152,7 @@ impl<'a> Bench<'a> {
         worst.into_iter().map(|finding| self.remembered(finding)).collect()
     }
 
-    /// The findings for one limit under each reading of the boundary points, put together.
-    fn readings(
-        &self,
-        rule: &Rule,
-        limit: &Limit,
-        (rule_at, limit_at): (usize, usize),
-        mode: Option<usize>,
-        measure: impl Fn(&Ask<'_>) -> Vec<Measured>,
-    ) -> Vec<Finding> {
+    fn case(&self, rule: &'a Rule, limit: &'a Limit, place: (usize, usize)) -> Case<'a> {
         let readings: &[Boundary] = if rule.quantity.scope.zone {
             self.ruleset.protocol.zones.boundary_points.readings()
         } else {
@@ -155,17 +160,49 @@ impl<'a> Bench<'a> {
         };
         let permitted = permitted(self.ruleset, limit);
         let open = permitted == Permitted::Unknown && rule.quantity.counts_permitted;
+        Case { rule, limit, place, permitted, open, readings }
+    }
+
+    /// What is asked under each reading.
+    fn asks<'c>(&self, case: &'c Case<'a>) -> Vec<Ask<'c>> {
         let decision = self.conduct.package.decision;
+        case.readings.iter().map(|boundary| ask_of(case.limit, *boundary, case.permitted.list(), decision)).collect()
+    }
+
+    fn compared(&self, case: &Case<'_>, measured: &Measured) -> Compared {
+        let Case { rule, limit, .. } = case;
+        let decision = self.conduct.package.decision;
+        compare(&measured.value, measured.uncertainty, &limit.demand, rule.require, rule.unit, decision)
+    }
+
+    /// How bad the one finding of [`Bench::readings`] is, without making it.
+    fn rank(&self, case: &Case<'_>, asks: &[Ask<'_>], measure: impl Fn(&Ask<'_>) -> Vec<Measured>) -> Option<Rank> {
+        let one = |measured: &Measured| {
+            let compared = self.compared(case, measured);
+            let verdict = if case.open { Verdict::NotShown } else { compared.verdict };
+            Rank::new(verdict, compared.margin, &compared.found, case.rule.require)
+        };
+        let of_reading = |ask: &Ask<'_>| measure(ask).iter().map(one).reduce(Rank::worse);
+        asks.iter().filter_map(of_reading).reduce(Rank::joined)
+    }
+
+    /// The findings for one limit under each reading of the boundary points, put together.
+    fn readings(
+        &self,
+        case: &Case<'a>,
+        mode: Option<usize>,
+        measure: impl Fn(&Ask<'_>) -> Vec<Measured>,
+    ) -> Vec<Finding> {
+        let (rule_at, limit_at) = case.place;
         let mut findings: Vec<Finding> = Vec::new();
-        for boundary in readings {
-            let ask = self.ask(limit, *boundary, &permitted);
+        for ask in self.asks(case) {
             for measured in measure(&ask) {
-                let compared =
-                    compare(&measured.value, measured.uncertainty, &limit.demand, rule.require, rule.unit, decision);
-                let trace =
-                    Trace { ruleset: self.at, rule: rule_at, limit: limit_at, mode, boundary: *boundary, state: None };
-                let mut finding = assemble(self.conduct, self.ruleset, rule, limit, measured, compared, trace);
-                if open {
+                let compared = self.compared(case, &measured);
+                let boundary = ask.boundary;
+                let trace = Trace { ruleset: self.at, rule: rule_at, limit: limit_at, mode, boundary, state: None };
+                let mut finding =
+                    assemble(self.conduct, self.ruleset, case.rule, case.limit, measured, compared, trace);
+                if case.open {
                     finding.verdict = Verdict::NotShown;
                     finding.notes.push("which colours are permitted here, and so count, is missing".to_owned());
                     finding.would_show.get_or_insert_with(|| "the limit of the rule on colours shown".to_owned());
@@ -180,11 +217,7 @@ impl<'a> Bench<'a> {
                 }
             }
         }
-        join_readings(findings, readings)
-    }
-
-    fn ask<'l>(&self, limit: &'l Limit, boundary: Boundary, permitted: &'l Permitted) -> Ask<'l> {
-        ask_of(limit, boundary, permitted.list(), self.conduct.package.decision)
+        join_readings(findings, case.readings)
     }
 
     fn guarded(&self) -> bool {

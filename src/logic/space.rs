@@ -4,7 +4,9 @@
 //! An input with n positions takes the bits that n needs; codes that stand for no position are in no set.
 
 use std::cell::Cell;
+use std::collections::BTreeSet;
 use std::fmt;
+use std::rc::Rc;
 
 use biodivine_lib_bdd::{Bdd, BddPartialValuation, BddVariable, BddVariableSet, op_function};
 
@@ -13,14 +15,20 @@ use super::{Condition, Input, Inputs};
 /// More bits than this are no controller; the decision diagrams number them in 16 bits.
 pub const MOST_BITS: usize = 64;
 
-/// A diagram of more nodes than this is given up, and so is a run that makes more nodes than [`MOST_WORK`] in all:
-/// both are seconds.
+/// A diagram of more nodes than this is given up, and so is a run that makes or visits more nodes than [`MOST_WORK`] in
+/// all: both are seconds.
 const MOST_NODES: usize = 1 << 18;
 const MOST_WORK: usize = 1 << 25;
 
-/// A set of states.
+/// A set of states; copies share it.
 #[derive(Clone, PartialEq, Eq, Hash)]
-pub struct Region(Bdd);
+pub struct Region(Rc<Bdd>);
+
+impl From<Bdd> for Region {
+    fn from(diagram: Bdd) -> Self {
+        Self(Rc::new(diagram))
+    }
+}
 
 /// What some inputs are set to: place of the input, place of its position; in the order of the inputs.
 pub type Setting = Vec<(usize, usize)>;
@@ -68,7 +76,7 @@ impl Space {
         let vars = BddVariableSet::new_anonymous(u16::try_from(total).unwrap_or(u16::MAX));
         let mut all = vars.variables().into_iter();
         let bits = widths.iter().map(|width| all.by_ref().take(*width).collect()).collect();
-        let allowed = Region(vars.mk_true());
+        let allowed = Region::from(vars.mk_true());
         let (work, tangled) = (Cell::new(0), Cell::new(false));
         let mut space = Self { inputs: inputs.clone(), bits, vars, allowed, work, tangled };
         for (at, input) in inputs.list.iter().enumerate() {
@@ -108,11 +116,11 @@ impl Space {
 
     /// No state.
     pub fn none(&self) -> Region {
-        Region(self.vars.mk_false())
+        self.vars.mk_false().into()
     }
 
     fn all(&self) -> Region {
-        Region(self.vars.mk_true())
+        self.vars.mk_true().into()
     }
 
     /// The states that can occur in which a condition holds.
@@ -132,8 +140,13 @@ impl Space {
 
     /// The input in one of these positions.
     fn standing(&self, input: usize, positions: &[usize]) -> Region {
-        let one = |position: &usize| Region(self.vars.mk_conjunctive_clause(&self.code(&[(input, *position)])));
+        let one = |position: &usize| self.cube(&[(input, *position)]);
         positions.iter().fold(self.none(), |met, position| self.or(&met, &one(position)))
+    }
+
+    /// All codes with these inputs in these positions.
+    fn cube(&self, setting: &[(usize, usize)]) -> Region {
+        self.vars.mk_conjunctive_clause(&self.code(setting)).into()
     }
 
     fn code(&self, setting: &[(usize, usize)]) -> BddPartialValuation {
@@ -169,22 +182,46 @@ impl Space {
             return self.none();
         }
         let made = make();
-        let nodes = made.as_ref().map_or(MOST_NODES, Bdd::size);
-        self.work.set(self.work.get().saturating_add(nodes));
-        if made.is_none() || self.work.get() > MOST_WORK {
+        self.worked(made.as_ref().map_or(MOST_NODES, Bdd::size));
+        if made.is_none() {
             self.tangled.set(true);
         }
-        made.filter(|_| !self.tangled.get()).map_or_else(|| self.none(), Region)
+        made.filter(|_| !self.tangled.get()).map_or_else(|| self.none(), Region::from)
+    }
+
+    fn worked(&self, nodes: usize) {
+        self.work.set(self.work.get().saturating_add(nodes));
+        if self.work.get() > MOST_WORK {
+            self.tangled.set(true);
+        }
     }
 
     /// Whether any state is in both.
     pub fn meet(&self, a: &Region, b: &Region) -> bool {
-        // The check counts steps, of which there are at most as many as pairs of nodes.
-        let met = Bdd::check_binary_op(MOST_NODES * 4, &a.0, &b.0, op_function::and);
-        if met.is_none() {
-            self.tangled.set(true);
+        let (a, b) = (&*a.0, &*b.0);
+        let mut open = vec![(a.root_pointer(), b.root_pointer())];
+        let mut seen = BTreeSet::new();
+        let mut met = false;
+        while let Some((left, right)) = open.pop() {
+            if left.is_zero() || right.is_zero() {
+                continue;
+            }
+            // Every node but that of no state leads to some state.
+            if left.is_one() || right.is_one() {
+                met = true;
+                break;
+            }
+            if !seen.insert((left, right)) {
+                continue;
+            }
+            let (at, other) = (a.var_of(left), b.var_of(right));
+            let (low, high) = if at <= other { (a.low_link_of(left), a.high_link_of(left)) } else { (left, left) };
+            let (other_low, other_high) =
+                if other <= at { (b.low_link_of(right), b.high_link_of(right)) } else { (right, right) };
+            open.extend([(high, other_high), (low, other_low)]);
         }
-        met.is_some_and(|(met, _)| met)
+        self.worked(seen.len());
+        met
     }
 
     /// How many states are in it; exact below 2^53.
@@ -203,7 +240,7 @@ impl Space {
     /// Exactly this state.
     pub fn state(&self, state: &[usize]) -> Region {
         let setting: Setting = state.iter().copied().enumerate().collect();
-        Region(self.vars.mk_conjunctive_clause(&self.code(&setting)))
+        self.cube(&setting)
     }
 
     /// The states that can occur with one input in one position.
@@ -222,13 +259,17 @@ impl Space {
     pub fn only(&self, region: &Region, inputs: &[usize]) -> Region {
         let others = self.bits.iter().enumerate().filter(|(input, _)| !inputs.contains(input));
         let bits: Vec<BddVariable> = others.flat_map(|(_, bits)| bits.iter().copied()).collect();
-        Region(region.0.exists(&bits))
+        Region::from(region.0.exists(&bits))
     }
 
     /// The same states with one input in any position, as far as they can occur.
     fn freed(&self, region: &Region, input: usize) -> Region {
         let bits = self.bits.get(input).map_or(&[][..], Vec::as_slice);
-        self.and(&Region(region.0.exists(bits)), &self.allowed)
+        let either = |region: Region, bit: &BddVariable| {
+            let with = |value| region.0.var_restrict(*bit, value).into();
+            self.or(&with(false), &with(true))
+        };
+        self.and(&bits.iter().fold(region.clone(), either), &self.allowed)
     }
 
     /// Where one gets from these states by putting one input into a position in which it is not already.
@@ -252,7 +293,7 @@ impl Space {
         let mut setting: Setting = state.iter().copied().enumerate().collect();
         for input in (0..state.len()).rev() {
             let without: Setting = setting.iter().copied().filter(|(at, _)| *at != input).collect();
-            let cube = Region(self.vars.mk_conjunctive_clause(&self.code(&without)));
+            let cube = self.cube(&without);
             if !self.meet(&cube, &outside) {
                 setting = without;
             }
@@ -269,7 +310,7 @@ impl Space {
                 return (settings, false);
             }
             let setting = self.witness(target, &state);
-            rest = self.minus(&rest, &Region(self.vars.mk_conjunctive_clause(&self.code(&setting))));
+            rest = self.minus(&rest, &self.cube(&setting));
             settings.push(setting);
         }
         (settings, true)

@@ -4,10 +4,10 @@ use glam::DVec3;
 
 use super::Method;
 use super::survey::{LitHead, Sample};
-use crate::geometry::{BEHIND_AT, Block, Pose, lamp_angles};
+use crate::geometry::{BEHIND_AT, Block, Pose};
 use crate::package::Figures;
 use crate::photometry::Direction;
-use crate::units::{Candela, Degrees, OpticalPower, Share};
+use crate::units::{Candela, OpticalPower, Share};
 
 /// Something to look at from a head.
 #[derive(Clone, Copy, Debug)]
@@ -28,10 +28,10 @@ pub(super) enum Cast {
     Power(OpticalPower),
 }
 
-/// The head's own angles towards a point, and the ring method's (R/d)^2.
+/// The direction of a point as the head sees it, and the ring method's (R/d)^2.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Ray {
-    pub lamp: (Degrees, Degrees),
+    pub lamp: DVec3,
     pub distance_factor: f64,
 }
 
@@ -109,7 +109,7 @@ pub(super) fn cast(lit: &LitHead<'_>, target: &Target, blocks: &[&Block], method
         Method::Ring { .. } | Method::Angular => 1.0,
     };
     let lamp = lit.pose.to_lamp(towards);
-    let ray = Ray { lamp: lamp_angles(lamp), distance_factor };
+    let ray = Ray { lamp, distance_factor };
     if blocks.iter().any(|block| block.hides(lit.pose.at(), towards, reach)) {
         return (ray, Cast::Hidden);
     }

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use super::beam::{Beam, Cast, Target, cast};
-use super::survey::{Counted, LitHead, Survey, counts_as_flashing, level_of};
+use super::survey::{Counted, LitHead, Reach, Survey, counts_as_flashing, level_of};
 use super::{Conduct, Method, Protocol, Shown};
 use crate::flash::Timeline;
 use crate::geometry::{Block, Pose};
@@ -122,11 +122,15 @@ impl<'a> Looks<'a> {
                 for (region, standing) in self.standing(seen, view, &beam) {
                     let hidden = |row: usize, at: usize| standing.iter().any(|hider| hider.hides(row, at));
                     let hidden_by = always.iter().copied().chain(standing.iter().map(|hider| hider.block)).collect();
-                    let field = beam.field(&lit, hidden);
-                    let instead_of = lost
-                        .as_ref()
-                        .map(|(beam, lost)| Rc::new(LitHead { field: beam.field(lost, hidden), ..lost.clone() }));
-                    looks.push(Look { region, lit: Rc::new(LitHead { hidden_by, field, instead_of, ..lit.clone() }) });
+                    let seen = |beam: &Beam, lit: &LitHead<'a>| {
+                        let field = beam.field(lit, hidden);
+                        let reach = field.first().into_iter().flatten();
+                        let reach = reach.map(|sample| Reach::of(*sample, self.protocol)).collect();
+                        LitHead { field, reach, ..lit.clone() }
+                    };
+                    let instead_of = lost.as_ref().map(|(beam, lost)| Rc::new(seen(beam, lost)));
+                    let lit = Rc::new(LitHead { hidden_by, instead_of, ..seen(&beam, &lit) });
+                    looks.push(Look { region, lit });
                 }
             }
         }
@@ -208,6 +212,7 @@ impl<'a> Looks<'a> {
             hidden_by: Vec::new(),
             instead_of: None,
             field: Vec::new(),
+            reach: Vec::new(),
         }
     }
 

@@ -20,4 +20,4 @@ pub use protocol::{
     Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones,
 };
 pub use shade::{Move, Shade, come_and_go, moves, shades};
-pub use survey::{Detail, LitHead, Sample, Survey, counts_as_flashing, level_of};
+pub use survey::{Detail, LitHead, Reach, Sample, Survey, counts_as_flashing, level_of};

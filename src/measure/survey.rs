@@ -9,7 +9,7 @@ use glam::DVec3;
 use super::beam::{Target, cast};
 use super::{FlashTerms, Method, Protocol};
 use crate::flash::{Timeline, UnionRate};
-use crate::geometry::{Block, Pose, direction};
+use crate::geometry::{Block, Pose, direction, lamp_angles};
 use crate::package::{Emitter, Head, Package, Pattern, Role};
 use crate::units::{Candela, Degrees, OpticalPower, Rate, Share};
 
@@ -75,6 +75,29 @@ pub struct LitHead<'a> {
     pub(super) hidden_by: Vec<&'a Block>,
     // One row an elevation (the horizontal plane first), one sample a bearing.
     pub(super) field: Vec<Vec<Sample>>,
+    // Of the horizontal plane, one a bearing.
+    pub(super) reach: Vec<Reach>,
+}
+
+/// Whether a head's signal reaches a point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Reach {
+    /// It does not.
+    No,
+    /// It may: there is no data.
+    Perhaps,
+    /// It does.
+    Surely,
+}
+
+impl Reach {
+    pub(super) fn of(sample: Sample, protocol: &Protocol) -> Self {
+        match sample {
+            Sample::NoData => Self::Perhaps,
+            Sample::Power(power) if power >= protocol.signal.at_least => Self::Surely,
+            Sample::Power(_) | Sample::Hidden | Sample::Behind => Self::No,
+        }
+    }
 }
 
 /// How one sample came about.
@@ -152,7 +175,12 @@ impl<'a> Survey<'a> {
             super::beam::Cast::Intensity(intensity) => Some(intensity),
             _ => None,
         };
-        Detail { lamp: ray.lamp, intensity, distance_factor: ray.distance_factor, sample: cast.sample(lit) }
+        Detail {
+            lamp: lamp_angles(ray.lamp),
+            intensity,
+            distance_factor: ray.distance_factor,
+            sample: cast.sample(lit),
+        }
     }
 }
 
@@ -178,9 +206,25 @@ impl LitHead<'_> {
         self.pattern.is_none_or(|pattern| pattern.index.as_ref() == Some(covered))
     }
 
-    /// Whether two ways of being lit give the same at every point.
-    pub fn gives_the_same(&self, other: &Self) -> bool {
-        self.field == other.field
+    /// Whether its signal reaches a point of the horizontal plane: a place in the zones' bearings.
+    pub fn reach(&self, bearing: usize) -> Reach {
+        self.reach.get(bearing).copied().unwrap_or(Reach::Perhaps)
+    }
+
+    /// Whether nothing tells two ways in which one head is lit apart to those who look from these bearings.
+    pub fn is_seen_as(&self, other: &Self, bearings: &[usize]) -> bool {
+        let same_at = |at: &usize| (0..self.field.len()).all(|row| self.at(row, *at) == other.at(row, *at));
+        let same_loss = match (&self.instead_of, &other.instead_of) {
+            (Some(one), Some(other)) => one.is_seen_as(other, bearings),
+            (None, None) => true,
+            _ => false,
+        };
+        std::ptr::eq(self.emitter, other.emitter)
+            && std::ptr::eq(self.pose, other.pose)
+            && (self.role, self.dim) == (other.role, other.dim)
+            && self.timeline == other.timeline
+            && same_loss
+            && bearings.iter().all(same_at)
     }
 }
 

@@ -3,6 +3,7 @@
 
 use super::states::{VEHICLE, add_region, how_many, in_words, of_states};
 use super::vehicle_lamps::{of_head, timeline};
+use super::ways::in_total;
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, add_word, counted, counts_here,
     no_working, points, weakest,
@@ -312,13 +313,18 @@ pub(super) static TAKEN: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: |lit, ask, protocol| lost(lit).is_some_and(|lost| counts_here(lost, ask, protocol)),
+        compare: |one, other, ask, protocol| match (lost(one), lost(other)) {
+            // What the value rests on is the evidence for what was lost.
+            (Some(one), Some(other)) if std::ptr::eq(one.emitter, other.emitter) => in_total(one, other, ask, protocol),
+            _ => None,
+        },
         measure: taken,
     },
     working: |survey, ask, _| {
         let protocol = survey.protocol;
         let lost = survey.lit.iter().filter_map(|lit| lost(lit)).filter(|lost| counts_here(lost, ask, protocol));
         let line = |lost: &LitHead<'_>| {
-            let sum: f64 = points(survey, ask).into_iter().map(|at| lost.at(0, at).at_least().value()).sum();
+            let sum: f64 = points(survey, ask).map(|at| lost.at(0, at).at_least().value()).sum();
             format!("{} would add {} in {}", lost.head.id, crate::units::format_number(sum, 1), lost.emitter.colour)
         };
         Working { lines: lost.map(line).collect(), ..no_working(survey, ask, &Measured::new(Value::exactly(0.0))) }
@@ -333,7 +339,7 @@ fn lost<'l, 'a>(lit: &'l LitHead<'a>) -> Option<&'l LitHead<'a>> {
 fn taken(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let counts = |lost: &&LitHead<'_>| counts_here(lost, ask, survey.protocol);
     let heads: Vec<&LitHead<'_>> = survey.lit.iter().filter_map(|lit| lost(lit)).filter(counts).collect();
-    let samples = || heads.iter().flat_map(|head| points(survey, ask).into_iter().map(|at| head.at(0, at)));
+    let samples = || heads.iter().flat_map(|head| points(survey, ask).map(|at| head.at(0, at)));
     let low: f64 = samples().map(|sample| sample.at_least().value()).sum();
     let high = if samples().any(|sample| sample == Sample::NoData) { f64::INFINITY } else { low };
     let mut found = Measured::new(Value::Number { low, high, occurs: false });

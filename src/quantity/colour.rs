@@ -21,6 +21,10 @@ pub(super) static COLOURS_SHOWN: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: |lit, ask, protocol| shows_in_zone(protocol, lit, ask) != Some(false),
+        compare: |one, other, ask, protocol| {
+            let surely = |lit: &LitHead<'_>| shows_in_zone(protocol, lit, ask).is_some();
+            (one.emitter.colour == other.emitter.colour).then(|| surely(one).cmp(&surely(other)))
+        },
         measure,
     },
     working: |survey, ask, _| {
@@ -47,7 +51,7 @@ fn measure(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     if survey.protocol.signal.colour_in_zone == ColourInZone::Light {
         let warning: Vec<&LitHead<'_>> =
             survey.lit.iter().map(|lit| &**lit).filter(|lit| lit.role == Role::Warning).collect();
-        found.evidence = evidence_at(&warning, &points(survey, ask));
+        found.evidence = evidence_at(&warning, points(survey, ask));
     }
     vec![found]
 }
@@ -64,7 +68,7 @@ fn shows_in_zone(protocol: &Protocol, lit: &LitHead<'_>, ask: &Ask<'_>) -> Optio
             Some(sector.is_some_and(|sector| sector.holds(lit.pose.axis_bearing(), ask.boundary)))
         }
         ColourInZone::Light => {
-            let samples = || zone_points(protocol, ask).into_iter().map(|at| lit.at(0, at));
+            let samples = || zone_points(protocol, ask).map(|at| lit.at(0, at));
             let reached = samples().any(|sample| sample.at_least() >= signal.at_least);
             let open = !reached && samples().any(|sample| sample == Sample::NoData);
             (!open).then_some(reached)

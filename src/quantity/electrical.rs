@@ -1,5 +1,7 @@
 //! What the warning heads draw.
 
+use std::cmp::Ordering;
+
 use super::{Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, weakest};
 use crate::measure::{LitHead, Survey};
 use crate::package::Role;
@@ -15,7 +17,16 @@ pub(super) static AVERAGE_CURRENT: Quantity = Quantity {
     looks: false,
     counts_permitted: false,
     by_hand: "DC clamp meter on the feed of the warning circuits, mean over at least 10 s, engine running",
-    measure: Measure::Light { one_more: OneMore::Raises, heeds: |lit, _, _| lit.role == Role::Warning, measure },
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: |lit, _, _| lit.role == Role::Warning,
+        compare: |one, other, _, _| match (mean_current(one), mean_current(other)) {
+            (Some(one), Some(other)) => one.partial_cmp(&other),
+            (None, None) => Some(Ordering::Equal),
+            _ => None,
+        },
+        measure,
+    },
     working: |survey, _, _| {
         let line = |lit: &LitHead<'_>| match mean_current(lit) {
             Some(current) => format!("{}: {current:.3} A", lit.head.id),

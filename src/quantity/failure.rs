@@ -7,6 +7,7 @@ use std::collections::HashMap;
 
 use super::flash::{clocked, clocks, least_over_points};
 use super::optical::{h_plane, known_sum, measured_sum};
+use super::ways::{by_flashes, by_reach, in_total};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
     counts_here, evidence_at, heads_without_data, points, reaching,
@@ -66,13 +67,19 @@ const fn of_light(
     says: &'static str,
     by_hand: &'static str,
     dimension: Dimension,
-    one_more: OneMore,
-    measure: fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>,
+    measure: Measure,
     working: fn(&Survey<'_>, &Ask<'_>, &Measured) -> Working,
 ) -> Quantity {
-    let measure = Measure::Light { one_more, heeds: counts_here, measure };
     let (scope, each_head, looks, counts_permitted) = (SCOPE, false, true, true);
     Quantity { name, says, dimension, scope, each_head, looks, counts_permitted, by_hand, measure, working }
+}
+
+const fn of_points(measure: fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>) -> Measure {
+    Measure::Light { one_more: OneMore::Lowers, heeds: counts_here, compare: by_reach, measure }
+}
+
+const fn of_totals(measure: fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>) -> Measure {
+    Measure::Light { one_more: OneMore::Raises, heeds: counts_here, compare: in_total, measure }
 }
 
 /// The most points that one dark head leaves without a signal.
@@ -81,8 +88,7 @@ pub(super) static ONE_HEAD_DARK: Quantity = of_light(
     "points in the horizontal plane that the worst single dark head leaves without a signal",
     "cover or unplug one head at a time and walk the zone at the radius the requirement names",
     Dimension::Points,
-    OneMore::Lowers,
-    |survey, ask| vec![left_dark(survey, ask, Fails::Head)],
+    of_points(|survey, ask| vec![left_dark(survey, ask, Fails::Head)]),
     |survey, ask, _| points_in_words(survey, ask, Fails::Head),
 );
 
@@ -92,8 +98,7 @@ pub(super) static ONE_CIRCUIT_DARK: Quantity = of_light(
     "points in the horizontal plane that the worst single dark circuit leaves without a signal",
     "pull one fuse at a time and walk the zone at the radius the requirement names",
     Dimension::Points,
-    OneMore::Lowers,
-    |survey, ask| vec![left_dark(survey, ask, Fails::Circuit)],
+    of_points(|survey, ask| vec![left_dark(survey, ask, Fails::Circuit)]),
     |survey, ask, _| points_in_words(survey, ask, Fails::Circuit),
 );
 
@@ -103,8 +108,7 @@ pub(super) static ONE_OUTPUT_DARK: Quantity = of_light(
     "points in the horizontal plane that the worst single dark output of the controller leaves without a signal",
     "unplug one output of the controller at a time and walk the zone at the radius the requirement names",
     Dimension::Points,
-    OneMore::Lowers,
-    |survey, ask| vec![left_dark(survey, ask, Fails::Output)],
+    of_points(|survey, ask| vec![left_dark(survey, ask, Fails::Output)]),
     |survey, ask, _| points_in_words(survey, ask, Fails::Output),
 );
 
@@ -117,8 +121,7 @@ pub(super) static TOTAL_HEAD_DARK: Quantity = of_light(
     "the zone total that the worst single dark head leaves",
     TOTAL_BY_HAND,
     Dimension::OpticalPower,
-    OneMore::Raises,
-    |survey, ask| vec![total_left(survey, ask, Fails::Head)],
+    of_totals(|survey, ask| vec![total_left(survey, ask, Fails::Head)]),
     |survey, ask, _| totals_in_words(survey, ask, Fails::Head),
 );
 
@@ -128,8 +131,7 @@ pub(super) static TOTAL_CIRCUIT_DARK: Quantity = of_light(
     "the zone total that the worst single dark circuit leaves",
     TOTAL_BY_HAND,
     Dimension::OpticalPower,
-    OneMore::Raises,
-    |survey, ask| vec![total_left(survey, ask, Fails::Circuit)],
+    of_totals(|survey, ask| vec![total_left(survey, ask, Fails::Circuit)]),
     |survey, ask, _| totals_in_words(survey, ask, Fails::Circuit),
 );
 
@@ -139,8 +141,7 @@ pub(super) static TOTAL_OUTPUT_DARK: Quantity = of_light(
     "the zone total that the worst single dark output of the controller leaves",
     TOTAL_BY_HAND,
     Dimension::OpticalPower,
-    OneMore::Raises,
-    |survey, ask| vec![total_left(survey, ask, Fails::Output)],
+    of_totals(|survey, ask| vec![total_left(survey, ask, Fails::Output)]),
     |survey, ask, _| totals_in_words(survey, ask, Fails::Output),
 );
 
@@ -152,8 +153,7 @@ pub(super) static CLOCK_LOST: Quantity = Quantity {
         "fewest flashes of the summed light at a point, over all phases, once the heads of the worst single clock run free or drift; least over the zone",
         "unplug the line that keeps the heads in step, let them drift, and film from the point at 240 frames a second",
         Dimension::Rate,
-        OneMore::Either,
-        clock_lost,
+        Measure::Light { one_more: OneMore::Either, heeds: counts_here, compare: by_flashes, measure: clock_lost },
         super::flash::working_at_point,
     )
 };
@@ -181,10 +181,10 @@ fn hangs<'h>(parts: impl Iterator<Item = Part<'h>>) -> Hangs<'h> {
 /// with which.
 fn hanging<'s>(survey: &Survey<'_>, ask: &Ask<'_>, heads: &[&'s LitHead<'_>], fails: Fails) -> Vec<(usize, Hangs<'s>)> {
     let one = |point: usize| {
-        let (sure, _) = reaching(survey, heads, point);
+        let (sure, _) = reaching(heads, point);
         (point, hangs(sure.into_iter().map(|lit| fails.part(lit)).filter(|part| part.is_ok())))
     };
-    points(survey, ask).into_iter().map(one).collect()
+    points(survey, ask).map(one).collect()
 }
 
 /// How many points hang on the worst part, on nothing included; the first of equals in the order of the file.
@@ -212,16 +212,16 @@ fn left_dark(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     // At best all that may reach a point does, and what is not known to fail with others fails alone.
     let mut without: Vec<&str> = Vec::new();
     let at_best = |point: usize| {
-        let (sure, unsure) = reaching(survey, &heads, point);
+        let (sure, unsure) = reaching(&heads, point);
         without.extend(unsure.iter().map(|lit| lit.head.id.as_str()));
         (point, hangs(sure.into_iter().chain(unsure).map(|lit| fails.part(lit))))
     };
-    let at_best: Vec<_> = points(survey, ask).into_iter().map(at_best).collect();
+    let at_best: Vec<_> = points(survey, ask).map(at_best).collect();
     let (low, _) = worst(&at_best, &heads, fails);
     let mut found = Measured::new(Value::Number { low: counted(low), high: counted(high), occurs: false });
     let lost = at_worst.iter().find(|(_, hangs)| is_lost(*hangs, dark));
     found.witness.bearing = lost.map(|(point, _)| bearing(survey, *point));
-    found.evidence = evidence_at(&heads, &points(survey, ask));
+    found.evidence = evidence_at(&heads, points(survey, ask));
     if high > 0 {
         without.sort_unstable_by_key(|id| heads.iter().position(|lit| lit.head.id == *id));
         without.dedup();
@@ -254,7 +254,7 @@ fn points_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working 
     let points = hanging(survey, ask, &heads, fails);
     let (_, dark) = worst(&points, &heads, fails);
     let names = |point: usize| {
-        let (sure, _) = reaching(survey, &heads, point);
+        let (sure, _) = reaching(&heads, point);
         sure.iter().map(|lit| lit.head.id.as_str()).collect::<Vec<_>>()
     };
     let mut lines = Vec::new();

@@ -1,11 +1,14 @@
 //! Flash rates: of one head, added up at a point, and of the light of all heads together at a point.
 
+use std::cmp::Ordering;
+
+use super::ways::{by_flashes, by_reach, in_all};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
     counts_here, evidence_at, heads_without_data, no_working, points, reaching, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, union_rate};
-use crate::measure::{LitHead, Survey};
+use crate::measure::{LitHead, Reach, Survey};
 use crate::package::Role;
 use crate::units::{Dimension, Rate};
 
@@ -22,6 +25,7 @@ pub(super) static FLASH_RATE: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: |lit, _, _| lit.role == Role::Warning && lit.flashing,
+        compare: |one, other, _, _| one.rate.partial_cmp(&other.rate),
         measure: flash_rate,
     },
     working: |survey, _, found| {
@@ -40,7 +44,14 @@ pub(super) static FLASH_SUM: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: "from the point, count the flashes of each head that is seen for 60 s and add them up",
-    measure: Measure::Light { one_more: OneMore::Raises, heeds: counts_here, measure: flash_sum },
+    measure: Measure::Light {
+        one_more: OneMore::Raises,
+        heeds: counts_here,
+        compare: |one, other, ask, protocol| {
+            in_all([one.rate.partial_cmp(&other.rate), by_reach(one, other, ask, protocol)])
+        },
+        measure: flash_sum,
+    },
     working: working_at_point,
 };
 
@@ -54,7 +65,12 @@ pub(super) static FLASH_COUNT: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: "film from the point at 240 frames a second and count the dark gaps of the whole vehicle",
-    measure: Measure::Light { one_more: OneMore::Either, heeds: counts_here, measure: flash_count },
+    measure: Measure::Light {
+        one_more: OneMore::Either,
+        heeds: counts_here,
+        compare: by_flashes,
+        measure: flash_count,
+    },
     working: working_at_point,
 };
 
@@ -71,6 +87,7 @@ pub(super) static STEADY_HEADS: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: |lit, _, _| lit.role == Role::Warning && !lit.flashing,
+        compare: |_, _, _, _| Some(Ordering::Equal),
         measure: |survey, _| {
             let steady: Vec<&str> = steady_heads(survey).map(|lit| lit.head.id.as_str()).collect();
             let mut found = Measured::new(Value::exactly(counted(steady.len())));
@@ -147,8 +164,15 @@ pub(super) fn least_over_points(
     let mut least: Option<(f64, bool, usize)> = None;
     let mut high = (f64::INFINITY, None);
     let mut without: Vec<&str> = Vec::new();
+    let mut seen: Vec<Vec<Reach>> = Vec::new();
     for point in points(survey, ask) {
-        let (sure, unsure) = reaching(survey, &heads, point);
+        // The first of equal points stands, and most see the same heads as their neighbours.
+        let reached = heads.iter().map(|lit| lit.reach(point)).collect();
+        if seen.contains(&reached) {
+            continue;
+        }
+        seen.push(reached);
+        let (sure, unsure) = reaching(&heads, point);
         let (low, most, occurs) = value(&sure, &unsure);
         if most < high.0 {
             high = (most, Some(point));
@@ -166,7 +190,7 @@ pub(super) fn least_over_points(
     let mut found = Measured::new(Value::Number { low, high: high.0, occurs });
     found.witness.bearing = Some(bearing(survey, point));
     found.high_witness = high.1.map(|at| Witness { bearing: Some(bearing(survey, at)), ..Witness::default() });
-    found.evidence = evidence_at(&heads, &points(survey, ask));
+    found.evidence = evidence_at(&heads, points(survey, ask));
     if !without.is_empty() {
         found.notes.push(format!("no data counts as no signal: {}", heads_without_data(&without)));
     }
@@ -192,7 +216,7 @@ pub(super) fn working_at_point(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measu
     let bearings = &survey.protocol.zones.bearings;
     let Some(point) = bearings.iter().position(|known| Some(*known) == found.witness.bearing) else { return working };
     let heads = counting(survey, ask);
-    let (sure, unsure) = reaching(survey, &heads, point);
+    let (sure, unsure) = reaching(&heads, point);
     for lit in sure {
         working.lines.push(format!(
             "{}; clock {}",

@@ -6,10 +6,11 @@ use std::collections::BTreeMap;
 use super::flash::describe_timeline;
 use super::states::{PURPOSE, of_states};
 use super::vehicle_lamps::timeline;
+use super::ways::by_flashes;
 use super::{Ask, Measure, Measured, OneMore, Quantity, Value, Working, bearing, points};
 use crate::flash::Timeline;
 use crate::logic::Region;
-use crate::measure::{Conduct, LitHead, Protocol, Sample, Survey};
+use crate::measure::{Conduct, LitHead, Protocol, Reach, Survey};
 use crate::units::{Dimension, Micros, Rate};
 
 /// The most flashes that arrive at a point.
@@ -25,6 +26,8 @@ pub(super) static GREATEST_FLASH_SUM: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: |lit, ask, protocol| lit.flashing && reaches_any(lit, ask, protocol),
+        // Another rhythm may fall in step with other heads.
+        compare: by_flashes,
         measure: |survey, ask| vec![greatest(survey, ask)],
     },
     working: |survey, ask, found| {
@@ -34,18 +37,14 @@ pub(super) static GREATEST_FLASH_SUM: Quantity = Quantity {
     },
 };
 
-fn reaches(lit: &LitHead<'_>, point: usize, protocol: &Protocol) -> bool {
-    matches!(lit.at(0, point), Sample::Power(power) if power >= protocol.signal.at_least)
-}
-
 fn reaches_any(lit: &LitHead<'_>, ask: &Ask<'_>, protocol: &Protocol) -> bool {
-    super::zone_points(protocol, ask).into_iter().any(|point| reaches(lit, point, protocol))
+    super::zone_points(protocol, ask).any(|point| lit.reach(point) == Reach::Surely)
 }
 
 /// The heads that flash towards a point, one of those that flash in step.
 fn trains_at<'s, 'a>(survey: &'s Survey<'a>, point: usize) -> Vec<&'s LitHead<'a>> {
     let mut trains: Vec<&LitHead<'a>> = Vec::new();
-    for lit in survey.lit.iter().filter(|lit| lit.flashing && reaches(lit, point, survey.protocol)) {
+    for lit in survey.lit.iter().filter(|lit| lit.flashing && lit.reach(point) == Reach::Surely) {
         let in_step = |known: &&LitHead<'_>| {
             lit.head.clock.is_some() && known.head.clock == lit.head.clock && known.timeline == lit.timeline
         };
@@ -58,7 +57,7 @@ fn trains_at<'s, 'a>(survey: &'s Survey<'a>, point: usize) -> Vec<&'s LitHead<'a
 
 fn greatest(survey: &Survey<'_>, ask: &Ask<'_>) -> Measured {
     let sum = |point: usize| trains_at(survey, point).iter().map(|lit| lit.rate.per_minute()).sum::<f64>();
-    let sums = points(survey, ask).into_iter().map(|point| (sum(point), point));
+    let sums = points(survey, ask).map(|point| (sum(point), point));
     // The first of the most, in the order of the bearings.
     let most = sums.fold(None, |best: Option<(f64, usize)>, next| match best {
         Some(best) if best.0 >= next.0 => Some(best),

@@ -13,13 +13,17 @@ mod mounting;
 mod optical;
 mod states;
 mod vehicle_lamps;
+mod ways;
+
+use std::cmp::Ordering;
 
 use crate::logic::Region;
-use crate::measure::{Boundary, Conduct, LitHead, Protocol, Sample, Survey};
+use crate::measure::{Boundary, Conduct, LitHead, Protocol, Reach, Sample, Survey};
 use crate::package::{Grade, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
 pub use optical::Uncertainty;
+pub use ways::in_all;
 
 /// Everything rules may name.
 pub static QUANTITIES: &[&Quantity] = &[
@@ -112,6 +116,9 @@ pub enum Measure {
         one_more: OneMore,
         /// Whether a head that is lit so can change it; heads that cannot are not looked at.
         heeds: fn(&LitHead<'_>, &Ask<'_>, &Protocol) -> bool,
+        /// How two ways in which one head is lit compare, where it heeds both: `Less` where the first in place of the
+        /// second is to the value as one lit head less, `Equal` where they are one to it.
+        compare: fn(&LitHead<'_>, &LitHead<'_>, &Ask<'_>, &Protocol) -> Option<Ordering>,
         /// Computes it.
         measure: fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>,
     },
@@ -346,21 +353,22 @@ fn counting<'s, 'a>(survey: &'s Survey<'a>, ask: &Ask<'_>) -> Vec<&'s LitHead<'a
 fn counts_here(lit: &LitHead<'_>, ask: &Ask<'_>, protocol: &Protocol) -> bool {
     let arrives = |sample: Sample| sample == Sample::NoData || sample.at_least().value() > 0.0;
     let rows = 0..=protocol.zones.off_plane.len();
-    let at = |row: usize| zone_points(protocol, ask).into_iter().any(|at| lit.knows(row) && arrives(lit.at(row, at)));
+    let at = |row: usize| lit.knows(row) && zone_points(protocol, ask).any(|at| arrives(lit.at(row, at)));
     why_not_counted(lit, ask).is_none() && rows.into_iter().any(at)
 }
 
 /// The H-plane points of the zone asked about; all points without a zone.
-fn points(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<usize> {
+fn points<'p>(survey: &Survey<'p>, ask: &Ask<'_>) -> impl Iterator<Item = usize> + Clone + use<'p> {
     zone_points(survey.protocol, ask)
 }
 
-fn zone_points(protocol: &Protocol, ask: &Ask<'_>) -> Vec<usize> {
+fn zone_points<'p>(protocol: &'p Protocol, ask: &Ask<'_>) -> impl Iterator<Item = usize> + Clone + use<'p> {
     let zones = &protocol.zones;
-    match ask.zone.and_then(|zone| zones.sectors.get(zone)) {
-        Some(sector) => sector.points(ask.boundary).to_vec(),
-        None => (0..zones.bearings.len()).collect(),
-    }
+    let (of_sector, of_all) = match ask.zone.and_then(|zone| zones.sectors.get(zone)) {
+        Some(sector) => (sector.points(ask.boundary), 0..0),
+        None => (&[][..], 0..zones.bearings.len()),
+    };
+    of_sector.iter().copied().chain(of_all)
 }
 
 /// A bearing by its place.
@@ -369,20 +377,21 @@ fn bearing(survey: &Survey<'_>, at: usize) -> Degrees {
 }
 
 /// The heads whose signal reaches a point, and those of which that is not known.
-fn reaching<'h, 'a>(
-    survey: &Survey<'_>,
-    heads: &[&'h LitHead<'a>],
-    point: usize,
-) -> (Vec<&'h LitHead<'a>>, Vec<&'h LitHead<'a>>) {
-    let threshold = survey.protocol.signal.at_least;
-    let sure = |lit: &&&LitHead<'_>| matches!(lit.at(0, point), Sample::Power(power) if power >= threshold);
-    let unsure = |lit: &&&LitHead<'_>| lit.at(0, point) == Sample::NoData;
-    (heads.iter().filter(sure).copied().collect(), heads.iter().filter(unsure).copied().collect())
+fn reaching<'h, 'a>(heads: &[&'h LitHead<'a>], point: usize) -> (Vec<&'h LitHead<'a>>, Vec<&'h LitHead<'a>>) {
+    let (mut sure, mut unsure) = (Vec::with_capacity(heads.len()), Vec::new());
+    for lit in heads {
+        match lit.reach(point) {
+            Reach::Surely => sure.push(*lit),
+            Reach::Perhaps => unsure.push(*lit),
+            Reach::No => {}
+        }
+    }
+    (sure, unsure)
 }
 
 /// The weakest evidence of the heads from which anything is known to arrive at these points of the horizontal plane.
-fn evidence_at(heads: &[&LitHead<'_>], points: &[usize]) -> Option<Grade> {
-    let gives = |lit: &&&LitHead<'_>| points.iter().any(|at| lit.at(0, *at).at_least().value() > 0.0);
+fn evidence_at(heads: &[&LitHead<'_>], points: impl Iterator<Item = usize> + Clone) -> Option<Grade> {
+    let gives = |lit: &&&LitHead<'_>| points.clone().any(|at| lit.at(0, at).at_least().value() > 0.0);
     weakest(heads.iter().filter(gives).map(|lit| lit.emitter.evidence.grade))
 }
 

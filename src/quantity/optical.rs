@@ -3,6 +3,7 @@
 //! Optical power at a point is the sum over heads of 60 times the mean intensity, whatever their phases. Where a
 //! head has no data the sum is a lower bound, and says so.
 
+use super::ways::{self, in_plane, in_total};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Part, PointCount, Quantity, Scope, Value, Witness, Working, bearing,
     counting, counts_here, heads_without_data, points, weakest, why_not_counted,
@@ -23,7 +24,7 @@ pub(super) static ZONE_TOTAL: Quantity = Quantity {
     looks: true,
     counts_permitted: true,
     by_hand: BY_HAND,
-    measure: Measure::Light { one_more: OneMore::Raises, heeds: counts_here, measure: zone_total },
+    measure: Measure::Light { one_more: OneMore::Raises, heeds: counts_here, compare: in_total, measure: zone_total },
     working: |survey, ask, _| working(survey, ask, &h_plane(survey, ask)),
 };
 
@@ -40,6 +41,7 @@ pub(super) static LEAST_POINT: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: counts_here,
+        compare: in_plane,
         measure: |survey, ask| least(survey, ask, &h_plane(survey, ask)),
     },
     working: working_at_witness,
@@ -58,6 +60,7 @@ pub(super) static LEAST_OFF_PLANE: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: counts_here,
+        compare: ways::off_plane,
         measure: |survey, ask| least(survey, ask, &off_plane(survey, ask)),
     },
     working: working_at_witness,
@@ -78,12 +81,12 @@ pub enum Uncertainty {
 pub(super) type Point = (usize, usize);
 
 pub(super) fn h_plane(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Point> {
-    points(survey, ask).into_iter().map(|at| (0, at)).collect()
+    points(survey, ask).map(|at| (0, at)).collect()
 }
 
 fn off_plane(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Point> {
     let rows = 1..survey.elevations().len();
-    rows.flat_map(|row| points(survey, ask).into_iter().map(move |at| (row, at))).collect()
+    rows.flat_map(|row| points(survey, ask).map(move |at| (row, at))).collect()
 }
 
 fn zone_total(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {

@@ -1,6 +1,7 @@
 //! What the controller does over all states of its inputs: states that are left out or dark, switches that a
 //! requirement asks for, and what lasts across a single change of an input.
 
+use std::cmp::Ordering;
 use std::collections::HashMap;
 
 use super::{Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, add_word, counted, no_working};
@@ -218,6 +219,7 @@ pub(super) static ROLES_LIT: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: |lit, _, _| lit.role != Role::Warning,
+        compare: |one, other, _, _| (one.role == other.role).then_some(Ordering::Equal),
         measure: |survey, _| vec![words(survey, |lit| (lit.role != Role::Warning).then(|| lit.role.word()))],
     },
     working: no_working,
@@ -236,6 +238,7 @@ pub(super) static COLOURS_LIT: Quantity = Quantity {
     measure: Measure::Light {
         one_more: OneMore::Raises,
         heeds: |lit, _, _| warns(lit.role),
+        compare: |one, other, _, _| (one.emitter.colour == other.emitter.colour).then_some(Ordering::Equal),
         measure: |survey, _| vec![words(survey, |lit| warns(lit.role).then_some(lit.emitter.colour.as_str()))],
     },
     working: no_working,

@@ -1,0 +1,163 @@
+//! The heads that can change the answer to a question, grouped by the states in which they are lit so or so.
+
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use super::light::Asked;
+use super::question::Group;
+use crate::logic::{Region, Space};
+use crate::measure::{Boundary, LitHead, Look, Protocol};
+
+/// The light in the states of one mode.
+pub(super) struct InMode<'a> {
+    pub states: Region,
+    looks: Vec<Vec<Way<'a>>>,
+    /// The looks that those tell apart who look from one zone only.
+    from_zone: RefCell<HashMap<Option<usize>, Rc<Vec<Vec<Way<'a>>>>>>,
+    numbered: RefCell<Numbered>,
+}
+
+/// A way in which a head is lit, with the number of the states that show it.
+struct Way<'a> {
+    states: usize,
+    lit: Rc<LitHead<'a>>,
+}
+
+/// Sets of states, equal ones under one number, and what was made of them.
+#[derive(Default)]
+struct Numbered {
+    regions: Vec<Region>,
+    numbers: HashMap<Region, usize>,
+    /// All states of some.
+    unions: HashMap<Vec<usize>, usize>,
+    /// What is left of the mode's states without those of some.
+    rests: HashMap<Vec<usize>, Region>,
+}
+
+impl Numbered {
+    fn number(&mut self, region: Region) -> usize {
+        let next = self.regions.len();
+        let number = *self.numbers.entry(region.clone()).or_insert(next);
+        if number == next {
+            self.regions.push(region);
+        }
+        number
+    }
+
+    fn region(&self, space: &Space, number: usize) -> Region {
+        self.regions.get(number).cloned().unwrap_or(space.none())
+    }
+
+    fn union(&mut self, space: &Space, numbers: Vec<usize>) -> usize {
+        if let [only] = numbers.as_slice() {
+            return *only;
+        }
+        if let Some(known) = self.unions.get(&numbers) {
+            return *known;
+        }
+        let all = numbers.iter().fold(space.none(), |all, number| space.or(&all, &self.region(space, *number)));
+        let number = self.number(all);
+        self.unions.insert(numbers, number);
+        number
+    }
+
+    fn rest(&mut self, space: &Space, states: &Region, numbers: &[usize]) -> Region {
+        if let Some(known) = self.rests.get(numbers) {
+            return known.clone();
+        }
+        let without = |rest: Region, number: &usize| space.minus(&rest, &self.region(space, *number));
+        let rest = numbers.iter().fold(states.clone(), without);
+        self.rests.insert(numbers.to_vec(), rest.clone());
+        rest
+    }
+
+    /// One way instead of several that are alike, in the states of them all.
+    fn merged<'m, 'a>(
+        &mut self,
+        space: &Space,
+        ways: impl Iterator<Item = &'m Way<'a>>,
+        are_alike: impl Fn(&LitHead<'a>, &LitHead<'a>) -> bool,
+    ) -> Vec<Way<'a>>
+    where
+        'a: 'm,
+    {
+        let mut merged: Vec<(Vec<usize>, &Rc<LitHead<'a>>)> = Vec::new();
+        for way in ways {
+            match merged.iter_mut().find(|(_, lit)| are_alike(lit, &way.lit)) {
+                Some((states, _)) => states.push(way.states),
+                None => merged.push((vec![way.states], &way.lit)),
+            }
+        }
+        let way =
+            |(states, lit): (Vec<usize>, &Rc<LitHead<'a>>)| Way { states: self.union(space, states), lit: lit.clone() };
+        merged.into_iter().map(way).collect()
+    }
+}
+
+impl<'a> InMode<'a> {
+    /// The looks that occur in some states.
+    pub fn new(space: &Space, states: Region, looks: &[Vec<Look<'a>>]) -> Self {
+        let mut numbered = Numbered::default();
+        let mut met: HashMap<&Region, Option<usize>> = HashMap::new();
+        let mut heads = Vec::new();
+        for looks in looks {
+            let mut here = Vec::new();
+            for look in looks {
+                let number = *met.entry(&look.region).or_insert_with(|| {
+                    let region = space.and(&look.region, &states);
+                    (!region.is_empty()).then(|| numbered.number(region))
+                });
+                here.extend(number.map(|states| Way { states, lit: look.lit.clone() }));
+            }
+            heads.push(here);
+        }
+        Self { states, looks: heads, from_zone: RefCell::default(), numbered: RefCell::new(numbered) }
+    }
+
+    /// How many heads the vehicle has.
+    pub fn heads(&self) -> usize {
+        self.looks.len()
+    }
+
+    /// Heads that can change the answer, by the states in which they are lit so or so.
+    pub fn groups(&self, space: &Space, asked: &Asked<'_, 'a>, heads: &[usize]) -> Vec<Group<'a>> {
+        let looks = self.from_zone(space, asked.zone(), asked.protocol);
+        let mut numbered = self.numbered.borrow_mut();
+        let mut groups: Vec<(Vec<usize>, Vec<Vec<Rc<LitHead<'a>>>>)> = Vec::new();
+        for looks in heads.iter().filter_map(|head| looks.get(*head)) {
+            let heeded = looks.iter().filter(|way| asked.heeds(&way.lit));
+            let ways = numbered.merged(space, heeded, |one, other| asked.are_alike(one, other));
+            if ways.is_empty() {
+                continue;
+            }
+            let states: Vec<usize> = ways.iter().map(|way| way.states).collect();
+            let lit = ways.into_iter().map(|way| way.lit);
+            match groups.iter_mut().find(|(known, _)| *known == states) {
+                Some((_, members)) => members.iter_mut().zip(lit).for_each(|(members, lit)| members.push(lit)),
+                None => groups.push((states, lit.map(|lit| vec![lit]).collect())),
+            }
+        }
+        let group = |(states, members): (Vec<usize>, Vec<Vec<Rc<LitHead<'a>>>>)| {
+            let dark = numbered.rest(space, &self.states, &states);
+            let regions = states.iter().map(|number| numbered.region(space, *number));
+            Group { ways: regions.zip(members).collect(), dark }
+        };
+        groups.into_iter().map(group).collect()
+    }
+
+    fn from_zone(&self, space: &Space, zone: Option<usize>, protocol: &Protocol) -> Rc<Vec<Vec<Way<'a>>>> {
+        if let Some(known) = self.from_zone.borrow().get(&zone) {
+            return known.clone();
+        }
+        let sector = zone.and_then(|zone| protocol.zones.sectors.get(zone));
+        let all: Vec<usize> = (0..protocol.zones.bearings.len()).collect();
+        let bearings = sector.map_or(all.as_slice(), |sector| sector.points(Boundary::Both));
+        let mut numbered = self.numbered.borrow_mut();
+        let mut of_head =
+            |looks: &Vec<Way<'a>>| numbered.merged(space, looks.iter(), |one, other| one.is_seen_as(other, bearings));
+        let looks: Rc<Vec<Vec<Way<'a>>>> = Rc::new(self.looks.iter().map(&mut of_head).collect());
+        self.from_zone.borrow_mut().insert(zone, looks.clone());
+        looks
+    }
+}
