@@ -323,7 +323,7 @@ impl Space {
             Some(position.words.as_str())
         };
         let words: Vec<&str> = setting.iter().filter_map(word).collect();
-        if words.is_empty() { "any state".to_owned() } else { words.join(", ") }
+        if words.is_empty() { "any setting".to_owned() } else { words.join(", ") }
     }
 }
 

@@ -11,7 +11,7 @@ use super::output::{print, save, say};
 use super::setup::{Setup, set_up, width};
 use super::{BAD_INPUT, StatesArgs};
 use crate::diagnostic::{Diagnostic, render};
-use crate::judge::{Finding, except, judge_within};
+use crate::judge::{Finding, LESS_TANGLED, except, judge_within};
 use crate::measure::{Conduct, Lights, Looks, MOST_LIGHTS, Method, shades};
 use crate::quantity::Measure;
 use crate::report::{STATES_FORMATS, States, Wishes, colour};
@@ -73,9 +73,7 @@ fn judge_rows(states: &mut States<'_>, conduct: &Conduct<'_>, setup: &Setup) {
 fn tangled(setup: &Setup) -> ExitCode {
     let message = "the conditions are too tangled to look at all states, so there is no table";
     let error = Diagnostic::error("tangled-conditions", message).in_file(&setup.package.file);
-    let error = error.help(
-        "name inputs that are compared with each other one after the other in [inputs], leave out inputs that switch no lamp, or give each controller a package of its own",
-    );
+    let error = error.help(LESS_TANGLED);
     say(&format!("{}\n", render(&[error], &setup.sources, true)));
     ExitCode::from(BAD_INPUT)
 }
