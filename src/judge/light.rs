@@ -38,6 +38,8 @@ pub(super) struct Asked<'l, 'a> {
     pub mode: usize,
     pub within: &'a Region,
     pub guarded: bool,
+    /// No light is worse than this.
+    pub floor: Option<Rank>,
     /// How bad it is with some heads lit.
     pub rank: &'l dyn Fn(&Survey<'a>) -> Option<Rank>,
     /// What is found then.
@@ -79,7 +81,7 @@ impl<'a> Scene<'a> {
         }
         let rank = |light: Light<'a>| (asked.rank)(&self.looks.survey(light));
         let compare = |one: &LitHead<'a>, other: &LitHead<'a>| asked.compare(one, other);
-        let judge = Judge { rank: &rank, compare: &compare };
+        let judge = Judge { rank: &rank, compare: &compare, floor: asked.floor };
         let question = Question::new(space, groups, asked.worst(), judge);
         match question.worst_in(&in_mode.states) {
             Ok(found) => self.finish(found?, asked, &question, in_mode),
