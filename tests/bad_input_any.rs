@@ -16,8 +16,9 @@ use wayproof::package::{PackageFile, load};
 use wayproof::report::{FORMATS, Report};
 use wayproof::ruleset::{Condition, Loader};
 
-/// Loads, judges and prints, whatever comes; the longest a reader may take is 2 s (here unoptimised).
-fn whole_way(package: &[u8], folder: PathBuf, rules: &str) {
+/// Loads, judges and prints, whatever comes; the longest a reader may take is 2 s (here unoptimised). What is said where
+/// nothing is judged.
+fn whole_way(package: &[u8], folder: PathBuf, rules: &str) -> Option<String> {
     let start = Instant::now();
     let (sources, log) = (Sources::default(), Log::default());
     let libraries = vec![root().join("demo-data/catalogue")];
@@ -28,6 +29,7 @@ fn whole_way(package: &[u8], folder: PathBuf, rules: &str) {
     let rulesets = loader.rulesets;
     let said = render(&log.take(), &sources, false);
     assert!(package.is_some() || !said.is_empty(), "no package, and nothing said");
+    let judged = package.is_some();
     if let Some(package) = package {
         let conduct = Conduct::new(&package);
         let judged = judge(&conduct, &rulesets, terms());
@@ -41,6 +43,7 @@ fn whole_way(package: &[u8], folder: PathBuf, rules: &str) {
         }
     }
     assert!(start.elapsed() < Duration::from_secs(20), "{:?}", start.elapsed());
+    (!judged).then_some(said)
 }
 
 fn demo(name: &str) -> (Vec<u8>, PathBuf) {
@@ -196,6 +199,166 @@ proptest! {
                 prop_assert!(error.at <= text.len() && !error.message.is_empty());
             }
         }
+    }
+}
+
+/// A small package whose conditions are any texts: of a display, a dimming one, a mode, what it assumes, a body, a pose
+/// and `never`.
+fn switched(inputs: &str, conditions: &[String]) -> String {
+    let mut conditions = conditions.iter().map(|text| format!("{text:?}").replace("\\'", "'")).cycle();
+    let mut next = || conditions.next().unwrap();
+    let (never, other) = (next(), next());
+    let head = format!(
+        "format = 1\nnever = [{never}, {other}]\ncatalogues = [\"round-lamp.toml\"]\n[inputs]\n{inputs}\n\
+         [vehicle]\nname = \"x\"\nlength = \"5 m\"\nwidth = \"2 m\"\nheight = \"2 m\"\n\
+         [[head]]\nid = \"a-left\"\nmodel = \"lamp\"\nmirror = true\nfaces = \"front\"\n\
+         at = {{ ahead = \"2.4 m\", right = \"-0.6 m\", height = \"1 m\" }}\nposes = [{{ when = {}, faces = \"left\" }}]\n",
+        next()
+    );
+    let body = "from = { ahead = \"2.5 m\", right = \"-1 m\", height = \"0 m\" }\nto = { ahead = \"3 m\", right = \"0 m\", height = \"2 m\" }";
+    let show = "show = [{ head = \"a-left\", colour = \"red\", pattern = \"p\" }, { head = \"a-right\", colour = \"red\", pattern = \"steady\" }]";
+    format!(
+        "{head}[[body]]\nid = \"door\"\nwhen = {}\n{body}\n[[pattern]]\nid = \"p\"\nperiod = \"1 s\"\npulses = [[\"0 s\", \"100 ms\"]]\n\
+         [[display]]\nid = \"d\"\nwhen = {}\n{show}\n[[display]]\nid = \"night\"\nwhen = {}\ndim-to = \"40 %\"\n\
+         [[mode]]\nid = \"m\"\npurpose = \"calling\"\nwhen = {}\nassume = {}\n",
+        next(),
+        next(),
+        next(),
+        next(),
+        next()
+    )
+}
+
+const LAMP: &str = "format = 1\n[[model]]\nid = \"lamp\"\n[[model.emitter]]\ncolour = \"red\"\n\
+    declared = { axis = \"900 cd\", half-angle = \"20 deg\" }\n";
+
+fn switched_way(inputs: &str, conditions: &[String]) -> Option<String> {
+    let dir = tempfile::tempdir().unwrap();
+    std::fs::write(dir.path().join("round-lamp.toml"), LAMP).unwrap();
+    whole_way(switched(inputs, conditions).as_bytes(), dir.path().to_path_buf(), "zones-one-level")
+}
+
+const INPUTS: &str = "warning = [\"off\", \"low\", \"high\"]\nparked = { means = \"park\" }\ndoor = \"bool\"\n";
+
+/// A condition that is right, but says anything.
+fn right() -> impl Strategy<Value = String> {
+    let atom = prop::sample::select(
+        &["always", "parked", "door", "warning == high", "warning != low", "warning in [off, low]"][..],
+    );
+    atom.prop_map(str::to_owned).prop_recursive(3, 12, 3, |inner| {
+        let joined = |word: &'static str| {
+            prop::collection::vec(inner.clone(), 2..4).prop_map(move |parts| format!("({})", parts.join(word)))
+        };
+        prop_oneof![inner.clone().prop_map(|inner| format!("not {inner}")), joined(" and "), joined(" or ")]
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 128, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_conditions_of_a_package(texts in prop::collection::vec("[a-z =!()\\[\\],\"'\\\\é\n-]{0,40}", 8), words in prop::collection::vec(
+        prop::collection::vec(prop::sample::select(&["warning", "parked", "door", "high", "low", "and", "or", "not", "(", ")",
+            "==", "!=", "in", "[", "]", ",", "always"][..]), 0..8), 8))
+    {
+        switched_way(INPUTS, &texts);
+        switched_way(INPUTS, &words.iter().map(|words| words.join(" ")).collect::<Vec<_>>());
+    }
+
+    #[test]
+    fn right_conditions_of_a_package(mut conditions in prop::collection::vec(right(), 8)) {
+        // What never occurs leaves some states.
+        conditions.iter_mut().take(2).for_each(|never| *never = format!("door and {never}"));
+        prop_assert_eq!(switched_way(INPUTS, &conditions), None);
+    }
+
+    #[test]
+    fn any_inputs_of_a_package(inputs in "([a-z]{1,3} = (\"[a-z]{0,4}\"|\\[(\"[a-z]{1,2}\"(, )?){0,4}\\]|\\{( ?(means|on|off|called|positions) = (\"park\"|\"on\"|\\[\"a\", \"b\"\\]),?){0,3} ?\\}|[0-9])\n){0,6}") {
+        switched_way(&inputs, &["always".to_owned(), "a".to_owned(), "not b".to_owned()]);
+    }
+}
+
+/// A file with lines taken out, doubled or moved: most of them are still TOML.
+fn with_lines_moved(text: &str, changes: &[(prop::sample::Index, prop::sample::Index, u8)]) -> String {
+    let mut lines: Vec<&str> = text.lines().collect();
+    for (from, to, kind) in changes {
+        let (from, to) = (from.index(lines.len()), to.index(lines.len()));
+        match kind {
+            0 => drop(lines.remove(from)),
+            1 => lines.insert(to, lines[from]),
+            2 => lines.swap(from, to),
+            _ => {
+                let line = lines.remove(from);
+                lines.insert(to.min(lines.len()), line);
+            }
+        }
+    }
+    lines.join("\n")
+}
+
+/// A file with a name or number put in the place of another one of the same file.
+fn with_words_changed(text: &str, changes: &[(prop::sample::Index, prop::sample::Index)]) -> String {
+    let mut text = text.to_owned();
+    for (from, to) in changes {
+        let is_word = |c: char| c.is_ascii_alphanumeric() || "-._".contains(c);
+        let mut words: Vec<(usize, usize)> = Vec::new();
+        for (at, c) in text.char_indices().filter(|(_, c)| is_word(*c)) {
+            match words.last_mut() {
+                Some((_, end)) if *end == at => *end = at + c.len_utf8(),
+                _ => words.push((at, at + c.len_utf8())),
+            }
+        }
+        let ((from, from_end), (to, to_end)) = (words[from.index(words.len())], words[to.index(words.len())]);
+        let word = text[to..to_end].to_owned();
+        text.replace_range(from..from_end, &word);
+    }
+    text
+}
+
+/// The demos with most logic in them, and the shortest.
+fn logic_demo(which: &prop::sample::Index) -> (String, PathBuf) {
+    let names = ["rescue-4-logic-faults", "brush-2-complete", "brush-2-faults"];
+    let (bytes, folder) = demo(names[which.index(names.len())]);
+    (String::from_utf8(bytes).unwrap(), folder)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 16, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_demo_package_with_lines_moved(
+        which in any::<prop::sample::Index>(),
+        changes in prop::collection::vec((any::<prop::sample::Index>(), any::<prop::sample::Index>(), 0..4_u8), 1..4),
+    ) {
+        let (text, folder) = logic_demo(&which);
+        whole_way(with_lines_moved(&text, &changes).as_bytes(), folder, "zones-two-level");
+    }
+
+    #[test]
+    fn a_demo_package_with_words_changed(
+        which in any::<prop::sample::Index>(),
+        changes in prop::collection::vec((any::<prop::sample::Index>(), any::<prop::sample::Index>()), 1..3),
+    ) {
+        let (text, folder) = logic_demo(&which);
+        whole_way(with_words_changed(&text, &changes).as_bytes(), folder, "zones-two-level");
+    }
+
+    #[test]
+    fn a_demo_package_with_another_condition(
+        which in any::<prop::sample::Index>(),
+        at in any::<prop::sample::Index>(),
+        from in any::<prop::sample::Index>(),
+    ) {
+        let (bytes, folder) = demo(["rescue-4-logic-faults", "brush-2-complete"][which.index(2)]);
+        let text = String::from_utf8(bytes).unwrap();
+        // The conditions of a package fit its inputs, and put elsewhere they mean something else.
+        let conditions: Vec<(usize, &str)> = text
+            .match_indices("when = \"")
+            .filter_map(|(at, mark)| Some((at + mark.len(), text[at + mark.len()..].split('"').next()?)))
+            .collect();
+        let ((at, old), (_, new)) = (conditions[at.index(conditions.len())], conditions[from.index(conditions.len())]);
+        let changed = format!("{}{}{}", &text[..at], format_args!("not ({new})"), &text[at + old.len()..]);
+        prop_assert_eq!(whole_way(changed.as_bytes(), folder, "zones-two-level"), None);
     }
 }
 

@@ -160,3 +160,98 @@ fn a_ruleset_with_very_many_rules_documents_and_limits() {
         println!("{:?}", begin.elapsed());
     }
 }
+
+/// What a switch with inputs and conditions of any number is read as.
+const SWITCHED: &str = "[inputs]\nwarning = [\"off\", \"low\", \"high\"]\nparked = \"bool\"\nrear-door = \"bool\"\n";
+
+/// Displays and a mode, so that what is said of states that are never reached is looked for.
+const SHOWN: &str = "[[display]]\nid = \"d\"\nwhen = \"always\"\nshow = [{ group = \"all\", colour = \"red\", pattern = \"p\" }]\n\
+    [[mode]]\nid = \"m\"\nwhen = \"always\"\n";
+
+fn tables_last(before: &str, tables: &str) -> String {
+    let (top, vehicle) = START.split_once("[vehicle]").unwrap();
+    format!("{top}{before}[vehicle]{vehicle}{tables}{PATTERN}")
+}
+
+#[test]
+fn very_many_inputs_and_positions() {
+    let inputs = lines(MANY, |at| format!("i{at} = \"bool\""));
+    let (_, said, errors) = read(&tables_last("", &format!("[inputs]\n{inputs}{SHOWN}")), &heads(1), LAMP);
+    assert!(said.contains("error[too-many-inputs]") && errors == 1, "{said}");
+    let positions = lines(MANY, |at| format!("\"p{at}\","));
+    let (_, said, errors) = read(&tables_last("", &format!("[inputs]\nx = [{positions}]\n{SHOWN}")), &heads(1), LAMP);
+    assert!(said.contains("error[too-many-positions]") && errors == 1, "{said}");
+    let wrong = lines(MANY, |at| format!("not.{at} = 1"));
+    let (_, _, errors) = read(&tables_last("", &format!("[inputs]\n{wrong}{SHOWN}")), &heads(1), LAMP);
+    assert!(errors >= 1);
+}
+
+#[test]
+fn very_many_conditions() {
+    let conditions = ["parked and rear-door", "warning in [low, high] or not parked", "not (parked or rear-door)"];
+    let condition = |at: usize| conditions[at % conditions.len()];
+    let displays = lines(MANY / 20, |at| {
+        let when = condition(at);
+        format!(
+            "[[display]]\nid = \"d{at}\"\nwhen = \"{when}\"\nshow = [{{ head = \"h0\", colour = \"red\", pattern = \"p\" }}]"
+        )
+    });
+    let modes = lines(MANY / 20, |at| format!("[[mode]]\nid = \"m{at}\"\nwhen = \"{}\"", condition(at)));
+    let text = tables_last("", &format!("{SWITCHED}{displays}{modes}"));
+    let (package, said, _) = read(&text, &heads(1), LAMP);
+    assert_eq!(package.map(|package| package.modes.len()), Some(MANY / 20), "{said}");
+    let never = lines(MANY / 20, |_| "\"parked and warning == off\",".to_owned());
+    let text = tables_last(&format!("never = [{never}]\n"), &format!("{SWITCHED}{SHOWN}"));
+    let (package, said, _) = read(&text, &heads(1), LAMP);
+    assert!(package.is_some() && said.contains("warning[idle-never]"), "{said}");
+    let wrong = lines(MANY / 20, |at| format!("\"praked and warning == of{at}\","));
+    let text = tables_last(&format!("never = [{wrong}]\n"), &format!("{SWITCHED}{SHOWN}"));
+    let (_, said, errors) = read(&text, &heads(1), LAMP);
+    assert_eq!(errors, 2 * (MANY / 20));
+    assert!(said.contains("did you mean `parked`?"), "{said}");
+    let poses = lines(MANY / 20, |at| format!("{{ when = \"{}\", faces = \"left\" }},", condition(at)));
+    let head = format!(
+        "[[head]]\nid = \"x\"\nmodel = \"lamp\"\nat = {{ ahead = \"0 m\", height = \"1 m\" }}\nfaces = \"front\"\nposes = [{poses}]\n"
+    );
+    let (package, said, _) = read(&tables_last("", &format!("{SWITCHED}{SHOWN}{head}")), &heads(1), LAMP);
+    assert!(package.is_some(), "{said}");
+}
+
+/// Without inputs the modes are the positions of one switch.
+#[test]
+fn very_many_modes_that_list_displays() {
+    let displays = lines(100, |at| {
+        format!("[[display]]\nid = \"d{at}\"\nshow = [{{ head = \"h0\", colour = \"red\", pattern = \"p\" }}]")
+    });
+    // Each display is on in a set of modes of its own.
+    let modes = lines(MANY / 50, |at| {
+        let listed: Vec<String> =
+            (0..100).filter(|one| (at + one) % (one + 2) < 2).map(|one| format!("\"d{one}\"")).collect();
+        format!("[[mode]]\nid = \"m{at}\"\ndisplays = [{}]", listed.join(", "))
+    });
+    let (package, said, _) = read(&tables_last("", &format!("{displays}{modes}")), &heads(1), LAMP);
+    assert_eq!(package.map(|package| package.modes.len()), Some(MANY / 50), "{said}");
+}
+
+/// Sets of states that cannot be held are given up in time, wherever they come from.
+#[test]
+fn tangled_conditions_are_given_up() {
+    let pairs = |from: usize| {
+        let pairs: Vec<String> = (from..from + 30).map(|at| format!("(a{} and b{at})", (at * 7) % 31)).collect();
+        pairs.join(" or ")
+    };
+    let names = |side: &str| lines(31, |at| format!("{side}{at} = \"bool\""));
+    let inputs = format!("[inputs]\nwarning = [\"off\", \"high\"]\n{}{}", names("a"), names("b"));
+    let displays = lines(100, |at| {
+        let when = pairs(at % 2);
+        format!(
+            "[[display]]\nid = \"d{at}\"\nwhen = \"{when}\"\nshow = [{{ group = \"all\", colour = \"red\", pattern = \"p\" }}]"
+        )
+    });
+    let mode = "[[mode]]\nid = \"m\"\nwhen = \"warning == high\"\n";
+    let (package, said, _) = read(&tables_last("", &format!("{inputs}{displays}{mode}")), &heads(1), LAMP);
+    assert!(package.is_some() && said.contains("warning[tangled-conditions]"), "{said}");
+    let never = format!("never = [{}]\n", lines(100, |at| format!("\"{}\",", pairs(at % 2))));
+    let (package, said, _) = read(&tables_last(&never, &format!("{inputs}{SHOWN}")), &heads(1), LAMP);
+    assert!(package.is_some() && said.contains("warning[tangled-conditions]"), "{said}");
+}

@@ -1,12 +1,12 @@
-//! Conditions over inputs: what they mean (against trees evaluated directly, in every state), how they are written
-//! back, and what is said, with its place, of each mistake.
+//! Conditions over inputs: what they mean (against trees evaluated directly, in every state), the sets of states in
+//! which they hold, how they are written back, and what is said, with its place, of each mistake.
 
 #[path = "conditions/mistakes.rs"]
 mod mistakes;
 
 use proptest::prelude::*;
 use wayproof::logic::expression::is_reserved;
-use wayproof::logic::{Condition, Input, Inputs, Position};
+use wayproof::logic::{Condition, Input, Inputs, Position, Region, Space};
 
 /// Inputs by name; no positions make one that is on or off.
 fn inputs(list: &[(&str, &[&str])]) -> Inputs {
@@ -170,6 +170,61 @@ proptest! {
             let without = format!("{} {} {}", &written[..open], &written[open + 1..close], &written[close + 1..]);
             prop_assert_ne!(Condition::parse(&without, &inputs), Condition::parse(&written, &inputs), "{}", written);
         }
+    }
+
+    /// Sets of states as diagrams, against the states gone through one by one.
+    #[test]
+    fn sets_of_states_are_those_in_which_the_trees_hold(one in any_tree(), other in any_tree(), never in any_tree()) {
+        let inputs = inputs(TRICKY);
+        let texts = [&one, &other, &never].map(|tree| tree.text(0));
+        prop_assume!(texts.iter().all(|text| text.len() <= 4096));
+        let [first, second, ruled_out] = texts.map(|text| read(&text, &inputs));
+        let space = Space::new(&inputs, &[ruled_out]);
+        let states = states(&inputs);
+        let can: Vec<&Vec<usize>> = states.iter().filter(|state| !never.holds(state)).collect();
+        let (a, b) = (space.holds(&first), space.holds(&second));
+        let is = |region: &Region, holds: &dyn Fn(&[usize]) -> bool| {
+            let held: Vec<_> = can.iter().filter(|state| holds(state)).collect();
+            let found: Vec<_> = states.iter().filter(|state| space.meet(&space.state(state), region)).collect();
+            prop_assert_eq!(held.len(), found.len());
+            prop_assert!(held.iter().zip(&found).all(|(held, found)| **held == *found));
+            prop_assert_eq!(space.count(region), held.len() as f64);
+            prop_assert_eq!(region.is_empty(), held.is_empty());
+            prop_assert_eq!(space.first(region).is_some_and(|state| holds(&state)), !held.is_empty());
+            Ok(())
+        };
+        is(space.allowed(), &|_| true)?;
+        is(&a, &|state| one.holds(state))?;
+        is(&space.and(&a, &b), &|state| one.holds(state) && other.holds(state))?;
+        is(&space.or(&a, &b), &|state| one.holds(state) || other.holds(state))?;
+        is(&space.minus(&a, &b), &|state| one.holds(state) && !other.holds(state))?;
+        prop_assert_eq!(space.meet(&a, &b), can.iter().any(|state| one.holds(state) && other.holds(state)));
+        for (input, positions) in inputs.list.iter().map(|input| input.positions.len()).enumerate() {
+            for position in 0..positions {
+                // One change of this input leads from `from` to `to`.
+                let leads = |from: &[usize], to: &[usize]| {
+                    let same = from.iter().zip(to).enumerate().all(|(at, (one, other))| at == input || one == other);
+                    same && from[input] != position && to[input] == position
+                };
+                let after = space.after(&a, input, position);
+                is(&after, &|to| can.iter().any(|from| one.holds(from) && leads(from, to)))?;
+                let before = space.before(&a, input, position);
+                is(&before, &|from| can.iter().any(|to| one.holds(to) && leads(from, to)))?;
+            }
+        }
+        let fits = |setting: &[(usize, usize)], state: &[usize]| setting.iter().all(|(at, position)| state[*at] == *position);
+        let inside = |setting: &[(usize, usize)]| can.iter().all(|state| !fits(setting, state) || one.holds(state));
+        let (settings, whole) = space.cover(&a, states.len());
+        prop_assert!(whole);
+        for setting in &settings {
+            prop_assert!(inside(setting), "{:?}", setting);
+            for at in 0..setting.len() {
+                let fewer = [&setting[..at], &setting[at + 1..]].concat();
+                prop_assert!(!inside(&fewer), "{:?} says more than it must", setting);
+            }
+        }
+        is(&a, &|state| settings.iter().any(|setting| fits(setting, state)))?;
+        prop_assert!(!space.is_tangled());
     }
 
     #[test]

@@ -7,9 +7,16 @@
 
 mod common;
 
+#[path = "headlamps_and_arrows/arrows.rs"]
+mod arrows;
+#[path = "headlamps_and_arrows/vehicle_lamps.rs"]
+mod vehicle_lamps;
+
+use arrows::{ARROWS, arrow_rules};
 use common::case;
 use common::logic::*;
 use common::{close, finding, judge_files, load_file, root, terms, verdict};
+use vehicle_lamps::lit;
 use wayproof::judge::{Found, Judged, Verdict, judge};
 use wayproof::measure::Conduct;
 
@@ -29,94 +36,6 @@ fn with_inputs(tables: &str) -> String {
 fn pattern(id: &str, period: u32, pulses: &str) -> String {
     format!("[[pattern]]\nid = \"{id}\"\nperiod = \"{period} ms\"\npulses = [{pulses}]\n")
 }
-
-// ---- lamps of the vehicle ----------------------------------------------------------------------------------------
-
-fn troubles() -> String {
-    let words = "{ value = [\"flashed\", \"hidden\", \"taken-over\"] }";
-    rule("vehicle-lamp-troubles", "troubles", "none-of", words)
-}
-
-/// What is found, and the state to set.
-fn trouble(tables: &str) -> (Vec<String>, String) {
-    let judged = judged(&with_inputs(tables), &troubles());
-    let place = "vehicle-lamp-troubles@vehicle";
-    (words(&judged, place), state(&judged, place))
-}
-
-fn lit(when: &str, pattern: &str, role: &str) -> String {
-    display(
-        &format!("{role} {when}"),
-        when,
-        &format!("head = \"a\", colour = \"red\", pattern = \"{pattern}\", role = \"{role}\""),
-    )
-}
-
-/// A turn signal flashes by its nature; no other lamp that the law asks of every vehicle may.
-#[test]
-fn a_vehicle_lamp_that_flashes_is_found() {
-    for role in ["stop", "tail", "reverse", "headlamp"] {
-        let lamp = head("a", 0.0, &format!("role = \"{role}\""));
-        assert_eq!(trouble(&[&lamp, &*lit("door", "steady", role)].concat()), (vec![], String::new()), "{role}");
-        let flashed = trouble(&[&lamp, &*lit("door and warning", "half", role)].concat());
-        assert_eq!(flashed, (vec!["flashed".to_owned()], "warning on, door open".to_owned()), "{role}");
-    }
-    let turn = [head("a", 0.0, "role = \"turn\""), lit("door", "half", "turn")].concat();
-    assert_eq!(trouble(&turn).0, [""; 0]);
-    // An upper beam made to flash is the business of the rules on flashers.
-    let beam = [head("a", 0.0, "role = \"upper-beam\""), lit("warning", "half", "headlamp-flasher")].concat();
-    assert_eq!(trouble(&beam).0, [""; 0]);
-}
-
-#[test]
-fn a_vehicle_lamp_that_is_taken_for_something_else_is_found() {
-    let taken = |state: &str| (vec!["taken-over".to_owned()], state.to_owned());
-    // The lamp itself used as a warning head.
-    let stop = head("a", 0.0, "role = \"stop\"");
-    assert_eq!(trouble(&[&stop, &*lit("warning", "half", "warning")].concat()), taken("warning on"));
-    let lower_beam = head("a", 0.0, "role = \"headlamp\"");
-    assert_eq!(trouble(&[&lower_beam, &*lit("warning", "half", "headlamp-flasher")].concat()), taken("warning on"));
-    // A combination lamp: braking may come before warning, and not the other way round.
-    let both = head("a", 0.0, "");
-    let (brakes, warns) = (lit("door", "steady", "stop"), lit("warning", "half", "warning"));
-    assert_eq!(trouble(&[&*both, &*warns, &*brakes].concat()).0, [""; 0]);
-    assert_eq!(trouble(&[&*both, &*brakes, &*warns].concat()), taken("warning on, door open"));
-    // One vehicle lamp over another takes nothing over.
-    assert_eq!(trouble(&[&*both, &*brakes, &*lit("parked", "half", "turn")].concat()).0, [""; 0]);
-}
-
-/// The lamp stands 2 m ahead of the middle, 1 m high, and looks to the front. Boxes begin 0.2 m before it.
-#[test]
-fn a_vehicle_lamp_behind_something_that_comes_and_goes_is_found() {
-    let body = |right: (f64, f64), height: (f64, f64), when: &str| {
-        format!(
-            "[[body]]\nid = \"gate\"\nfrom = {{ ahead = \"2.2 m\", right = \"{} m\", height = \"{} m\" }}\n\
-             to = {{ ahead = \"2.4 m\", right = \"{} m\", height = \"{} m\" }}\n{when}\n",
-            right.0, height.0, right.1, height.1
-        )
-    };
-    let found = |body: &str, lit: &str| trouble(&[&head("a", 0.0, "role = \"tail\""), lit, body].concat());
-    let always = lit("always", "steady", "tail");
-    let (across, level, door) = ((-0.5, 0.5), (0.5, 1.5), "when = \"door\"");
-    let hidden = |state: &str| (vec!["hidden".to_owned()], state.to_owned());
-    assert_eq!(found(&body(across, level, door), &always), hidden("door open"));
-    assert_eq!(found(&body(across, level, door), &lit("warning", "steady", "tail")), hidden("warning on, door open"));
-    // Below the axis, beside it, never there while the lamp is lit.
-    assert_eq!(found(&body(across, (0.5, 0.99), door), &always).0, [""; 0]);
-    assert_eq!(found(&body((0.01, 0.5), level, door), &always).0, [""; 0]);
-    assert_eq!(found(&body(across, level, door), &lit("not door", "steady", "tail")).0, [""; 0]);
-    // What always stands there is where the builder chose to put the lamp.
-    assert_eq!(found(&body(across, level, ""), &always).0, [""; 0]);
-    // A warning head behind the door is for the rules on its light.
-    let warning = [&*head("a", 0.0, ""), &*lit("always", "half", "warning"), &*body(across, level, door)].concat();
-    assert_eq!(trouble(&warning).0, [""; 0]);
-    // On the door the lamp moves out of the way with it.
-    let pose = "role = \"tail\"\nposes = [{ when = \"door\", \
-                at = { ahead = \"2 m\", right = \"0.8 m\", height = \"1 m\" }, faces = \"front\" }]";
-    assert_eq!(trouble(&[&*head("a", 0.0, pose), &*always, &*body(across, level, door)].concat()).0, [""; 0]);
-}
-
-// ---- flashing headlamps ------------------------------------------------------------------------------------------
 
 const FLASHERS: [(&str, &str); 5] = [
     ("headlamp-flash-rate", "/min"),
@@ -251,201 +170,14 @@ fn only_upper_beams_flash_and_each_has_a_steady_use() {
 /// Without flashing headlamps and arrows nothing of all this is asked.
 #[test]
 fn what_is_not_there_is_not_judged() {
-    let rules = format!("{}{}", flasher_rules(), arrow_rules());
+    let colours = rule("arrow-colours", "colours", "only", "{ value = [\"amber\"] }");
+    let rules = [flasher_rules(), arrow_rules(), colours].concat();
     let judged = judged(&with_inputs(&[head("a", 0.0, ""), lit("warning", "half", "warning")].concat()), &rules);
-    assert_eq!(judged.findings.len(), FLASHERS.len() + ARROWS.len());
+    assert_eq!(judged.findings.len(), FLASHERS.len() + ARROWS.len() + 1);
     for found in &judged.findings {
         assert_eq!(found.verdict, Verdict::NotApplicable, "{}", found.id);
     }
 }
-
-// ---- arrows ------------------------------------------------------------------------------------------------------
-
-const ARROWS: [(&str, &str); 5] = [
-    ("arrow-flash-rate", "/min"),
-    ("arrow-on-time", "%"),
-    ("arrow-step", "%"),
-    ("arrow-elements-out-of-order", "heads"),
-    ("merge-arrow-states", "states"),
-];
-
-fn arrow_rules() -> String {
-    ARROWS.map(|(quantity, unit)| rule(quantity, unit, "exactly", "{ value = 25 }")).concat()
-}
-
-/// Four elements, from left to right one to four, shown with these pulses in a period of 2 s.
-fn arrow(way: &str, clock: &str, phase: u32, pulses: [&str; 4], modes: &str) -> Judged {
-    let names = ["one", "two", "three", "four"];
-    let heads = names
-        .iter()
-        .zip([-0.9, -0.3, 0.3, 0.9])
-        .map(|(id, right)| head(id, right, &format!("role = \"arrow\"\n{clock}")));
-    let patterns = names.iter().zip(pulses).map(|(id, pulses)| pattern(id, 2000, pulses));
-    let show =
-        |id: &&str| format!("{{ head = \"{id}\", colour = \"amber\", pattern = \"{id}\", phase = \"{phase} ms\" }}");
-    let shows: Vec<String> = names.iter().map(show).collect();
-    let display =
-        format!("[[display]]\nid = \"shown\"\nwhen = \"warning\"\narrow = \"{way}\"\nshow = [{}]\n", shows.join(", "));
-    let tables: String = heads.chain(patterns).chain([display]).collect();
-    judged(&package("", &[INPUTS, &tables, modes].concat()), &arrow_rules())
-}
-
-const STEP: &str = "arrow-step@vehicle";
-const ORDER: &str = "arrow-elements-out-of-order@vehicle";
-const FIRST: &str = "[\"0 ms\", \"1500 ms\"]";
-const SECOND: &str = "[\"500 ms\", \"1500 ms\"]";
-const POINT: &str = "[\"1000 ms\", \"1500 ms\"]";
-const ARROW_CLOCK: &str = "clock = \"arrow\"";
-
-fn modes() -> String {
-    mode("m", "always", "")
-}
-
-/// Changes at 0, 500, 1000 and 1500 ms of 2000: four steps of 25 %. A delay moves all of them, over the end of the
-/// period too.
-#[test]
-fn an_arrow_in_equal_quarters_meets_its_steps_wherever_its_period_begins() {
-    for phase in [0, 300, 500, 700, 1999] {
-        let left = arrow("left", ARROW_CLOCK, phase, [POINT, POINT, SECOND, FIRST], &modes());
-        assert_eq!((number(&left, STEP), number(&left, ORDER)), (Some(25.0), Some(0.0)), "{phase}");
-        assert_eq!(verdict(&left, "case:arrow-step@vehicle"), Verdict::Pass, "{phase}");
-        assert!(close(number(&left, "arrow-flash-rate@one").unwrap(), 30.0, 1e-12), "one flash in 2 s");
-        // It does not flash together, so its time lit is not asked for.
-        assert_eq!(verdict(&left, "case:arrow-on-time@vehicle"), Verdict::NotApplicable);
-        // The same run points left only.
-        let right = arrow("right", ARROW_CLOCK, phase, [POINT, POINT, SECOND, FIRST], &modes());
-        // Along the way one and two light at 1000 ms, then three at 500 and four at 0: these two come too early.
-        assert_eq!(number(&right, ORDER), Some(2.0), "{phase}");
-        assert!(note(&right, ORDER).contains("too early: three, four"), "{}", note(&right, ORDER));
-    }
-}
-
-/// A split arrow runs from the middle: two and three are lit from 0 to 1000 ms, one and four from 500 to 1500.
-#[test]
-fn a_split_arrow_begins_in_the_middle() {
-    let (inner, outer) = ("[\"0 ms\", \"1000 ms\"]", "[\"500 ms\", \"1500 ms\"]");
-    let split = arrow("split", ARROW_CLOCK, 1200, [outer, inner, inner, outer], &modes());
-    assert_eq!((number(&split, STEP), number(&split, ORDER)), (Some(25.0), Some(0.0)));
-    let inward = arrow("split", ARROW_CLOCK, 0, [inner, outer, outer, inner], &modes());
-    assert_eq!(number(&inward, ORDER), Some(2.0), "one and four light before two and three");
-}
-
-/// Changes at 0, 200, 400, 600 and 1600 ms: steps of 10, 10, 10, 50 and 20 %. The farthest from 25 % is found.
-#[test]
-fn uneven_steps_are_found() {
-    let pulses = [
-        "[\"600 ms\", \"1600 ms\"]",
-        "[\"400 ms\", \"1600 ms\"]",
-        "[\"200 ms\", \"1600 ms\"]",
-        "[\"0 ms\", \"1600 ms\"]",
-    ];
-    let tenths = arrow("left", ARROW_CLOCK, 0, pulses, &modes());
-    assert_eq!((number(&tenths, STEP), number(&tenths, ORDER)), (Some(50.0), Some(0.0)));
-    assert_eq!(state(&tenths, STEP), "warning on");
-}
-
-/// What nothing keeps in step has no steps and no order.
-#[test]
-fn elements_without_one_clock_neither_step_nor_run() {
-    let drifting = arrow("left", "", 0, [POINT, POINT, SECOND, FIRST], &modes());
-    assert_eq!(verdict(&drifting, "case:arrow-step@vehicle"), Verdict::Fail);
-    assert_eq!(number(&drifting, ORDER), Some(4.0));
-    for place in [STEP, ORDER] {
-        assert!(note(&drifting, place).contains("do not run on one `clock`"), "{}", note(&drifting, place));
-    }
-    // Alike and still out of step: they do not flash together either.
-    let alike = arrow("left", "", 0, [FIRST; 4], &modes());
-    assert_eq!(verdict(&alike, "case:arrow-on-time@vehicle"), Verdict::NotApplicable);
-    assert_eq!(verdict(&alike, "case:arrow-step@vehicle"), Verdict::Fail);
-}
-
-/// 1000 of 2000 ms is half the time, at whatever level.
-#[test]
-fn an_arrow_that_flashes_as_one_is_lit_for_a_share_of_the_time() {
-    for (pulses, share) in [
-        ("[\"0 ms\", \"1000 ms\"]", 50.0),
-        ("[\"0 ms\", \"900 ms\"]", 45.0),
-        ("[\"0 ms\", \"1000 ms\", \"60 %\"]", 50.0),
-        ("[\"0 ms\", \"400 ms\"], [\"600 ms\", \"1000 ms\"]", 40.0),
-    ] {
-        let flashing = arrow("right", ARROW_CLOCK, 1500, [pulses; 4], &modes());
-        assert!(close(number(&flashing, "arrow-on-time@vehicle").unwrap(), share, 1e-12), "{pulses}");
-        for place in [STEP, ORDER] {
-            assert_eq!(verdict(&flashing, &format!("case:{place}")), Verdict::NotApplicable, "{pulses}");
-        }
-    }
-}
-
-/// A caution shows no way: two pairs that light in turn have steps of half the period, and that is no fault.
-#[test]
-fn a_caution_has_neither_steps_nor_an_order() {
-    let (even, odd) = ("[\"0 ms\", \"1000 ms\"]", "[\"1000 ms\", \"2000 ms\"]");
-    let caution =
-        arrow("caution", ARROW_CLOCK, 0, [even, odd, odd, even], &mode("m", "warning", "traffic-merges = false"));
-    for place in [STEP, ORDER, "merge-arrow-states@vehicle"] {
-        assert_eq!(verdict(&caution, &format!("case:{place}")), Verdict::NotApplicable);
-    }
-    assert!(close(number(&caution, "arrow-flash-rate@two").unwrap(), 30.0, 1e-12));
-}
-
-/// The arrow is seen in the 8 states with `warning` on; 4 of these are parked.
-#[test]
-fn an_arrow_to_a_side_belongs_where_traffic_merges() {
-    let place = "merge-arrow-states@vehicle";
-    let run = [POINT, POINT, SECOND, FIRST];
-    let with = |modes: &str| arrow("left", ARROW_CLOCK, 0, run, modes);
-    let parked = |merges: &str| mode("parked", "parked", merges);
-    let rest = |merges: &str| mode("rest", "not parked", merges);
-    let (yes, no) = ("traffic-merges = true", "traffic-merges = false");
-    assert_eq!(number(&with(&[parked(yes), rest(yes)].concat()), place), Some(0.0));
-    let aside = with(&[parked(yes), rest(no)].concat());
-    assert_eq!((number(&aside, place), &*state(&aside, place)), (Some(4.0), "warning on, park out"));
-    let unsaid = with(&[parked(yes), rest("")].concat());
-    assert_eq!(verdict(&unsaid, &format!("case:{place}")), Verdict::NotShown);
-    assert!(note(&unsaid, place).contains("an arrow is shown in rest"), "{}", note(&unsaid, place));
-    // A mode in which no arrow is seen need not say.
-    let off = with(&[mode("off", "not warning", ""), mode("on", "warning", yes)].concat());
-    assert_eq!(number(&off, place), Some(0.0));
-}
-
-/// Two lamps of 100 cd that are lit half the time give 60 x 50 = 3,000 cd.s/min at each of the 19 points of zone A,
-/// 57,000 each. The arrow takes b.
-#[test]
-fn an_arrow_takes_what_its_heads_would_give_as_warning_heads() {
-    let limits = "{ purpose = \"calling\", zones = { A = 0, C = 0 } }";
-    let rules = case::ruleset("both", &rule("zone-total-taken-by-arrow", "cd.s/min", "at-most", limits));
-    let show = |id: &str, role: &str| format!("[{{ head = \"{id}\", colour = \"red\", pattern = \"half\"{role} }}]");
-    let arrow = ", role = \"arrow\"";
-    let display =
-        |id: &str, when: &str, show: String| format!("[[display]]\nid = \"{id}\"\nwhen = \"{when}\"\nshow = {show}\n");
-    let left = display("left", "door", show("b", arrow).replace("red", "amber"));
-    let again = display("again", "high-beam", show("b", arrow));
-    let warns = |when: &str| [display("a", "always", show("a", "")), display("b", when, show("b", ""))].concat();
-    for (what, displays, taken, witness) in [
-        ("no arrow", warns("always"), 0.0, ""),
-        ("b", [&*warns("always"), &*left].concat(), 57_000.0, "door open"),
-        ("b, by one arrow from the other", [&*warns("always"), &*left, &*again].concat(), 57_000.0, "high beam on"),
-        ("a dark head", [&*warns("not door"), &*left].concat(), 0.0, ""),
-        ("what is under the warning display", [&*left, &*warns("always")].concat(), 0.0, ""),
-    ] {
-        let heads = [case::head("a", "lamp", "front", ""), case::head("b", "lamp", "front", "")].concat();
-        let tables = [INPUTS, &heads, &displays, &mode("m", "always", "purpose = \"calling\"")].concat();
-        let (text, beams) = (package("", &tables), case::beams());
-        let judged = judge_files(&case::files(&text, &rules, &beams));
-        let found = finding(&judged, "case:zone-total-taken-by-arrow@calling/A");
-        let Found::Number(number) = found.found else { panic!("{what}: {:?}", found.found) };
-        assert!(close(number, taken, 1e-12), "{what}: {number}");
-        assert_eq!(found.verdict, if taken > 0.0 { Verdict::Fail } else { Verdict::Pass }, "{what}");
-        if !witness.is_empty() {
-            assert!(found.witness.state.as_deref().is_some_and(|state| state.contains(witness)), "{what}: {found:?}");
-            assert_eq!(found.witness.head.as_deref(), Some("b"), "{what}");
-        }
-        // Nothing of it shines to the rear.
-        assert_eq!(common::verdict(&judged, "case:zone-total-taken-by-arrow@calling/C"), Verdict::Pass, "{what}");
-    }
-}
-
-// ---- cautions ----------------------------------------------------------------------------------------------------
 
 fn hazards() -> String {
     [

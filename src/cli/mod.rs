@@ -5,6 +5,7 @@ mod explain;
 mod new;
 mod output;
 mod setup;
+mod states;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -39,6 +40,8 @@ enum Command {
     Check(CheckArgs),
     /// Show how one number came about: which head gave how much, by which rule and source
     Explain(ExplainArgs),
+    /// Print the truth table of the controller: one row a distinct light, with the settings that lead to it
+    States(StatesArgs),
     /// Write a small commented package and its catalogue, to be edited
     New {
         /// The folder to make; it must not exist yet
@@ -92,6 +95,29 @@ struct CheckArgs {
 }
 
 #[derive(Debug, Args)]
+struct StatesArgs {
+    #[command(flatten)]
+    judge: JudgeArgs,
+
+    /// How to write it
+    #[arg(long, value_name = "FORMAT", default_value = "table",
+          value_parser = clap::builder::PossibleValuesParser::new(crate::report::STATES_FORMATS.iter().map(|format| format.name)))]
+    format: String,
+
+    /// Tell for each row what one change of an input does
+    #[arg(long)]
+    changes: bool,
+
+    /// Print and judge only the first rows; all without
+    #[arg(long, value_name = "N", value_parser = rows)]
+    rows: Option<usize>,
+
+    /// Write to a file instead of the terminal
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
 struct ExplainArgs {
     #[command(flatten)]
     judge: JudgeArgs,
@@ -123,8 +149,13 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     match cli.command {
         Command::Check(args) => check::run(&args),
         Command::Explain(args) => explain::run(&args),
+        Command::States(args) => states::run(&args),
         Command::New { folder } => new::run(&folder),
     }
+}
+
+fn rows(text: &str) -> Result<usize, String> {
+    text.parse().ok().filter(|rows| *rows > 0).ok_or_else(|| "write a number of rows, 1 or more".to_owned())
 }
 
 fn date(text: &str) -> Result<Date, String> {

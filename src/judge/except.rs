@@ -5,7 +5,7 @@ use crate::load::reader::Date;
 use crate::package::Package;
 
 /// Applies the exceptions; gives back those that match nothing.
-pub(super) fn except(package: &Package, findings: &mut [Finding], as_of: Date) -> Vec<usize> {
+pub fn except(package: &Package, findings: &mut [Finding], as_of: Date) -> Vec<usize> {
     let key = |date: Date| (date.year, date.month, date.day);
     let mut idle = Vec::new();
     for (at, exception) in package.exceptions.iter().enumerate() {

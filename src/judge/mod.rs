@@ -20,6 +20,7 @@ use crate::package::Grade;
 use crate::ruleset::{Citation, Demand, Require, Strength};
 use crate::units::{Dimension, Unit};
 
+pub use except::except;
 pub use run::{Judged, Terms, judge, judge_within, working};
 pub use summary::{Counts, Status, Summary};
 

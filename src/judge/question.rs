@@ -152,8 +152,9 @@ impl<'q, 'a> Question<'q, 'a> {
 
     /// The states in which this verdict comes out, given that none is worse; none where that is more than is looked at.
     pub fn showing(&self, states: &Region, verdict: Verdict) -> Option<Region> {
+        // A bound may be worse than any state, and still no state is.
         let shows = |part: &Part, picks: &[Pick]| {
-            self.rank(&self.light(part, picks)).is_some_and(|rank| rank.verdict == verdict)
+            self.rank(&self.light(part, picks)).is_some_and(|rank| rank.verdict >= verdict)
         };
         let other_end = match self.worst {
             Worst::Fewest => Worst::Most,

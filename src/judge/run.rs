@@ -225,7 +225,8 @@ impl<'a> Bench<'a> {
                     finding.would_show.get_or_insert_with(|| "the limit of the rule on colours shown".to_owned());
                 }
                 // Several values for one place: the worst stands for it.
-                let same = |known: &&mut Finding| known.id == finding.id && known.trace == finding.trace;
+                let reading = |finding: &Finding| finding.trace.as_ref().map(|trace| trace.boundary);
+                let same = |known: &&mut Finding| known.id == finding.id && reading(known) == reading(&finding);
                 match findings.iter_mut().find(same) {
                     Some(known) if is_worse(&finding, known) => *known = finding,
                     Some(_) => {}

@@ -54,6 +54,16 @@ impl Condition {
         if binder.mistakes.is_empty() { Ok(condition) } else { Err(binder.mistakes) }
     }
 
+    /// The inputs that it names, as places in [`Inputs::list`].
+    pub fn inputs(&self) -> Vec<usize> {
+        match self {
+            Self::Always => Vec::new(),
+            Self::Is { input, .. } => vec![*input],
+            Self::Not(inner) => inner.inputs(),
+            Self::And(parts) | Self::Or(parts) => parts.iter().flat_map(Self::inputs).collect(),
+        }
+    }
+
     /// Writes it with the fewest parentheses; a condition that was read is read from it again. `inputs` are those that
     /// it was read with.
     pub fn text(&self, inputs: &Inputs) -> String {

@@ -79,16 +79,19 @@ impl Space {
         let allowed = Region::from(vars.mk_true());
         let (work, tangled) = (Cell::new(0), Cell::new(false));
         let mut space = Self { inputs: inputs.clone(), bits, vars, allowed, work, tangled };
-        let mut allowed = space.all();
         for (at, input) in inputs.list.iter().enumerate() {
             let positions: Vec<usize> = (0..input.positions.len()).collect();
-            allowed = space.and(&allowed, &space.standing(at, &positions));
+            space.allowed = space.and(&space.allowed, &space.standing(at, &positions));
         }
         for condition in never {
-            allowed = space.minus(&allowed, &space.meant(condition));
+            space.rule_out(&space.holds(condition));
         }
-        space.allowed = allowed;
         space
+    }
+
+    /// Takes states out of those that can occur.
+    pub fn rule_out(&mut self, states: &Region) {
+        self.allowed = self.minus(&self.allowed, states);
     }
 
     /// The inputs that span it.
@@ -104,6 +107,11 @@ impl Space {
     /// Whether the conditions were too tangled to be looked at: no set is right then.
     pub fn is_tangled(&self) -> bool {
         self.tangled.get()
+    }
+
+    /// Gives up: what is looked at in these states is more than can be told apart.
+    pub fn give_up(&self) {
+        self.tangled.set(true);
     }
 
     /// No state.
@@ -154,25 +162,30 @@ impl Space {
 
     /// States in both.
     pub fn and(&self, a: &Region, b: &Region) -> Region {
-        self.made(Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and))
+        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and))
     }
 
     /// States in either.
     pub fn or(&self, a: &Region, b: &Region) -> Region {
-        self.made(Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::or))
+        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::or))
     }
 
     /// States in the first and not in the second.
     pub fn minus(&self, a: &Region, b: &Region) -> Region {
-        self.made(Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and_not))
+        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and_not))
     }
 
-    fn made(&self, made: Option<Bdd>) -> Region {
+    /// Once the conditions are too tangled, whoever asked is told by `is_tangled`, and every set is empty: what is left
+    /// to do is short.
+    fn made(&self, make: impl FnOnce() -> Option<Bdd>) -> Region {
+        if self.tangled.get() {
+            return self.none();
+        }
+        let made = make();
         self.worked(made.as_ref().map_or(MOST_NODES, Bdd::size));
         if made.is_none() {
             self.tangled.set(true);
         }
-        // Whoever asked is told by `is_tangled`; an empty answer keeps what is left to do short.
         made.filter(|_| !self.tangled.get()).map_or_else(|| self.none(), Region::from)
     }
 
@@ -241,6 +254,13 @@ impl Space {
         let deciding = region.0.support_set();
         let decides = |(_, bits): &(usize, &Vec<BddVariable>)| bits.iter().any(|bit| deciding.contains(bit));
         self.bits.iter().enumerate().filter(decides).map(|(input, _)| input).collect()
+    }
+
+    /// What some inputs are set to in these states, whatever the others are: the same for regions that agree in it.
+    pub fn only(&self, region: &Region, inputs: &[usize]) -> Region {
+        let others = self.bits.iter().enumerate().filter(|(input, _)| !inputs.contains(input));
+        let bits: Vec<BddVariable> = others.flat_map(|(_, bits)| bits.iter().copied()).collect();
+        Region::from(region.0.exists(&bits))
     }
 
     /// The same states with one input in any position, as far as they can occur.

@@ -42,6 +42,16 @@ pub(super) struct Beam {
 }
 
 impl Beam {
+    /// The points that what comes and goes can take light from: not hidden anyway, nor behind the mounting plane.
+    pub fn lit_points(&self) -> impl Iterator<Item = (usize, usize)> {
+        let lit = |cast: &Cast| !matches!(cast, Cast::Hidden | Cast::Behind);
+        let row = move |(row, casts): (usize, &Vec<Cast>)| {
+            let lit: Vec<usize> = casts.iter().enumerate().filter(|(_, cast)| lit(cast)).map(|(at, _)| at).collect();
+            lit.into_iter().map(move |at| (row, at))
+        };
+        self.rows.iter().enumerate().flat_map(row)
+    }
+
     /// What arrives when the head is lit as `lit`, with what stands there only now before it.
     pub fn field(&self, lit: &LitHead<'_>, hidden: impl Fn(usize, usize) -> bool) -> Vec<Vec<Sample>> {
         let sample = |row: usize, at: usize, cast: &Cast| {

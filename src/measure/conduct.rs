@@ -30,7 +30,8 @@ impl Shown<'_> {
     /// Whether a person who looks at the head sees the same.
     pub fn looks_like(&self, other: &Self) -> bool {
         let (a, b) = (self.show, other.show);
-        let same = a.emitter == b.emitter && a.pattern == b.pattern && a.phase == b.phase && a.role == b.role;
+        let in_phase = a.phase == b.phase || a.pattern.is_none();
+        let same = a.emitter == b.emitter && a.pattern == b.pattern && in_phase && a.role == b.role;
         same && self.level == other.level
     }
 }

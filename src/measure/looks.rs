@@ -35,6 +35,9 @@ pub struct Looks<'a> {
     counted: Counted,
 }
 
+/// Bodies that come and go can take a head's light away in more ways than these; then not all states are looked at.
+const MOST_SHADES: usize = 256;
+
 /// One head, in one pose, before the bodies that come and go.
 struct View<'a> {
     region: Region,
@@ -116,7 +119,7 @@ impl<'a> Looks<'a> {
                 };
                 let beam = beam_of(&lit, shown.show);
                 let lost = instead.map(|(lost, show)| (beam_of(&lost, show), lost));
-                for (region, standing) in self.standing(seen, view) {
+                for (region, standing) in self.standing(seen, view, &beam) {
                     let hidden = |row: usize, at: usize| standing.iter().any(|hider| hider.hides(row, at));
                     let hidden_by = always.iter().copied().chain(standing.iter().map(|hider| hider.block)).collect();
                     let seen = |beam: &Beam, lit: &LitHead<'a>| {
@@ -148,24 +151,39 @@ impl<'a> Looks<'a> {
         self.conduct.poses(head).into_iter().map(view).collect()
     }
 
-    /// Parts the states by which of the bodies that matter stand there.
-    fn standing<'v>(&self, region: Region, view: &'v View<'a>) -> Vec<(Region, Vec<&'v Hider<'a>>)> {
+    /// Parts the states by what the bodies that stand there hide of a beam. Bodies that take the same away together make
+    /// one part, whichever of them stand there; more parts than [`MOST_SHADES`] are given up.
+    fn standing<'v>(&self, region: Region, view: &'v View<'a>, beam: &Beam) -> Vec<(Region, Vec<&'v Hider<'a>>)> {
         let space = self.conduct.space();
-        let mut parts = vec![(region, Vec::new())];
+        let mut parts: Vec<(Region, Vec<&Hider<'a>>, Vec<bool>)> = vec![(region, Vec::new(), Vec::new())];
         for hider in &view.hiders {
-            let mut next = Vec::new();
-            for (region, standing) in parts {
+            let takes: Vec<bool> = beam.lit_points().map(|(row, at)| hider.hides(row, at)).collect();
+            let mut next: Vec<(Region, Vec<&Hider<'a>>, Vec<bool>)> = Vec::new();
+            let mut places: HashMap<Vec<bool>, usize> = HashMap::new();
+            for (region, standing, taken) in parts {
                 let (with, without) = (space.and(&region, &hider.when), space.minus(&region, &hider.when));
-                if !with.is_empty() {
-                    next.push((with, [&standing[..], &[hider]].concat()));
-                }
-                if !without.is_empty() {
-                    next.push((without, standing));
+                let all = takes.iter().enumerate().map(|(at, takes)| *takes || taken.get(at) == Some(&true)).collect();
+                for (region, taken, stands) in [(with, all, true), (without, taken, false)] {
+                    if region.is_empty() {
+                        continue;
+                    }
+                    match places.get(&taken).and_then(|at| next.get_mut(*at)) {
+                        Some((known, ..)) => *known = space.or(known, &region),
+                        None => {
+                            places.insert(taken.clone(), next.len());
+                            let standing = [&standing[..], if stands { std::slice::from_ref(&hider) } else { &[] }];
+                            next.push((region, standing.concat(), taken));
+                        }
+                    }
                 }
             }
             parts = next;
+            if parts.len() > MOST_SHADES {
+                space.give_up();
+                break;
+            }
         }
-        parts
+        parts.into_iter().map(|(region, standing, _)| (region, standing)).collect()
     }
 
     fn lit(&self, at: usize, head: &'a Head, model: &Model, emitter: &'a Emitter, shown: &Shown<'a>) -> LitHead<'a> {

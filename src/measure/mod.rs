@@ -4,14 +4,20 @@
 //! signal). [`Looks`] are all ways in which each head is seen so, and a [`Survey`] is the vehicle with some of them lit.
 
 mod beam;
+mod changes;
 mod conduct;
+mod lights;
 mod looks;
 mod protocol;
+mod shade;
 mod survey;
 
+pub use changes::Change;
 pub use conduct::{Conduct, Override, Shown};
+pub use lights::{Light, Lights, MOST_LIGHTS};
 pub use looks::{Look, Looks};
 pub use protocol::{
     Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones,
 };
+pub use shade::{Move, Shade, come_and_go, moves, shades};
 pub use survey::{Detail, LitHead, Reach, Sample, Survey, counts_as_flashing, level_of};

@@ -12,6 +12,9 @@ use crate::load::reader::{Node, Table, Text, is_name};
 use crate::logic::expression::is_reserved;
 use crate::logic::{Condition, Input, Inputs, MEANINGS, MOST_BITS, Mistake, Position, bits_of};
 
+/// No switch has more positions than this.
+const MOST_POSITIONS: usize = 256;
+
 /// The inputs of a package, and the names that its modes give where it has none.
 pub(super) struct Signals<'d> {
     pub inputs: Inputs,
@@ -140,8 +143,8 @@ fn read_inputs(table: &Table<'_>, log: &Log) -> (Inputs, Broken) {
             broken.insert(name.text.clone());
         }
         if let Some(input) = input {
-            let twice = list.iter().find(|(known, _)| input.means.is_some() && known.means == input.means);
-            if let Some((first, span)) = twice {
+            let same = |means| list.iter().find(|(known, _)| known.means == Some(means));
+            if let Some((first, span)) = input.means.and_then(same) {
                 let message = format!("`{}` and `{}` mean the same to rules", first.id, input.id);
                 let error = Diagnostic::error("double-meaning", message).at(&name.span, "").at(span, "first here");
                 log.push(error.help("keep `means` at the one that the controller acts on"));
@@ -267,6 +270,11 @@ fn on_or_off(id: String, on: Option<(String, Span)>, off: Option<(String, Span)>
 
 fn read_positions(node: &Node<'_>, id: &str) -> Option<Vec<Position>> {
     let names = node.texts();
+    if names.len() > MOST_POSITIONS {
+        let message = format!("`{id}` has {} positions; up to {MOST_POSITIONS} are read", names.len());
+        node.error("too-many-positions", message, "list the positions of one switch");
+        return None;
+    }
     if names.len() < 2 {
         let help = "name two positions or more, the position of rest first, or write \"bool\"";
         node.error("too-few-positions", format!("`{id}` has nothing to switch between"), help);

@@ -9,7 +9,7 @@ use super::{Display, Head, Mode};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, Text};
-use crate::logic::{Condition, Inputs, Space};
+use crate::logic::{Condition, Space};
 
 /// Reads the modes. Without inputs they say when the displays are on.
 pub(super) fn read_modes(
@@ -152,27 +152,23 @@ fn warn_tangled(span: &Span, log: &Log) {
     log.push(Diagnostic::warning("tangled-conditions", message).at(span, "").help(help));
 }
 
-/// Conditions of `never` that rule out nothing more, and the one that leaves nothing.
-pub(super) fn check_never(never: &[(Condition, Span)], inputs: &Inputs, log: &Log) {
-    let space = Space::new(inputs, &[]);
-    let mut left = space.allowed().clone();
+/// Takes out of the states what cannot occur, and says where that is nothing, or all that was left.
+pub(super) fn rule_out(never: &[(Condition, Span)], space: &mut Space, log: &Log) {
     for (condition, span) in never {
-        let ruled_out = space.holds(condition);
-        let met = space.meet(&left, &ruled_out);
-        let now = space.minus(&left, &ruled_out);
+        let states = space.holds(condition);
+        space.rule_out(&states);
         if space.is_tangled() {
             return warn_tangled(span, log);
         }
-        if now.is_empty() {
+        if states.is_empty() {
+            let message = "no state is left in which this holds, so `never` says nothing by it";
+            let warning = Diagnostic::warning("idle-never", message).at(span, "");
+            log.push(warning.help("check the condition, or take it out"));
+        }
+        if space.allowed().is_empty() {
             let error = Diagnostic::error("no-state", "this leaves no state of the inputs that can occur");
             log.push(error.at(span, "").help("say only what cannot occur"));
             return;
         }
-        if !met {
-            let what = if ruled_out.is_empty() { "never holds" } else { "is ruled out already" };
-            let warning = Diagnostic::warning("idle-never", format!("this {what}, so `never` says nothing by it"));
-            log.push(warning.at(span, "").help("check the condition, or take it out"));
-        }
-        left = now;
     }
 }

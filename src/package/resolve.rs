@@ -9,7 +9,7 @@ use super::displays::{Names, read_displays};
 use super::heads::{HeadDoc, bind, read_head};
 use super::heads_csv::read_heads_csv;
 use super::inputs::Signals;
-use super::modes::{check_never, read_modes, warn_unused};
+use super::modes::{read_modes, rule_out, warn_unused};
 use super::patterns::read_patterns;
 use super::vehicle::{read_bodies, read_vehicle, warn_off_the_vehicle};
 use super::{Decision, Exception, Package};
@@ -17,7 +17,7 @@ use crate::diagnostic::{Diagnostic, Log, Sources};
 use crate::load::files::read_inside;
 use crate::load::reader::{Table, Text, document};
 use crate::load::text::{decode, decode_table};
-use crate::logic::{Condition, Inputs, Space};
+use crate::logic::{Inputs, Space};
 use crate::units::Length;
 
 /// What the command line gives to find a package's files.
@@ -98,14 +98,13 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
     top.finish();
 
     let (heads, patterns) = (heads.heads, patterns.kept);
-    if !log.has_errors() {
-        check_never(&never, &signals.inputs, log);
-    }
-    let never: Vec<Condition> = never.into_iter().map(|(condition, _)| condition).collect();
     // Nothing is judged after a mistake, and there may be more inputs than can be looked at together.
-    let fit = !log.has_errors();
-    let space = if fit { Space::new(&signals.inputs, &never) } else { Space::new(&Inputs::default(), &[]) };
-    if fit {
+    let inputs_of = if log.has_errors() { &Inputs::default() } else { &signals.inputs };
+    let mut space = Space::new(inputs_of, &[]);
+    if !log.has_errors() {
+        rule_out(&never, &mut space, log);
+    }
+    if !log.has_errors() {
         vehicle.iter().for_each(|vehicle| warn_off_the_vehicle(&heads, vehicle, log));
         warn_unused(&heads, &displays, &modes, &space, inputs, log);
     }

@@ -154,7 +154,7 @@ pub(super) static CLOCK_LOST: Quantity = Quantity {
         "unplug the line that keeps the heads in step, let them drift, and film from the point at 240 frames a second",
         Dimension::Rate,
         Measure::Light { one_more: OneMore::Either, heeds: counts_here, compare: by_flashes, measure: clock_lost },
-        |survey, ask, found| super::flash::working_at_point(survey, ask, found),
+        super::flash::working_at_point,
     )
 };
 

@@ -67,6 +67,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &vehicle_lamps::WITH_HIGH_BEAM_ON,
     &vehicle_lamps::WITHOUT_STEADY,
     &arrow::FLASH_RATE,
+    &arrow::COLOURS,
     &arrow::ON_TIME,
     &arrow::STEP,
     &arrow::OUT_OF_ORDER,

@@ -66,7 +66,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
 }
 
 /// A text that a spreadsheet would run as a formula gets an apostrophe before it; numbers stay numbers.
-fn as_text(cell: &str) -> String {
+pub(super) fn as_text(cell: &str) -> String {
     let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
     if formula { format!("'{cell}") } else { cell.to_owned() }
 }

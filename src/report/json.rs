@@ -4,21 +4,30 @@ use serde::Serialize;
 
 use super::{Report, verdict_word};
 use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary};
-use crate::ruleset::{Demand, Origin};
+use crate::load::reader::Date;
+use crate::package::Package;
+use crate::ruleset::{Demand, Origin, Ruleset};
 
 #[derive(Serialize)]
 struct Document<'a> {
-    format: u32,
-    tool: Tool,
-    as_of: String,
-    package: PackageLine<'a>,
-    rulesets: Vec<RulesetLine<'a>>,
+    #[serde(flatten)]
+    identity: Identity<'a>,
     summary: Summary,
     #[serde(skip_serializing_if = "Option::is_none")]
     findings: Option<Vec<FindingLine<'a>>>,
     /// What to take care of; no verdict.
     #[serde(skip_serializing_if = "Option::is_none")]
     cautions: Option<Vec<FindingLine<'a>>>,
+}
+
+/// What every document says of itself.
+#[derive(Serialize)]
+pub(super) struct Identity<'a> {
+    format: u32,
+    tool: Tool,
+    as_of: String,
+    package: PackageLine<'a>,
+    rulesets: Vec<RulesetLine<'a>>,
 }
 
 #[derive(Serialize)]
@@ -91,7 +100,7 @@ struct Source<'a> {
 }
 
 impl FindingWitness {
-    fn is_empty(&self) -> bool {
+    pub(super) fn is_empty(&self) -> bool {
         *self == Self::default()
     }
 }
@@ -113,28 +122,34 @@ pub(super) fn write_lines(report: &Report<'_>) -> String {
 }
 
 /// Every number that reaches this point is finite and every key a text, so writing cannot go wrong.
-fn to_text(written: Result<String, serde_json::Error>) -> String {
+pub(super) fn to_text(written: Result<String, serde_json::Error>) -> String {
     written.map(|text| text + "\n").unwrap_or_default()
 }
 
 fn document<'a>(report: &Report<'a>) -> Document<'a> {
-    let package = report.package();
+    Document {
+        identity: identity(report.package(), report.rulesets, report.as_of),
+        summary: report.judged.summary,
+        findings: None,
+        cautions: None,
+    }
+}
+
+/// The tool, the day and the files, each with its hash.
+pub(super) fn identity<'a>(package: &'a Package, asked: &'a [Ruleset], as_of: Date) -> Identity<'a> {
     let mut rulesets = Vec::new();
-    for ruleset in report.rulesets {
+    for ruleset in asked {
         rulesets.push(RulesetLine { id: &ruleset.id, edition: &ruleset.edition, sha256: &ruleset.sha256 });
         for overlay in &ruleset.overlays {
             rulesets.push(RulesetLine { id: &overlay.id, edition: &overlay.edition, sha256: &overlay.sha256 });
         }
     }
-    Document {
+    Identity {
         format: 1,
         tool: Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
-        as_of: report.as_of.to_string(),
+        as_of: as_of.to_string(),
         package: PackageLine { file: &package.file, name: &package.vehicle.name, sha256: &package.sha256 },
         rulesets,
-        summary: report.judged.summary,
-        findings: None,
-        cautions: None,
     }
 }
 

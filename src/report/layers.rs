@@ -3,6 +3,7 @@
 use super::text::{paragraph, settings};
 use crate::logic::Region;
 use crate::measure::{Conduct, Shown};
+use crate::package::Role;
 use crate::units::format_number;
 
 /// Which displays take heads from others, and with what setting; in the order in which heads meet them.
@@ -73,7 +74,9 @@ fn look(conduct: &Conduct<'_>, at: usize, shown: &Shown<'_>) -> String {
     let level = shown.level.value();
     let dimmed = if level < 1.0 { format!(", dimmed to {} %", format_number(level * 100.0, 1)) } else { String::new() };
     let by = shown.dimmed_by.map(|by| format!(" by \"{}\"", conduct.display(by))).unwrap_or_default();
-    format!("{colour} {how}{dimmed}{by}")
+    let role = shown.show.role;
+    let role = if role == Role::Warning { String::new() } else { format!(" ({})", role.word()) };
+    format!("{colour} {how}{dimmed}{by}{role}")
 }
 
 fn head<'a>(conduct: &Conduct<'a>, at: usize) -> &'a str {

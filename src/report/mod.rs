@@ -7,6 +7,7 @@ mod explain;
 mod json;
 mod layers;
 mod number;
+mod states;
 mod table;
 mod text;
 
@@ -17,6 +18,7 @@ use crate::package::Package;
 use crate::ruleset::{Citation, Origin, Ruleset, Strength};
 
 pub use explain::explain;
+pub use states::{Row, STATES_FORMATS, States, StatesFormat, Wishes};
 
 /// What the usual cautions say; printed with every result.
 pub const CAUTIONS: &[&str] = &[

@@ -23,7 +23,7 @@ pub(super) fn paragraph(text: &str, indent: &str, width: u16, out: &mut String) 
 
 /// A label in a column of its own, and a text wrapped beside it.
 pub(super) fn labelled(label: &str, text: &str, width: u16, out: &mut String) {
-    wrapped(&format!("{label:<10}"), text, "          ", width, out);
+    wrapped(&format!("{label:<9} "), text, "          ", width, out);
 }
 
 fn wrapped(lead: &str, text: &str, indent: &str, width: u16, out: &mut String) {

@@ -4,6 +4,7 @@
 
 pub mod case;
 pub mod logic;
+pub mod oracle;
 
 use std::path::{Path, PathBuf};
 

@@ -22,8 +22,13 @@ Output `package,what,key,value`; counts of states are counts of allowed ones:
   one-dark   PURPOSE/LEVEL/ZONE/BOUNDARY: most points of the horizontal plane that no head reaches with SIGNAL or more
              once the worst single head is dark; no data is no signal
   lit-colours, lit-roles  PURPOSE: of the heads lit in any judged state (colours: of warning heads and flashers only)
-  park       misses-blocking: judged states of calling modes that, with park on and all else equal, are no judged state
-             of a blocking mode; already-parked: those of them in which park is on anyway
+  park       in/PURPOSE, out/PURPOSE: judged states of the purpose in which park already is in (out), or from which
+             putting it there, all else equal, leads into a state that can occur and in which no mode of another purpose
+             holds (its `when`; what it assumes is left aside)
+  carried    PURPOSE/WORD: judged states that one input's change leads into from an allowed one outside the purpose,
+             with a head that shows the word in both: the colour of a warning head, the role of another
+  without-master  least, over the inputs that mean nothing by themselves and their positions but the first: heads that
+             warn while a purpose is served and that warn with the input in its first position, or never in that one
 
 A witness line is an object with package, mode, assignment, rule, and purpose (else the mode's), level, zone, limit,
 words. A number fails below `limit` (one-dark: above); with `words`, `require` is only (if left out), none-of, some-of.
@@ -147,6 +152,10 @@ class Layers:
         return {looks[c] for looks, code in zip(self.looks, self.codes) for c in np.unique(code[chosen]) if c}
 
 
+def word(look):
+    return look.colour if look.role == "warning" else look.role
+
+
 # ---- light ------------------------------------------------------------------------------------------------------
 
 
@@ -268,14 +277,55 @@ class Study:
             shown = layers.shown(states.serving(purpose))
             yield "lit-colours", purpose, "+".join(sorted({s.colour for s in shown if s.role in WARNING_ROLES}))
             yield "lit-roles", purpose, "+".join(sorted({s.role for s in shown}))
-        for name, declared in (states.inputs or {}).items():
-            if isinstance(declared, dict) and declared.get("means") == "park":
-                calling, blocking = states.serving("calling"), np.zeros(states.total, bool)
-                blocking[states.number] = states.serving("blocking")
-                parked = states.number + (1 - states.columns[name].astype(np.int64)) * states.stride[name]
-                misses = calling & ~blocking[parked]
-                yield "park", "misses-blocking", int(misses.sum())
-                yield "park", "already-parked", int((misses & (states.columns[name] == 1)).sum())
+        if states.inputs is not None:
+            yield from self.changes()
+
+    def at(self, column):
+        """A column over the allowed states as one over all assignments."""
+        whole = np.zeros(self.states.total, bool)
+        whole[self.states.number] = column
+        return whole
+
+    def put(self, name, position):
+        """For each state the number of the assignment with one input there."""
+        states = self.states
+        return states.number + (position - states.columns[name].astype(np.int64)) * states.stride[name]
+
+    def changes(self):
+        states, allowed = self.states, self.at(True)
+        meant = {name: said.get("means") for name, said in states.inputs.items() if isinstance(said, dict)}
+        for name in [name for name, means in meant.items() if means == "park"]:
+            for purpose in self.purposes:
+                judged = states.serving(purpose)
+                others = [mode for mode in states.modes if mode.get("purpose", purpose) != purpose]
+                others = self.at(states.any_of(states.matching(mode) for mode in others))
+                for way, position in (("in", 1), ("out", 0)):
+                    there, after = states.columns[name] == position, self.put(name, position)
+                    lost = allowed[after] & ~others[after]
+                    yield "park", f"{way}/{purpose}", int((judged & (there | lost)).sum())
+        for purpose in self.purposes:
+            judged, carried = states.serving(purpose), {}
+            for looks, code in zip(self.layers.looks, self.layers.codes):
+                said = [None if look is None else word(look) for look in looks]
+                for shown in {look for look in said if look}:
+                    shows = np.array([look == shown for look in said])[code]
+                    before, stays = self.at(shows & ~judged), np.zeros(states.size, bool)
+                    for name, positions in states.positions.items():
+                        for position in range(len(positions)):
+                            stays |= before[self.put(name, position)]
+                    carried[shown] = carried.get(shown, False) | (stays & shows & judged)
+            yield from (("carried", f"{purpose}/{shown}", int(c.sum())) for shown, c in carried.items() if c.any())
+        used = states.any_of(states.serving(purpose) for purpose in self.purposes)
+        missed = []
+        for name, positions in states.positions.items():
+            for position in range(1, len(positions)) if not meant.get(name) else ():
+                rest, on = states.columns[name] == 0, states.columns[name] == position
+                missed.append(0)
+                for looks, code in zip(self.layers.looks, self.layers.codes):
+                    warns = np.array([look is not None and look.role == "warning" for look in looks])[code]
+                    if (warns & used).any():
+                        missed[-1] += bool((warns & rest).any() or not (warns & on).any())
+        yield "without-master", "least", min(missed)
 
     def fails(self, ask, mode):
         """The judged states of the mode in which the rule fails."""

@@ -151,9 +151,15 @@ pub(super) fn permitted(report: &Report<'_>, out: &mut String) {
         return;
     }
     heading("Permitted, and not judged", report.width, out);
+    let mut told: Vec<String> = Vec::new();
     for permission in report.rulesets.iter().flat_map(|ruleset| &ruleset.permitted) {
         let source = format!("{} [{}]", source_line(&permission.source), permission.source.basis.word());
-        paragraph(&format!("- {} Source: {source}", permission.says), "  ", report.width, out);
+        let line = format!("- {} Source: {source}", permission.says);
+        // Rulesets may rest on the same document.
+        if !told.contains(&line) {
+            paragraph(&line, "  ", report.width, out);
+            told.push(line);
+        }
     }
 }
 

@@ -16,6 +16,7 @@ use crate::units::{Dimension, Unit};
 pub(in crate::report) use colour::colour;
 use lists::{advice, cautions, closest, failing, notes, open_points, permitted, remarks, sources};
 use rows::findings_table;
+pub(in crate::report) use rows::look_at;
 
 /// Below this many columns words are shortened and cells wrap.
 const ROOMY: u16 = 120;

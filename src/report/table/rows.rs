@@ -144,34 +144,45 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     }
 }
 
-/// As wide as the widest cell; where that is too much, the cells that can wrap at words give way.
+/// As wide as the widest cell; where that is too much, the columns give way in which the fewest cells must wrap.
 fn widths(header: &[&str], groups: &[(String, Vec<Vec<String>>)], width: u16) -> Vec<usize> {
-    let rows = || groups.iter().flat_map(|(_, rows)| rows);
-    let widest = |at: usize| rows().filter_map(|row| row.get(at)).map(|cell| cell.chars().count()).max().unwrap_or(0);
-    let word = |at: usize| {
-        let words = rows().filter_map(|row| row.get(at)).flat_map(|cell| cell.split(' '));
-        words.map(|word| word.chars().count()).max().unwrap_or(0)
+    let cells = |at: usize| {
+        // A title stands over every group.
+        let title = header.get(at).map(|title| (*title).to_owned());
+        let titles = std::iter::repeat_n(title, groups.len()).flatten();
+        let rows = groups.iter().flat_map(|(_, rows)| rows).filter_map(move |row| row.get(at).cloned());
+        titles.chain(rows).collect::<Vec<String>>()
     };
-    let mut widths: Vec<usize> = (0..).zip(header).map(|(at, title)| widest(at).max(title.len())).collect();
-    let gaps = header.len() * GAP;
-    let mut excess = (widths.iter().sum::<usize>() + gaps).saturating_sub(usize::from(width.max(LEAST_WIDTH)));
-    // The widest first, down to its longest word; last of all the words themselves.
-    for floor_is_word in [true, false] {
-        while excess > 0 {
-            let floor = |at: usize| {
-                let title = header.get(at).map_or(0, |title| title.split(' ').map(str::len).max().unwrap_or(0));
-                if floor_is_word { word(at).max(title) } else { 5 }
-            };
-            let can = widths.iter().enumerate().filter(|(at, width)| **width > floor(*at));
-            let Some(at) = can.max_by_key(|(_, width)| **width).map(|(at, _)| at) else { break };
-            if let Some(width) = widths.get_mut(at) {
-                *width -= 1;
-                excess -= 1;
-            }
-        }
+    let columns: Vec<Vec<String>> = (0..header.len()).map(cells).collect();
+    let length = |text: &str| text.chars().count();
+    let wraps = |column: &[String], width: usize| -> usize {
+        let longest_word = |cell: &str| cell.split(' ').map(length).max().unwrap_or(0);
+        let of_cell = |cell: &String| match () {
+            () if length(cell) <= width => 0,
+            () if longest_word(cell) <= width => 1,
+            () => BROKEN,
+        };
+        column.iter().map(of_cell).sum()
+    };
+    let mut widths: Vec<usize> =
+        columns.iter().map(|column| column.iter().map(|cell| length(cell)).max().unwrap_or(0)).collect();
+    let all = usize::from(width.max(LEAST_WIDTH)).saturating_sub(header.len() * GAP);
+    while widths.iter().sum::<usize>() > all {
+        let narrowed = widths.iter().zip(&columns).enumerate().filter(|(_, (width, _))| **width > NARROWEST);
+        let cost = |(at, (width, column)): (usize, (&usize, &Vec<String>))| {
+            (wraps(column, width - 1) - wraps(column, *width), usize::MAX - width, at)
+        };
+        let Some((_, _, at)) = narrowed.map(cost).min() else { break };
+        widths.iter_mut().skip(at).take(1).for_each(|width| *width -= 1);
     }
     widths
 }
+
+/// A word broken in two is as bad as this many cells that wrap between words.
+const BROKEN: usize = 12;
+
+/// No column is narrower.
+const NARROWEST: usize = 5;
 
 /// Columns apart.
 const GAP: usize = 1;
@@ -214,7 +225,7 @@ fn mark(finding: &Finding) -> String {
 }
 
 /// Where to look: bearing and elevation, or the head.
-pub(super) fn look_at(finding: &Finding, folded: bool) -> String {
+pub(in crate::report) fn look_at(finding: &Finding, folded: bool) -> String {
     let witness = &finding.witness;
     let bearing = witness.bearing.map(|bearing| format!("{bearing} deg"));
     let elevation = witness.elevation.filter(|elevation| *elevation != 0.0);

@@ -1,0 +1,93 @@
+//! Rows that no rule tells apart: they differ in heads that none of the rules asked for heeds. They are judged once.
+//!
+//! What a rule finds hangs on the heads that it heeds, and on what may stand before them. Within a row that is decided
+//! by the inputs of bodies and poses alone, so rows with the same heeded looks and the same positions of those inputs
+//! have the same findings.
+
+use std::collections::{HashMap, HashSet};
+
+use crate::logic::Region;
+use crate::measure::{Boundary, Conduct, LitHead, Looks, Method, come_and_go};
+use crate::package::Decision;
+use crate::quantity::{Ask, Measure};
+use crate::ruleset::{Rule, Ruleset};
+
+/// What the rules see of a row: for each mode in which it is judged, the positions of the inputs of bodies and poses,
+/// and the heeded looks.
+pub(super) type Seen = Vec<(usize, Region, Vec<usize>)>;
+
+/// What the rules heed.
+pub(super) struct Alike<'a> {
+    conduct: &'a Conduct<'a>,
+    /// The inputs of bodies and poses.
+    doors: Vec<usize>,
+    /// For each purpose the states of each look that some rule heeds.
+    heeded: HashMap<&'a str, Vec<Region>>,
+}
+
+impl<'a> Alike<'a> {
+    pub fn new(conduct: &'a Conduct<'a>, rulesets: &'a [Ruleset]) -> Self {
+        let mut heeded: HashMap<&'a str, Vec<Region>> = HashMap::new();
+        for ruleset in rulesets {
+            let mut methods: Vec<Method> = Vec::new();
+            for rule in ruleset.rules.iter().filter(|rule| matches!(rule.quantity.measure, Measure::Light { .. })) {
+                if !methods.contains(&rule.method) {
+                    methods.push(rule.method);
+                }
+            }
+            for method in methods {
+                let looks = Looks::new(conduct, &ruleset.protocol, method);
+                for purpose in ruleset.purposes() {
+                    heeded.entry(purpose).or_default().extend(states_of_heeded(ruleset, &looks, purpose));
+                }
+            }
+        }
+        for regions in heeded.values_mut() {
+            // Looks that show in the same states are seen together or not at all.
+            let mut met: HashSet<Region> = HashSet::new();
+            regions.retain(|region| met.insert(region.clone()));
+        }
+        Self { conduct, doors: come_and_go(conduct.package), heeded }
+    }
+
+    /// What the rules see of the states of a row.
+    pub fn seen(&self, row: &Region) -> Seen {
+        let space = self.conduct.space();
+        let mut seen = Vec::new();
+        for (at, (mode, states)) in self.conduct.package.modes.iter().zip(&self.conduct.modes).enumerate() {
+            let heeded = mode.purpose.as_deref().and_then(|purpose| self.heeded.get(purpose));
+            let here = space.and(states, row);
+            if let (Some(heeded), false) = (heeded, here.is_empty()) {
+                let looks = heeded.iter().enumerate().filter(|(_, region)| space.meet(region, &here));
+                seen.push((at, space.only(&here, &self.doors), looks.map(|(look, _)| look).collect()));
+            }
+        }
+        seen
+    }
+}
+
+/// The states of the looks that any rule heeds for a purpose.
+fn states_of_heeded(ruleset: &Ruleset, looks: &Looks<'_>, purpose: &str) -> Vec<Region> {
+    let rules: Vec<&Rule> = ruleset.rules.iter().filter(|rule| rule.method == looks.method).collect();
+    let is_heeded = |lit: &LitHead<'_>| rules.iter().any(|rule| heeds(ruleset, rule, purpose, looks, lit));
+    let all = looks.heads.iter().flatten().filter(|look| is_heeded(&look.lit));
+    all.map(|look| look.region.clone()).collect()
+}
+
+/// Whether one of a rule's limits for a purpose heeds a head that is lit so.
+fn heeds(ruleset: &Ruleset, rule: &Rule, purpose: &str, looks: &Looks<'_>, lit: &LitHead<'_>) -> bool {
+    let Measure::Light { heeds, .. } = rule.quantity.measure else { return false };
+    let mut limits = rule.limits.iter().filter(|limit| limit.purpose.as_deref() == Some(purpose));
+    limits.any(|limit| {
+        let permitted = ruleset.permitted(purpose, limit.zone);
+        let ask = Ask {
+            purpose: Some(purpose),
+            level: limit.level,
+            zone: limit.zone,
+            boundary: Boundary::Both,
+            permitted: permitted.list(),
+            with_uncertainty: looks.conduct.package.decision == Decision::Guarded,
+        };
+        heeds(lit, &ask, &ruleset.protocol)
+    })
+}
