@@ -49,6 +49,8 @@ pub(super) struct Judge<'q, 'a> {
     pub rank: &'q dyn Fn(Light<'a>) -> Option<Rank>,
     /// How two ways in which a head is lit compare: `Less` is to the light as one head less.
     pub compare: &'q dyn Fn(&LitHead<'a>, &LitHead<'a>) -> Option<Ordering>,
+    /// No light is worse than this.
+    pub floor: Option<Rank>,
 }
 
 /// The question.
@@ -106,6 +108,11 @@ impl<'q, 'a> Question<'q, 'a> {
         let mut open = vec![self.whole(states)];
         while let Some(part) = open.pop() {
             let Some(in_the_way) = self.look(&part, &mut worst) else { continue };
+            if let (Some(floor), Some(known)) = (self.judge.floor, &worst)
+                && !floor.is_worse_than(known.rank)
+            {
+                break;
+            }
             if self.is_too_much() {
                 return Err(TooMany { known: worst });
             }
@@ -143,11 +150,10 @@ impl<'q, 'a> Question<'q, 'a> {
         }
     }
 
-    /// The states in which this verdict comes out, given that none is worse; none where that is more than is looked at.
-    pub fn showing(&self, states: &Region, verdict: Verdict) -> Option<Region> {
-        // A bound may be worse than any state, and still no state is.
+    /// The states in which what comes out is as bad as this or worse; none where that is more than is looked at.
+    pub fn showing(&self, states: &Region, floor: Rank) -> Option<Region> {
         let shows = |part: &Part, picks: &[Pick]| {
-            self.rank(&self.light(part, picks)).is_some_and(|rank| rank.verdict >= verdict)
+            self.rank(&self.light(part, picks)).is_some_and(|rank| !floor.is_worse_than(rank))
         };
         let other_end = match self.worst {
             Worst::Fewest => Worst::Most,

@@ -12,8 +12,8 @@ use crate::load::reader::Date;
 use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, Looks, Method, Survey};
 use crate::package::Decision;
-use crate::quantity::{Ask, Measure, Measured, Working};
-use crate::ruleset::{Limit, Permitted, Rule, Ruleset, Strength};
+use crate::quantity::{Ask, Measure, Measured, Value, Working};
+use crate::ruleset::{Limit, Permitted, Require, Rule, Ruleset, Strength};
 use crate::units::Degrees;
 
 /// What the command line adds to the files.
@@ -132,10 +132,20 @@ impl<'a> Bench<'a> {
                 let rank = |survey: &Survey<'a>| self.rank(&case, &asks, |ask| measure(survey, ask));
                 for (mode, _) in purpose.into_iter().flat_map(|purpose| self.conduct.serving(purpose)) {
                     let judge = |survey: &Survey<'a>| self.readings(&case, Some(mode), |ask| measure(survey, ask));
-                    let (within, guarded, asks) = (self.within, self.guarded(), asks.as_slice());
-                    let (rank, judge) = (&rank, &judge);
-                    let asked =
-                        Asked { rule, one_more, heeds, compare, asks, protocol, mode, within, guarded, rank, judge };
+                    let asked = Asked {
+                        rule,
+                        one_more,
+                        heeds,
+                        compare,
+                        asks: &asks,
+                        protocol,
+                        mode,
+                        within: self.within,
+                        guarded: self.guarded(),
+                        floor: self.floor(&case),
+                        rank: &rank,
+                        judge: &judge,
+                    };
                     for finding in scene.ask(&asked) {
                         match worst.iter_mut().find(|known| known.id == finding.id) {
                             Some(known) if is_worse(&finding, known) => *known = finding,
@@ -183,14 +193,21 @@ impl<'a> Bench<'a> {
         compare(&measured.value, measured.uncertainty, &limit.demand, rule.require, rule.unit, decision)
     }
 
+    /// Where more is asked for nothing is worse than nothing: no quantity of light is below zero.
+    fn floor(&self, case: &Case<'_>) -> Option<Rank> {
+        let nothing = Measured::new(Value::exactly(0.0));
+        (case.rule.require == Require::AtLeast).then(|| self.ranked(case, &nothing))
+    }
+
+    fn ranked(&self, case: &Case<'_>, measured: &Measured) -> Rank {
+        let compared = self.compared(case, measured);
+        let verdict = if case.open { Verdict::NotShown } else { compared.verdict };
+        Rank::new(verdict, compared.margin, &compared.found, case.rule.require)
+    }
+
     /// How bad the one finding of [`Bench::readings`] is, without making it.
     fn rank(&self, case: &Case<'_>, asks: &[Ask<'_>], measure: impl Fn(&Ask<'_>) -> Vec<Measured>) -> Option<Rank> {
-        let one = |measured: &Measured| {
-            let compared = self.compared(case, measured);
-            let verdict = if case.open { Verdict::NotShown } else { compared.verdict };
-            Rank::new(verdict, compared.margin, &compared.found, case.rule.require)
-        };
-        let of_reading = |ask: &Ask<'_>| measure(ask).iter().map(one).reduce(Rank::worse);
+        let of_reading = |ask: &Ask<'_>| measure(ask).iter().map(|one| self.ranked(case, one)).reduce(Rank::worse);
         asks.iter().filter_map(of_reading).reduce(Rank::joined)
     }
 

@@ -218,7 +218,8 @@ impl Space {
             let (low, high) = if at <= other { (a.low_link_of(left), a.high_link_of(left)) } else { (left, left) };
             let (other_low, other_high) =
                 if other <= at { (b.low_link_of(right), b.high_link_of(right)) } else { (right, right) };
-            open.extend([(high, other_high), (low, other_low)]);
+            open.push((high, other_high));
+            open.push((low, other_low));
         }
         self.worked(seen.len());
         met

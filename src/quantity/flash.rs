@@ -8,7 +8,7 @@ use super::{
     counts_here, evidence_at, heads_without_data, no_working, points, reaching, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, union_rate};
-use crate::measure::{LitHead, Reach, Survey};
+use crate::measure::{LitHead, Survey};
 use crate::package::Role;
 use crate::units::{Dimension, Rate};
 
@@ -164,14 +164,13 @@ pub(super) fn least_over_points(
     let mut least: Option<(f64, bool, usize)> = None;
     let mut high = (f64::INFINITY, None);
     let mut without: Vec<&str> = Vec::new();
-    let mut seen: Vec<Vec<Reach>> = Vec::new();
+    let mut seen: Vec<usize> = Vec::new();
     for point in points(survey, ask) {
-        // The first of equal points stands, and most see the same heads as their neighbours.
-        let reached = heads.iter().map(|lit| lit.reach(point)).collect();
-        if seen.contains(&reached) {
+        // Most points see the same heads as another, and the first of them stands.
+        if seen.iter().any(|known| heads.iter().all(|lit| lit.reach(*known) == lit.reach(point))) {
             continue;
         }
-        seen.push(reached);
+        seen.push(point);
         let (sure, unsure) = reaching(&heads, point);
         let (low, most, occurs) = value(&sure, &unsure);
         if most < high.0 {
