@@ -13,7 +13,7 @@ use crate::logic::Region;
 use crate::measure::{LitHead, Looks, Protocol, Survey};
 use crate::package::Grade;
 use crate::quantity::{Ask, OneMore, in_all};
-use crate::ruleset::{Require, Rule};
+use crate::ruleset::{Require, Rule, Strength};
 
 /// The light of a vehicle seen in one way, with what it has been asked already.
 pub(super) struct Scene<'a> {
@@ -119,9 +119,11 @@ impl<'a> Scene<'a> {
         let space = self.looks.conduct.space();
         let state = space.first(&found.states)?;
         if space.inputs().described {
-            // As little as is needed to see what was found, and to see the verdict.
-            let worst = question.showing(&in_mode.states, found.rank).unwrap_or(found.states);
-            let worst = self.words(&worst, &state);
+            // As little as is needed to see the verdict, and of what breaks a rule to see just what was found. For the
+            // rest one state that shows it is enough: looking for the least of each takes longer than judging.
+            let broken = finding.verdict == Verdict::Fail && finding.strength == Strength::Required;
+            let worst = broken.then(|| question.showing(&in_mode.states, found.rank)).flatten();
+            let worst = self.words(&worst.unwrap_or(found.states), &state);
             let showing = match finding.verdict {
                 Verdict::Pass => None,
                 verdict => question.showing(&in_mode.states, Rank::just(verdict)),
@@ -165,7 +167,8 @@ impl<'a> Scene<'a> {
                 }
             }
         }
-        (!changes.is_empty()).then(|| format!("a single change that breaks it where it holds: {}", changes.join(", or ")))
+        (!changes.is_empty())
+            .then(|| format!("a single change that breaks it where it holds: {}", changes.join(", or ")))
     }
 
     /// The weakest evidence of any light that the question looks at.

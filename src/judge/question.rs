@@ -10,7 +10,6 @@ use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::Verdict;
 use super::readings::Rank;
 use crate::logic::{Region, Space};
 use crate::measure::LitHead;
