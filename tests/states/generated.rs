@@ -208,7 +208,7 @@ impl Case {
             };
             for head in dimmed.1 {
                 if let Some((_, _, level)) = &mut shown[head] {
-                    *level = dimmed.0;
+                    *level = (*level).min(dimmed.0);
                 }
             }
         }
