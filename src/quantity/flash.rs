@@ -133,11 +133,13 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let clocks = clocks(survey);
     let mut bounds = false;
     let mut found = least_over_points(survey, ask, |sure, unsure| {
-        // Neighbouring points and states mostly see the same heads, so each set of heads is counted once.
-        let set: Vec<usize> = sure.iter().map(|lit| lit.number).collect();
+        // Many points and states see the same rhythms, and each set of them is counted once; heads in step are one.
+        let mut heads = by_rhythm(sure);
+        heads.dedup_by(|one, other| one.is_in_step_with(other));
+        let set = heads.iter().map(|lit| lit.rhythm).collect();
         let mut counted = survey.counted.borrow_mut();
         let rate = *counted.entry((set, None)).or_insert_with(|| {
-            let heads: Vec<Clocked<'_>> = sure.iter().map(|lit| clocked(lit, &clocks)).collect();
+            let heads: Vec<Clocked<'_>> = heads.iter().map(|lit| clocked(lit, &clocks)).collect();
             let terms = &survey.protocol.flash;
             union_rate(&heads, terms.dark_at_least, terms.lit_above)
         });
@@ -152,6 +154,13 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
         found.iter_mut().for_each(|found| found.notes.push(note.to_owned()));
     }
     found
+}
+
+/// Heads in an order that does not tell one from another of the same rhythm.
+pub(super) fn by_rhythm<'h, 'a>(heads: &[&'h LitHead<'a>]) -> Vec<&'h LitHead<'a>> {
+    let mut heads = heads.to_vec();
+    heads.sort_unstable_by_key(|lit| lit.rhythm);
+    heads
 }
 
 /// The point with the least value: `value` gives the range there and whether all of it occurs.

@@ -45,10 +45,7 @@ fn reaches_any(lit: &LitHead<'_>, ask: &Ask<'_>, protocol: &Protocol) -> bool {
 fn trains_at<'s, 'a>(survey: &'s Survey<'a>, point: usize) -> Vec<&'s LitHead<'a>> {
     let mut trains: Vec<&LitHead<'a>> = Vec::new();
     for lit in survey.lit.iter().filter(|lit| lit.flashing && lit.reach(point) == Reach::Surely) {
-        let in_step = |known: &&LitHead<'_>| {
-            lit.head.clock.is_some() && known.head.clock == lit.head.clock && known.timeline == lit.timeline
-        };
-        if !trains.iter().any(in_step) {
+        if !trains.iter().any(|known| known.is_in_step_with(lit)) {
             trains.push(lit);
         }
     }
