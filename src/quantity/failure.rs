@@ -10,7 +10,7 @@ use super::optical::{h_plane, known_sum, measured_sum};
 use super::ways::{by_flashes, by_reach, in_total};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
-    counts_here, evidence_at, heads_without_data, points, reaching,
+    counts_here, evidence_at, heads_without_data, lacks_data, points, reaching,
 };
 use crate::flash::{Clocked, Exactness, UnionRate, can_fill, union_rate};
 use crate::measure::{LitHead, Survey};
@@ -308,12 +308,11 @@ fn total_left(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     let sum = |heads: &[&LitHead<'_>]| heads.iter().map(|lit| known_sum(lit, &points)).sum::<f64>();
     let mut found = measured_sum(survey, ask, &left, &points, sum(&left), Witness::default());
     // Data that lack for the dark part may hide that another one is worse, yet what is left stays a lower bound.
-    let lacks = measured_sum(survey, ask, &heads, &points, 0.0, Witness::default());
-    if let (Value::Number { high, .. }, Value::Number { high: all, .. }) = (&mut found.value, &lacks.value)
-        && all.is_infinite()
-    {
-        *high = f64::INFINITY;
-        found.notes = lacks.notes;
+    if heads.iter().any(|lit| lacks_data(survey, ask, lit)) {
+        found.notes = measured_sum(survey, ask, &heads, &points, 0.0, Witness::default()).notes;
+        if let Value::Number { high, .. } = &mut found.value {
+            *high = f64::INFINITY;
+        }
     }
     if unnamed > 0.0 {
         // At worst all heads of which it is not known fail with the strongest part that is.

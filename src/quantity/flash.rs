@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::ways::{by_flashes, by_reach, in_all};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
-    counts_here, evidence_at, heads_without_data, no_working, points, reaching, why_not_counted,
+    counts_here, evidence_at, heads_without_data, lacks_data, no_working, points, reaching, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, union_rate};
 use crate::measure::{LitHead, Survey};
@@ -172,7 +172,6 @@ pub(super) fn least_over_points(
     let heads = counting(survey, ask);
     let mut least: Option<(f64, bool, usize)> = None;
     let mut high = (f64::INFINITY, None);
-    let mut without: Vec<&str> = Vec::new();
     let mut seen: Vec<usize> = Vec::new();
     for point in points(survey, ask) {
         // Most points see the same heads as another, and the first of them stands.
@@ -188,13 +187,17 @@ pub(super) fn least_over_points(
         if least.is_none_or(|(known, _, _)| low < known) {
             least = Some((low, occurs, point));
         }
-        without.extend(unsure.iter().map(|lit| lit.head.id.as_str()));
+        // There is no less than nothing.
+        if most <= 0.0 {
+            break;
+        }
     }
     let Some((low, occurs, point)) = least else {
         return vec![Measured::new(Value::Unknown("the ruleset names no such points".to_owned()))];
     };
+    let lacking = heads.iter().filter(|lit| lacks_data(survey, ask, lit));
+    let mut without: Vec<&str> = lacking.map(|lit| lit.head.id.as_str()).collect();
     without.sort_unstable();
-    without.dedup();
     let mut found = Measured::new(Value::Number { low, high: high.0, occurs });
     found.witness.bearing = Some(bearing(survey, point));
     found.high_witness = high.1.map(|at| Witness { bearing: Some(bearing(survey, at)), ..Witness::default() });
