@@ -10,9 +10,9 @@ use super::question::{Found, Judge, Light, Question, TooMany, Worst};
 use super::readings::Rank;
 use super::{Finding, Verdict};
 use crate::logic::Region;
-use crate::measure::{LitHead, Looks, Protocol, Survey};
+use crate::measure::{Boundary, LitHead, Looks, Protocol, Survey};
 use crate::package::Grade;
-use crate::quantity::{Ask, OneMore, in_all};
+use crate::quantity::{Ask, Measured, OneMore, in_all};
 use crate::ruleset::{Require, Rule, Strength};
 
 /// The light of a vehicle seen in one way, with what it has been asked already.
@@ -39,10 +39,18 @@ pub(super) struct Asked<'l, 'a> {
     pub guarded: bool,
     /// No light is worse than this.
     pub floor: Option<Rank>,
-    /// How bad it is with some heads lit.
-    pub rank: &'l dyn Fn(&Survey<'a>) -> Option<Rank>,
-    /// What is found then.
-    pub judge: &'l dyn Fn(&Survey<'a>) -> Vec<Finding>,
+    /// What comes out with some heads lit.
+    pub answer: &'l dyn Fn(&Survey<'a>) -> Answer,
+    /// The findings of an answer.
+    pub find: &'l dyn Fn(&Answer) -> Vec<Finding>,
+}
+
+/// What comes out for one light.
+pub(super) struct Answer {
+    /// How bad the one finding is that is made of it; none where there is nothing to judge.
+    pub rank: Option<Rank>,
+    /// What was measured under each reading.
+    pub readings: Vec<(Boundary, Vec<Measured>)>,
 }
 
 impl<'a> Scene<'a> {
@@ -78,9 +86,9 @@ impl<'a> Scene<'a> {
         if asked.rule.quantity.each_head && groups.is_empty() {
             return None;
         }
-        let rank = |light: Light<'a>| (asked.rank)(&self.looks.survey(light));
+        let answer = |light: Light<'a>| (asked.answer)(&self.looks.survey(light));
         let compare = |one: &LitHead<'a>, other: &LitHead<'a>| asked.compare(one, other);
-        let judge = Judge { rank: &rank, compare: &compare, floor: asked.floor };
+        let judge = Judge { answer: &answer, compare: &compare, floor: asked.floor };
         let question = Question::new(space, groups, asked.worst(), judge);
         match question.worst_in(&in_mode.states) {
             Ok(found) => self.finish(found?, asked, &question, in_mode),
@@ -91,7 +99,7 @@ impl<'a> Scene<'a> {
             }
             Err(TooMany { .. }) => {
                 // Not a light that was looked at, but the place is the same.
-                let mut finding = self.judged(asked, Vec::new())?;
+                let mut finding = self.found_with(Vec::new(), asked)?;
                 finding.verdict = Verdict::NotShown;
                 finding.found = super::Found::Nothing;
                 finding.margin = None;
@@ -103,19 +111,19 @@ impl<'a> Scene<'a> {
     }
 
     /// The finding with these heads lit.
-    fn judged(&self, asked: &Asked<'_, 'a>, light: Light<'a>) -> Option<Finding> {
-        (asked.judge)(&self.looks.survey(light)).into_iter().next()
+    fn found_with(&self, light: Light<'a>, asked: &Asked<'_, 'a>) -> Option<Finding> {
+        asked.found(&(asked.answer)(&self.looks.survey(light)))
     }
 
     /// Adds the worst state and its witness, and the weakest evidence that a pass may rest on.
     fn finish(
         &self,
-        found: Found<'a>,
+        found: Found,
         asked: &Asked<'_, 'a>,
         question: &Question<'_, 'a>,
         in_mode: &InMode<'a>,
     ) -> Option<Finding> {
-        let mut finding = self.judged(asked, found.light)?;
+        let mut finding = asked.found(&found.answer)?;
         let space = self.looks.conduct.space();
         let state = space.first(&found.states)?;
         if space.inputs().described {
@@ -177,7 +185,7 @@ impl<'a> Scene<'a> {
         let mut weakest = known;
         for lit in lits {
             if lit.emitter.evidence.grade > weakest {
-                let alone = self.judged(asked, vec![lit.clone()]);
+                let alone = self.found_with(vec![lit.clone()], asked);
                 weakest = weakest.max(alone.and_then(|finding| finding.evidence).unwrap_or(weakest));
             }
         }
@@ -186,6 +194,11 @@ impl<'a> Scene<'a> {
 }
 
 impl Asked<'_, '_> {
+    /// The one finding of an answer; of a head by itself where each is judged.
+    fn found(&self, answer: &Answer) -> Option<Finding> {
+        (self.find)(answer).into_iter().next()
+    }
+
     /// The zone that it is about.
     pub fn zone(&self) -> Option<usize> {
         self.asks.first().and_then(|ask| ask.zone)

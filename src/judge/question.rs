@@ -10,6 +10,7 @@ use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::rc::Rc;
 
+use super::light::Answer;
 use super::readings::Rank;
 use crate::logic::{Region, Space};
 use crate::measure::LitHead;
@@ -44,8 +45,8 @@ pub(super) type Light<'a> = Vec<Rc<LitHead<'a>>>;
 
 /// What is asked of a light.
 pub(super) struct Judge<'q, 'a> {
-    /// How bad it is; none where there is nothing to judge.
-    pub rank: &'q dyn Fn(Light<'a>) -> Option<Rank>,
+    /// What comes out for it.
+    pub answer: &'q dyn Fn(Light<'a>) -> Answer,
     /// How two ways in which a head is lit compare: `Less` is to the light as one head less.
     pub compare: &'q dyn Fn(&LitHead<'a>, &LitHead<'a>) -> Option<Ordering>,
     /// No light is worse than this.
@@ -58,7 +59,7 @@ pub(super) struct Question<'q, 'a> {
     pub groups: Vec<Group<'a>>,
     worst: Worst,
     judge: Judge<'q, 'a>,
-    known: RefCell<HashMap<Vec<usize>, Option<Rank>>>,
+    known: RefCell<HashMap<Vec<usize>, Rc<Answer>>>,
     parts: Cell<usize>,
 }
 
@@ -85,15 +86,15 @@ struct Extreme {
 }
 
 /// The worst of the lights looked at, and the states that show it.
-pub(super) struct Found<'a> {
+pub(super) struct Found {
     pub rank: Rank,
-    pub light: Light<'a>,
+    pub answer: Rc<Answer>,
     pub states: Region,
 }
 
 /// More than is looked at; where a light is known to fail, others may be worse.
-pub(super) struct TooMany<'a> {
-    pub known: Option<Found<'a>>,
+pub(super) struct TooMany {
+    pub known: Option<Found>,
 }
 
 impl<'q, 'a> Question<'q, 'a> {
@@ -102,8 +103,8 @@ impl<'q, 'a> Question<'q, 'a> {
     }
 
     /// The worst light over some states: all of the mode, of which each group's are a part.
-    pub fn worst_in(&self, states: &Region) -> Result<Option<Found<'a>>, TooMany<'a>> {
-        let mut worst: Option<Found<'a>> = None;
+    pub fn worst_in(&self, states: &Region) -> Result<Option<Found>, TooMany> {
+        let mut worst: Option<Found> = None;
         let mut open = vec![self.whole(states)];
         while let Some(part) = open.pop() {
             let Some(in_the_way) = self.look(&part, &mut worst) else { continue };
@@ -126,23 +127,23 @@ impl<'q, 'a> Question<'q, 'a> {
 
     /// Compares the light at the unfavourable end with the best known; the group by which to part the states where that
     /// does not settle them.
-    fn look(&self, part: &Part, worst: &mut Option<Found<'a>>) -> Option<usize> {
+    fn look(&self, part: &Part, worst: &mut Option<Found>) -> Option<usize> {
         let Extreme { picks, unsure } = self.extreme(&part.left, self.worst);
         let settled = unsure.map_or_else(|| self.settle(part, &picks), Err);
         if settled.is_err() && self.worst == Worst::Any {
             return settled.err();
         }
         let light = self.light(part, &picks);
-        let rank = self.rank(&light);
-        let is_worse = match (rank, worst.as_ref()) {
+        let answer = self.answer(light);
+        let is_worse = match (answer.rank, worst.as_ref()) {
             (Some(rank), Some(known)) => rank.is_worse_than(known.rank),
             _ => true,
         };
-        match (settled, rank) {
+        match (settled, answer.rank) {
             // A bound is a light that no state shows; nothing in these states is worse.
             (Err(at), _) => is_worse.then_some(at),
             (Ok(states), Some(rank)) if is_worse => {
-                *worst = Some(Found { rank, light, states });
+                *worst = Some(Found { rank, answer, states });
                 None
             }
             (Ok(_), _) => None,
@@ -152,7 +153,7 @@ impl<'q, 'a> Question<'q, 'a> {
     /// The states in which what comes out is as bad as this or worse; none where that is more than is looked at.
     pub fn showing(&self, states: &Region, floor: Rank) -> Option<Region> {
         let shows = |part: &Part, picks: &[Pick]| {
-            self.rank(&self.light(part, picks)).is_some_and(|rank| !floor.is_worse_than(rank))
+            self.answer(self.light(part, picks)).rank.is_some_and(|rank| !floor.is_worse_than(rank))
         };
         let other_end = match self.worst {
             Worst::Fewest => Worst::Most,
@@ -289,15 +290,15 @@ impl<'q, 'a> Question<'q, 'a> {
         light
     }
 
-    /// How bad a light is; each is judged once.
-    fn rank(&self, light: &Light<'a>) -> Option<Rank> {
+    /// What comes out for a light; each is asked about once.
+    fn answer(&self, light: Light<'a>) -> Rc<Answer> {
         let key: Vec<usize> = light.iter().map(|lit| lit.number).collect();
         if let Some(known) = self.known.borrow().get(&key) {
-            return *known;
+            return known.clone();
         }
-        let rank = (self.judge.rank)(light.clone());
-        self.known.borrow_mut().insert(key, rank);
-        rank
+        let answer = Rc::new((self.judge.answer)(light));
+        self.known.borrow_mut().insert(key, answer.clone());
+        answer
     }
 
     fn is_too_much(&self) -> bool {

@@ -5,7 +5,7 @@ use std::rc::Rc;
 use super::assemble::{assemble, bare};
 use super::compare::{Compared, compare};
 use super::except::except;
-use super::light::{Asked, Scene};
+use super::light::{Answer, Asked, Scene};
 use super::readings::{Rank, is_worse, join_readings};
 use super::{Finding, Summary, Trace, Verdict};
 use crate::load::reader::Date;
@@ -129,9 +129,9 @@ impl<'a> Bench<'a> {
                 let scene = self.scene(rule.method);
                 let protocol = &self.ruleset.protocol;
                 let asks = self.asks(&case);
-                let rank = |survey: &Survey<'a>| self.rank(&case, &asks, |ask| measure(survey, ask));
+                let answer = |survey: &Survey<'a>| self.answer(&case, &asks, |ask| measure(survey, ask));
                 for (mode, _) in purpose.into_iter().flat_map(|purpose| self.conduct.serving(purpose)) {
-                    let judge = |survey: &Survey<'a>| self.readings(&case, Some(mode), |ask| measure(survey, ask));
+                    let find = |answer: &Answer| self.findings(&case, Some(mode), answer);
                     let asked = Asked {
                         rule,
                         one_more,
@@ -143,8 +143,8 @@ impl<'a> Bench<'a> {
                         within: self.within,
                         guarded: self.guarded(),
                         floor: self.floor(&case),
-                        rank: &rank,
-                        judge: &judge,
+                        answer: &answer,
+                        find: &find,
                     };
                     for finding in scene.ask(&asked) {
                         match worst.iter_mut().find(|known| known.id == finding.id) {
@@ -158,10 +158,11 @@ impl<'a> Bench<'a> {
             }
             Measure::Mounting(measure) => {
                 let survey = Survey::dark(self.conduct.package, &self.ruleset.protocol, rule.method);
-                self.readings(&case, None, |ask| measure(&survey, ask))
+                self.findings(&case, None, &self.answer(&case, &self.asks(&case), |ask| measure(&survey, ask)))
             }
             Measure::States(measure) => {
-                self.readings(&case, None, |ask| measure(self.conduct, &self.ruleset.protocol, ask))
+                let measure = |ask: &Ask<'_>| measure(self.conduct, &self.ruleset.protocol, ask);
+                self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
             }
         };
         if worst.is_empty() {
@@ -205,28 +206,26 @@ impl<'a> Bench<'a> {
         Rank::new(verdict, compared.margin, &compared.found, case.rule.require)
     }
 
-    /// How bad the one finding of [`Bench::readings`] is, without making it.
-    fn rank(&self, case: &Case<'_>, asks: &[Ask<'_>], measure: impl Fn(&Ask<'_>) -> Vec<Measured>) -> Option<Rank> {
-        let of_reading = |ask: &Ask<'_>| measure(ask).iter().map(|one| self.ranked(case, one)).reduce(Rank::worse);
-        asks.iter().filter_map(of_reading).reduce(Rank::joined)
+    fn answer(&self, case: &Case<'_>, asks: &[Ask<'_>], measure: impl Fn(&Ask<'_>) -> Vec<Measured>) -> Answer {
+        let readings: Vec<(Boundary, Vec<Measured>)> = asks.iter().map(|ask| (ask.boundary, measure(ask))).collect();
+        let of_reading = |(_, measured): &(Boundary, Vec<Measured>)| {
+            measured.iter().map(|one| self.ranked(case, one)).reduce(Rank::worse)
+        };
+        let rank = readings.iter().filter_map(of_reading).reduce(Rank::joined);
+        Answer { rank, readings }
     }
 
     /// The findings for one limit under each reading of the boundary points, put together.
-    fn readings(
-        &self,
-        case: &Case<'a>,
-        mode: Option<usize>,
-        measure: impl Fn(&Ask<'_>) -> Vec<Measured>,
-    ) -> Vec<Finding> {
+    fn findings(&self, case: &Case<'a>, mode: Option<usize>, answer: &Answer) -> Vec<Finding> {
         let (rule_at, limit_at) = case.place;
         let mut findings: Vec<Finding> = Vec::new();
-        for ask in self.asks(case) {
-            for measured in measure(&ask) {
-                let compared = self.compared(case, &measured);
-                let boundary = ask.boundary;
+        for (boundary, measured) in &answer.readings {
+            for measured in measured {
+                let compared = self.compared(case, measured);
+                let boundary = *boundary;
                 let trace = Trace { ruleset: self.at, rule: rule_at, limit: limit_at, mode, boundary, state: None };
                 let mut finding =
-                    assemble(self.conduct, self.ruleset, case.rule, case.limit, measured, compared, trace);
+                    assemble(self.conduct, self.ruleset, case.rule, case.limit, measured.clone(), compared, trace);
                 if case.open {
                     finding.verdict = Verdict::NotShown;
                     finding.notes.push("which colours are permitted here, and so count, is missing".to_owned());

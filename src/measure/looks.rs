@@ -1,6 +1,7 @@
 //! Every way in which each head can be seen: what it shows, where it looks, what stands before it, with the states in
 //! which that is so. The light of each way is computed once, whatever the number of states.
 
+use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
 
@@ -33,6 +34,7 @@ pub struct Looks<'a> {
     /// For each head its looks; in the states of none of them it is dark.
     pub heads: Vec<Vec<Look<'a>>>,
     counted: Counted,
+    rhythms: RefCell<Vec<(Option<&'a str>, Timeline)>>,
 }
 
 /// Bodies that come and go can take a head's light away in more ways than these; then not all states are looked at.
@@ -63,7 +65,8 @@ impl Hider<'_> {
 impl<'a> Looks<'a> {
     /// Computes the light of all heads in all their ways.
     pub fn new(conduct: &'a Conduct<'a>, protocol: &'a Protocol, method: Method) -> Self {
-        let mut looks = Self { conduct, protocol, method, heads: Vec::new(), counted: Counted::default() };
+        let (counted, rhythms) = (Counted::default(), RefCell::default());
+        let mut looks = Self { conduct, protocol, method, heads: Vec::new(), counted, rhythms };
         let package = conduct.package;
         let targets = Survey::dark(package, protocol, method).targets();
         let (always, sometimes): (Vec<_>, Vec<_>) = package
@@ -202,6 +205,7 @@ impl<'a> Looks<'a> {
             on_fraction: timeline.mean(),
             flashing: counts_as_flashing(&timeline, terms),
             rate: timeline.rate(terms.dark_at_least, terms.lit_above, terms.rate),
+            rhythm: self.rhythm(head, &timeline),
             timeline,
             role: shown.show.role,
             dim: shown.level,
@@ -214,6 +218,16 @@ impl<'a> Looks<'a> {
             field: Vec::new(),
             reach: Vec::new(),
         }
+    }
+
+    fn rhythm(&self, head: &'a Head, timeline: &Timeline) -> usize {
+        let mut rhythms = self.rhythms.borrow_mut();
+        let clock = head.clock.as_deref();
+        let known = rhythms.iter().position(|(known, same)| *known == clock && same == timeline);
+        known.unwrap_or_else(|| {
+            rhythms.push((clock, timeline.clone()));
+            rhythms.len() - 1
+        })
     }
 
     /// The vehicle in one state: all its lit heads.

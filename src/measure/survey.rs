@@ -49,6 +49,8 @@ pub struct LitHead<'a> {
     pub emitter: &'a Emitter,
     /// Its light over time, phase included.
     pub timeline: Timeline,
+    /// Tells its timeline and its clock, or that it has none, from all others of the vehicle.
+    pub rhythm: usize,
     /// Its pattern, if it is not steady.
     pub pattern: Option<&'a Pattern>,
     /// Mean level over the period, before dimming.
@@ -128,7 +130,7 @@ pub struct Survey<'a> {
     pub counted: Counted,
 }
 
-/// What is known already of the summed light of heads, by their [`LitHead::number`]s and the clock that is lost, if one
+/// What is known already of the summed light of heads, by their [`LitHead::rhythm`]s and the clock that is lost, if one
 /// is: the place in the package of the first head on it.
 pub type Counted = Rc<RefCell<HashMap<(Vec<usize>, Option<usize>), UnionRate>>>;
 
@@ -211,6 +213,11 @@ impl LitHead<'_> {
         self.reach.get(bearing).copied().unwrap_or(Reach::Perhaps)
     }
 
+    /// Whether it lights up and goes dark with another head, for good.
+    pub fn is_in_step_with(&self, other: &Self) -> bool {
+        self.rhythm == other.rhythm && self.head.clock.is_some()
+    }
+
     /// Whether nothing tells two ways in which one head is lit apart to those who look from these bearings.
     pub fn is_seen_as(&self, other: &Self, bearings: &[usize]) -> bool {
         let same_at = |at: &usize| (0..self.field.len()).all(|row| self.at(row, *at) == other.at(row, *at));
@@ -222,7 +229,7 @@ impl LitHead<'_> {
         std::ptr::eq(self.emitter, other.emitter)
             && std::ptr::eq(self.pose, other.pose)
             && (self.role, self.dim) == (other.role, other.dim)
-            && self.timeline == other.timeline
+            && self.rhythm == other.rhythm
             && same_loss
             && bearings.iter().all(same_at)
     }

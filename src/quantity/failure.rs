@@ -5,12 +5,12 @@
 
 use std::collections::HashMap;
 
-use super::flash::{clocked, clocks, least_over_points};
+use super::flash::{by_rhythm, clocked, clocks, least_over_points};
 use super::optical::{h_plane, known_sum, measured_sum};
 use super::ways::{by_flashes, by_reach, in_total};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
-    counts_here, evidence_at, heads_without_data, points, reaching,
+    counts_here, evidence_at, heads_without_data, lacks_data, points, reaching,
 };
 use crate::flash::{Clocked, Exactness, UnionRate, can_fill, union_rate};
 use crate::measure::{LitHead, Survey};
@@ -308,12 +308,11 @@ fn total_left(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     let sum = |heads: &[&LitHead<'_>]| heads.iter().map(|lit| known_sum(lit, &points)).sum::<f64>();
     let mut found = measured_sum(survey, ask, &left, &points, sum(&left), Witness::default());
     // Data that lack for the dark part may hide that another one is worse, yet what is left stays a lower bound.
-    let lacks = measured_sum(survey, ask, &heads, &points, 0.0, Witness::default());
-    if let (Value::Number { high, .. }, Value::Number { high: all, .. }) = (&mut found.value, &lacks.value)
-        && all.is_infinite()
-    {
-        *high = f64::INFINITY;
-        found.notes = lacks.notes;
+    if heads.iter().any(|lit| lacks_data(survey, ask, lit)) {
+        found.notes = measured_sum(survey, ask, &heads, &points, 0.0, Witness::default()).notes;
+        if let Value::Number { high, .. } = &mut found.value {
+            *high = f64::INFINITY;
+        }
     }
     if unnamed > 0.0 {
         // At worst all heads of which it is not known fail with the strongest part that is.
@@ -351,11 +350,12 @@ fn clock_lost(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let clocks_lost: Vec<(&str, Option<usize>)> = clocks.iter().map(|clock| (*clock, first(clock))).collect();
     let mut worst: Option<(f64, &str)> = None;
     let mut found = least_over_points(survey, ask, |sure, unsure| {
-        let set: Vec<usize> = sure.iter().map(|lit| lit.number).collect();
+        let heads = by_rhythm(sure);
+        let set: Vec<usize> = heads.iter().map(|lit| lit.rhythm).collect();
         let rate = |lost: Option<(&str, Option<usize>)>| {
             let mut counted = survey.counted.borrow_mut();
             let key = (set.clone(), lost.and_then(|(_, first)| first));
-            let count = || flashes_without(survey, sure, &clocks, lost.map(|(clock, _)| clock));
+            let count = || flashes_without(survey, &heads, &clocks, lost.map(|(clock, _)| clock));
             let rate = *counted.entry(key).or_insert_with(count);
             let least = rate.least.per_minute();
             (least, if rate.exactness == Exactness::Exact { least } else { rate.most.per_minute() })

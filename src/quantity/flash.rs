@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::ways::{by_flashes, by_reach, in_all};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
-    counts_here, evidence_at, heads_without_data, no_working, points, reaching, why_not_counted,
+    counts_here, evidence_at, heads_without_data, lacks_data, no_working, points, reaching, why_not_counted,
 };
 use crate::flash::{ClockId, Clocked, Exactness, union_rate};
 use crate::measure::{LitHead, Survey};
@@ -133,11 +133,13 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let clocks = clocks(survey);
     let mut bounds = false;
     let mut found = least_over_points(survey, ask, |sure, unsure| {
-        // Neighbouring points and states mostly see the same heads, so each set of heads is counted once.
-        let set: Vec<usize> = sure.iter().map(|lit| lit.number).collect();
+        // Many points and states see the same rhythms, and each set of them is counted once; heads in step are one.
+        let mut heads = by_rhythm(sure);
+        heads.dedup_by(|one, other| one.is_in_step_with(other));
+        let set = heads.iter().map(|lit| lit.rhythm).collect();
         let mut counted = survey.counted.borrow_mut();
         let rate = *counted.entry((set, None)).or_insert_with(|| {
-            let heads: Vec<Clocked<'_>> = sure.iter().map(|lit| clocked(lit, &clocks)).collect();
+            let heads: Vec<Clocked<'_>> = heads.iter().map(|lit| clocked(lit, &clocks)).collect();
             let terms = &survey.protocol.flash;
             union_rate(&heads, terms.dark_at_least, terms.lit_above)
         });
@@ -154,6 +156,13 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     found
 }
 
+/// Heads in an order that does not tell one from another of the same rhythm.
+pub(super) fn by_rhythm<'h, 'a>(heads: &[&'h LitHead<'a>]) -> Vec<&'h LitHead<'a>> {
+    let mut heads = heads.to_vec();
+    heads.sort_unstable_by_key(|lit| lit.rhythm);
+    heads
+}
+
 /// The point with the least value: `value` gives the range there and whether all of it occurs.
 pub(super) fn least_over_points(
     survey: &Survey<'_>,
@@ -163,7 +172,6 @@ pub(super) fn least_over_points(
     let heads = counting(survey, ask);
     let mut least: Option<(f64, bool, usize)> = None;
     let mut high = (f64::INFINITY, None);
-    let mut without: Vec<&str> = Vec::new();
     let mut seen: Vec<usize> = Vec::new();
     for point in points(survey, ask) {
         // Most points see the same heads as another, and the first of them stands.
@@ -179,13 +187,17 @@ pub(super) fn least_over_points(
         if least.is_none_or(|(known, _, _)| low < known) {
             least = Some((low, occurs, point));
         }
-        without.extend(unsure.iter().map(|lit| lit.head.id.as_str()));
+        // There is no less than nothing.
+        if most <= 0.0 {
+            break;
+        }
     }
     let Some((low, occurs, point)) = least else {
         return vec![Measured::new(Value::Unknown("the ruleset names no such points".to_owned()))];
     };
+    let lacking = heads.iter().filter(|lit| lacks_data(survey, ask, lit));
+    let mut without: Vec<&str> = lacking.map(|lit| lit.head.id.as_str()).collect();
     without.sort_unstable();
-    without.dedup();
     let mut found = Measured::new(Value::Number { low, high: high.0, occurs });
     found.witness.bearing = Some(bearing(survey, point));
     found.high_witness = high.1.map(|at| Witness { bearing: Some(bearing(survey, at)), ..Witness::default() });

@@ -47,10 +47,7 @@ fn trains<'s, 'a>(survey: &'s Survey<'a>) -> Vec<(usize, &'s LitHead<'a>)> {
     let mut trains: Vec<&LitHead<'a>> = Vec::new();
     let mut numbered = Vec::new();
     for lit in survey.lit.iter().filter(|lit| lit.flashing) {
-        let in_step = |known: &&LitHead<'_>| {
-            lit.head.clock.is_some() && known.head.clock == lit.head.clock && known.timeline == lit.timeline
-        };
-        let number = trains.iter().position(in_step).unwrap_or(trains.len());
+        let number = trains.iter().position(|known| known.is_in_step_with(lit)).unwrap_or(trains.len());
         if number == trains.len() {
             trains.push(lit);
         }

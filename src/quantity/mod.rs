@@ -400,6 +400,11 @@ fn reaching<'h, 'a>(heads: &[&'h LitHead<'a>], point: usize) -> (Vec<&'h LitHead
     (sure, unsure)
 }
 
+/// Whether it is not known at some point in the horizontal plane what a head gives.
+fn lacks_data(survey: &Survey<'_>, ask: &Ask<'_>, lit: &LitHead<'_>) -> bool {
+    points(survey, ask).any(|point| lit.reach(point) == Reach::Perhaps)
+}
+
 /// The weakest evidence of the heads from which anything is known to arrive at these points of the horizontal plane.
 fn evidence_at(heads: &[&LitHead<'_>], points: impl Iterator<Item = usize> + Clone) -> Option<Grade> {
     let gives = |lit: &&&LitHead<'_>| points.clone().any(|at| lit.at(0, at).at_least().value() > 0.0);

@@ -83,5 +83,5 @@ pub(super) fn by_flashes(
     ask: &Ask<'_>,
     protocol: &Protocol,
 ) -> Option<Ordering> {
-    if one.timeline == other.timeline { by_reach(one, other, ask, protocol) } else { None }
+    if one.rhythm == other.rhythm { by_reach(one, other, ask, protocol) } else { None }
 }
