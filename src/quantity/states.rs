@@ -102,14 +102,31 @@ pub(super) static NEVER_VISIBLE: Quantity = of_states(
     VEHICLE,
     "read the displays of the controller's program in order: which later one claims the same heads whenever this one is on",
     |conduct, _, _| {
-        let names: Vec<&str> = conduct.never_seen.iter().map(|at| conduct.display(*at)).collect();
-        let mut found = Measured::new(Value::exactly(counted(names.len())));
-        if !names.is_empty() {
-            found.notes.push(format!("never seen: {}", names.join(", ")));
-        }
+        let mut found = Measured::new(Value::exactly(counted(conduct.never_seen.len())));
+        found.notes = conduct.never_seen.iter().map(|at| why_never_seen(conduct, *at)).collect();
         vec![found]
     },
 );
+
+fn why_never_seen(conduct: &Conduct<'_>, at: usize) -> String {
+    let name = conduct.display(at);
+    let never_on =
+        conduct.package.displays.get(at).is_none_or(|display| conduct.space().holds(&display.when).is_empty());
+    if never_on {
+        return format!("`{name}` is never on: its `when` holds in no state that can occur");
+    }
+    let mut winners: Vec<&str> = Vec::new();
+    for taken in conduct.overrides.iter().filter(|taken| taken.loser == at) {
+        let winner = conduct.display(taken.winner);
+        if !winners.contains(&winner) {
+            winners.push(winner);
+        }
+    }
+    match winners.as_slice() {
+        [] => format!("`{name}` never dims anything: its heads are dark while it is on, or as dim already"),
+        winners => format!("`{name}` is overridden whenever it is on, by `{}`", winners.join("`, `")),
+    }
+}
 
 /// Warning heads that the best master switch does not rule.
 pub(super) static WITHOUT_MASTER: Quantity = of_states(
