@@ -25,6 +25,18 @@ const LISTS: &[&str] = &[
 /// Tables of one name that a message marks; the rest are left out.
 const MOST_MARKED: usize = 6;
 
+/// What the parser says of a key or a table that stands twice.
+const DUPLICATE: &str = "duplicate key";
+
+/// What the parser says of a text that never ends.
+const UNCLOSED: &str = "invalid basic string, expected `\"`";
+
+/// What the parser says of words without quotes.
+const UNQUOTED: &str = "string values must be quoted, expected literal string";
+
+/// What the parser says of what stands behind a complete value.
+const UNEXPECTED: &str = "unexpected key or value";
+
 /// What the parser says, and where.
 pub(super) type Told<'t> = (Range<usize>, &'t str);
 
@@ -47,6 +59,7 @@ pub(super) fn report(told: Vec<Told<'_>>, text: &str, source: SourceId, log: &Lo
         by_line.entry(line).or_default().push((range, message));
     }
     let mut headers = Headers::new(text);
+    let mut quotes = Vec::new();
     for (line, mut told) in by_line {
         told.sort_by_key(|(range, _)| range.start);
         let start = line.checked_sub(1).and_then(|before| ends.get(before)).copied().unwrap_or(0);
@@ -61,7 +74,11 @@ pub(super) fn report(told: Vec<Told<'_>>, text: &str, source: SourceId, log: &Lo
                 continue;
             }
         }
-        let errors = line.mistake().map_or_else(|| plain(&line, &told), |mistake| vec![mistake]);
+        if let Some(quote) = line.typographic() {
+            quotes.push(quote);
+            continue;
+        }
+        let errors = line.mistake(&told).map_or_else(|| plain(&line, &told), |mistake| vec![mistake]);
         for (message, range, help) in errors {
             let error = Diagnostic::error("toml-syntax", message).at(&place(range), "");
             log.push(match help {
@@ -70,16 +87,22 @@ pub(super) fn report(told: Vec<Told<'_>>, text: &str, source: SourceId, log: &Lo
             });
         }
     }
+    if let Some(error) = typographic(&quotes, text, &place) {
+        log.push(error);
+    }
 }
 
-/// What the parser says of a key or a table that stands twice.
-const DUPLICATE: &str = "duplicate key";
-
-/// What the parser says of a text that never ends.
-const UNCLOSED: &str = "invalid basic string, expected `\"`";
-
-/// What the parser says of words without quotes.
-const UNQUOTED: &str = "string values must be quoted, expected literal string";
+/// One error for all quotes of a word processor: it changes every one of a file.
+fn typographic(quotes: &[Range<usize>], text: &str, place: &impl Fn(Range<usize>) -> Span) -> Option<Diagnostic> {
+    let message = match quotes {
+        [] => return None,
+        [only] => format!("`{}` is a typographic quote", text.get(only.clone()).unwrap_or_default()),
+        all => format!("typographic quotes stand on {} lines", all.len()),
+    };
+    let error = Diagnostic::error("toml-syntax", message);
+    let error = quotes.iter().take(MOST_MARKED).fold(error, |error, quote| error.at(&place(quote.clone()), ""));
+    Some(error.help("write straight quotes, \" and \"; word processors change them, text editors do not"))
+}
 
 /// A message, its place, and what would be right.
 type Mistake = (String, Range<usize>, Option<String>);
@@ -112,30 +135,29 @@ impl Line<'_> {
     }
 
     /// The mistake that explains whatever the parser says of this line, if it is one of those known.
-    fn mistake(&self) -> Option<Mistake> {
-        self.typographic().or_else(|| {
-            let (key, value) = self.text.split_once('=').unwrap_or((self.text, ""));
-            let (key, value) = (key.trim(), without_remark(value).trim());
-            let words: Vec<&str> = key.split_whitespace().collect();
-            match words.as_slice() {
-                [_] if !value.is_empty() => self.unquoted(key, value),
-                [_, _, ..] if !value.is_empty() && words.iter().all(|word| is_bare(word)) => {
-                    let help = format!("names have no spaces; use a hyphen: {} = {value}", words.join("-"));
-                    Some((format!("the name `{key}` has spaces"), self.found(key)?, Some(help)))
-                }
-                [name, rest @ ..] if !self.text.contains('=') && is_bare(name) && !rest.is_empty() => {
-                    let rest = rest.join(" ");
-                    let rest = if rest.starts_with(['"', '\'', '[', '{']) { rest } else { format!("\"{rest}\"") };
-                    let help = format!("put `=` behind the name: {name} = {rest}");
-                    Some((format!("`=` is missing behind `{name}`"), self.found(key)?, Some(help)))
-                }
-                _ => None,
+    fn mistake(&self, told: &[Told<'_>]) -> Option<Mistake> {
+        let is_unquoted = |(_, message): &Told<'_>| *message == UNQUOTED || message.starts_with(UNEXPECTED);
+        let (key, value) = self.text.split_once('=').unwrap_or((self.text, ""));
+        let (key, value) = (key.trim(), without_remark(value).trim());
+        let words: Vec<&str> = key.split_whitespace().collect();
+        match words.as_slice() {
+            [_] if !value.is_empty() && told.iter().all(is_unquoted) => self.unquoted(key, value),
+            [_, _, ..] if !value.is_empty() && words.iter().all(|word| is_bare(word)) => {
+                let help = format!("names have no spaces; use a hyphen: {} = {value}", words.join("-"));
+                Some((format!("the name `{key}` has spaces"), self.found(key)?, Some(help)))
             }
-        })
+            [name, rest @ ..] if !self.text.contains('=') && is_bare(name) && !rest.is_empty() => {
+                let rest = rest.join(" ");
+                let rest = if rest.starts_with(['"', '\'', '[', '{']) { rest } else { format!("\"{rest}\"") };
+                let help = format!("put `=` behind the name: {name} = {rest}");
+                Some((format!("`=` is missing behind `{name}`"), self.found(key)?, Some(help)))
+            }
+            _ => None,
+        }
     }
 
     /// Quotes of a word processor, outside a text in straight ones or where such a text should end.
-    fn typographic(&self) -> Option<Mistake> {
+    fn typographic(&self) -> Option<Range<usize>> {
         let mut open: Option<char> = None;
         let mut found = None;
         for (at, c) in self.text.char_indices() {
@@ -153,8 +175,7 @@ impl Line<'_> {
         let last =
             self.text.trim_end().char_indices().next_back().filter(|(_, c)| open.is_some() && is_typographic(*c));
         let (at, c) = found.or(last)?;
-        let help = "write straight quotes, \" and \"; word processors change them, text editors do not".to_owned();
-        Some((format!("`{c}` is a typographic quote"), self.place(at..at + c.len_utf8()), Some(help)))
+        Some(self.place(at..at + c.len_utf8()))
     }
 
     /// `when = warning == off`
@@ -216,7 +237,7 @@ impl<'t> Headers<'t> {
         Some(if LISTS.contains(&name) {
             error.help(format!("two square brackets make a list: write `[[{name}]]` at each of them"))
         } else {
-            error.help("put all its lines below one head")
+            error.help(format!("put all its lines below one `[{name}]`"))
         })
     }
 
