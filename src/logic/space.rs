@@ -249,6 +249,11 @@ impl Space {
         self.and(&self.allowed, &self.standing(input, &[position]))
     }
 
+    /// Whether an input stands in a position in some state that can occur.
+    pub fn occurs(&self, input: usize, position: usize) -> bool {
+        self.meet(&self.allowed, &self.standing(input, &[position]))
+    }
+
     /// The inputs on which it hangs whether a state lies in a region; of the others any position will do.
     pub fn deciding(&self, region: &Region) -> Vec<usize> {
         let deciding = region.0.support_set();
