@@ -26,6 +26,7 @@ use crate::logic::{Condition, Space};
 use crate::photometry::Distribution;
 use crate::units::{Ampere, Candela, Degrees, Length, Micros, OpticalPower, Share, Volt};
 
+pub use inputs::read_condition;
 pub use resolve::{PackageFile, load};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
