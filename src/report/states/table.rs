@@ -137,7 +137,8 @@ fn left_out(states: &States<'_>) -> Vec<String> {
         said.push(if states.wishes.when.is_none() {
             format!("? Only rows 1 to {printed} of {all} are printed and judged, as --rows asks.")
         } else {
-            format!("? Only the first {printed} of these {all} rows are printed and judged, as --rows asks.")
+            let are = if states.rows.len() == 1 { "is" } else { "are" };
+            format!("? Of these {all} rows only {printed} {are} printed and judged, as --rows asks.")
         });
     }
     said
