@@ -108,6 +108,11 @@ struct StatesArgs {
           value_parser = clap::builder::PossibleValuesParser::new(crate::report::STATES_FORMATS.iter().map(|format| format.name)))]
     format: String,
 
+    /// Speak only of states in which this holds, for example "warning == high and parked"; conditions are written as
+    /// in the package
+    #[arg(long, value_name = "CONDITION")]
+    when: Option<String>,
+
     /// Tell for each row what one change of an input does
     #[arg(long)]
     changes: bool,

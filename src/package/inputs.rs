@@ -6,7 +6,7 @@
 use std::cell::RefCell;
 use std::collections::{HashMap, HashSet};
 
-use crate::diagnostic::{Diagnostic, Log, Span};
+use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, Text, is_name};
 use crate::logic::expression::is_reserved;
@@ -112,12 +112,7 @@ impl<'d> Signals<'d> {
             return;
         }
         let span = text.part(mistake.at, mistake.len);
-        let error = Diagnostic::error("bad-condition", mistake.message).at(&span, "");
-        match (mistake.help, mistake.unknown) {
-            (Some(help), _) => self.log.push(error.help(help)),
-            (None, Some((name, known))) => self.log.suggest(error, &name, known.iter().map(String::as_str)),
-            (None, None) => self.log.push(error),
-        }
+        tell(mistake, &span, self.log);
     }
 
     /// Names that a mode gives and nothing waits for.
@@ -135,6 +130,25 @@ impl<'d> Signals<'d> {
         let Some(node) = top.get("never") else { return Vec::new() };
         let nodes = if node.is_list() { node.list() } else { vec![node] };
         nodes.iter().filter_map(|node| Some((self.condition(node)?, node.span()))).collect()
+    }
+}
+
+/// Reads a condition that stands in no file of the package: the whole of `source`.
+pub fn read_condition(text: &str, source: SourceId, inputs: &Inputs, log: &Log) -> Option<Condition> {
+    let place = |mistake: &Mistake| Span { source, range: mistake.at..mistake.at + mistake.len };
+    let told = |mistake: Mistake| {
+        let span = place(&mistake);
+        tell(mistake, &span, log);
+    };
+    Condition::parse(text, inputs).map_err(|mistakes| mistakes.into_iter().for_each(told)).ok()
+}
+
+fn tell(mistake: Mistake, span: &Span, log: &Log) {
+    let error = Diagnostic::error("bad-condition", mistake.message).at(span, "");
+    match (mistake.help, mistake.unknown) {
+        (Some(help), _) => log.push(error.help(help)),
+        (None, Some((name, known))) => log.suggest(error, &name, known.iter().map(String::as_str)),
+        (None, None) => log.push(error),
     }
 }
 

@@ -27,6 +27,7 @@ use crate::photometry::Distribution;
 use crate::units::{Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
 
 pub use fold::at_heads;
+pub use inputs::read_condition;
 pub use resolve::{PackageFile, load};
 
 /// All warning devices of one vehicle, how they are mounted and switched.

@@ -18,7 +18,7 @@ use crate::package::Package;
 use crate::ruleset::{Citation, Origin, Ruleset, Strength};
 
 pub use explain::explain;
-pub use states::{Row, STATES_FORMATS, States, StatesFormat, Wishes};
+pub use states::{OfRow, Row, STATES_FORMATS, States, StatesFormat, When, Wishes};
 
 /// What the usual cautions say; printed with every result.
 pub const CAUTIONS: &[&str] = &[
