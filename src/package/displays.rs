@@ -151,7 +151,10 @@ fn read_display(mut table: Table<'_>, names: &Names<'_>, signals: &Signals<'_>, 
             }
             (Vec::new(), read_dimming(to, &mut table, names, room))
         }
-        None => (read_shows(&mut table, names, room), None),
+        None => {
+            let points = if table.has("arrow") { Points::Somewhere } else { Points::Nowhere };
+            (read_shows(&mut table, names, room, points), None)
+        }
     };
     table.finish();
     let is_arrow = |show: &Show| show.role == Role::Arrow;
@@ -202,11 +205,20 @@ fn read_level(node: &Node<'_>) -> Option<Share> {
     Some(level)
 }
 
-fn read_shows(table: &mut Table<'_>, names: &Names<'_>, room: &mut usize) -> Vec<Show> {
+/// Whether a display says which way its arrow points.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Points {
+    /// It does, rightly or wrongly.
+    Somewhere,
+    /// It does not, so it must light no arrow.
+    Nowhere,
+}
+
+fn read_shows(table: &mut Table<'_>, names: &Names<'_>, room: &mut usize, points: Points) -> Vec<Show> {
     let nodes = table.require("show").map(|node| node.list()).unwrap_or_default();
     let mut shows = Vec::new();
     for show in nodes.iter().filter_map(Node::table) {
-        let found = read_show(show.named("this show"), names);
+        let found = read_show(show.named("this show"), names, points);
         *room = room.saturating_sub(found.len());
         if *room == 0 {
             break;
@@ -216,17 +228,25 @@ fn read_shows(table: &mut Table<'_>, names: &Names<'_>, room: &mut usize) -> Vec
     shows
 }
 
-fn read_show(mut table: Table<'_>, names: &Names<'_>) -> Vec<Show> {
+fn read_show(mut table: Table<'_>, names: &Names<'_>, points: Points) -> Vec<Show> {
     let log = names.log;
     let heads = names.heads_of(&mut table);
     let colour = table.require("colour").and_then(|node| node.text());
     let pattern = table.require("pattern").and_then(|node| node.text());
-    let role = table.get("role").and_then(|node| node.word(ROLES));
+    let said = table.get("role").map(|node| node.word(ROLES));
+    let role = said.flatten();
     let dim = table.get("dim-to").map_or(Some(Share::new(1.0)), |node| read_level(&node));
     let phase = table.get("phase").map_or(Some(Phase::Same(Micros::ZERO)), |node| Phase::read(&node));
     let span = table.span();
     table.finish();
-    let pattern = pattern.and_then(|name| names.pattern(&name));
+    let lit = |at: &usize| names.heads.heads.get(*at);
+    let place = RowRoles { role: said, heads: heads.iter().filter_map(lit).collect(), span: &span, log };
+    place.no_unsaid_arrow(points);
+    let named = pattern.as_ref();
+    let pattern = named.and_then(|name| names.pattern(name));
+    if let (Some(name), Some(Some(_))) = (named, pattern) {
+        place.no_unsaid_flasher(name);
+    }
     let Some(colour) = colour else { return Vec::new() };
     let mut shows = Vec::new();
     let mut emitters: HashMap<usize, Option<usize>> = HashMap::new();
@@ -241,6 +261,46 @@ fn read_show(mut table: Table<'_>, names: &Names<'_>) -> Vec<Show> {
         }
     }
     shows
+}
+
+/// What the heads of a row are there for, where leaving it unsaid would keep rules from judging them.
+struct RowRoles<'r> {
+    /// What the row says; else each head's own role holds. Neither where the word is wrong.
+    role: Option<Option<Role>>,
+    heads: Vec<&'r Head>,
+    span: &'r Span,
+    log: &'r Log,
+}
+
+impl RowRoles<'_> {
+    /// An arrow whose way is not said is judged by no rule on arrows.
+    fn no_unsaid_arrow(&self, points: Points) {
+        let is_arrow =
+            |head: &&&Head| self.role == Some(Some(Role::Arrow)) || (self.role.is_none() && head.role == Role::Arrow);
+        let Some(head) = self.heads.iter().find(is_arrow).filter(|_| points == Points::Nowhere) else { return };
+        let message =
+            format!("`{}` is lit as part of an arrow, and the display does not say which way it points", head.id);
+        let error = Diagnostic::error("arrow-without-way", message).at(self.span, "this row");
+        let help = "write `arrow = \"left\"` (or \"right\", \"split\", \"caution\") beside the `when` of the display; \
+                    if it is no arrow, give the row another `role`";
+        self.log.push(error.help(help));
+    }
+
+    /// A headlamp that flashes without being called a flasher is judged by no rule on flashers.
+    fn no_unsaid_flasher(&self, pattern: &Text) {
+        let is_beam = |role: Role| matches!(role, Role::UpperBeam | Role::Headlamp);
+        let unsaid = |head: &&&Head| match self.role {
+            // A lamp may hold a turn signal too.
+            Some(None | Some(Role::HeadlampFlasher | Role::Turn)) => false,
+            Some(Some(role)) => is_beam(role) || is_beam(head.role),
+            None => is_beam(head.role),
+        };
+        let Some(head) = self.heads.iter().find(unsaid) else { return };
+        let message = format!("the headlamp `{}` is made to flash, and the row does not say so", head.id);
+        let error = Diagnostic::error("flasher-unsaid", message).at(&pattern.span, "this pattern is not steady");
+        let help = "write `role = \"headlamp-flasher\"` in this row, so that the rules on flashing headlamps judge it";
+        self.log.push(error.help(help));
+    }
 }
 
 /// A delay of the pattern, the same for all or by side of the vehicle.
