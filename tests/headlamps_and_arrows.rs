@@ -9,6 +9,8 @@ mod common;
 
 #[path = "headlamps_and_arrows/arrows.rs"]
 mod arrows;
+#[path = "headlamps_and_arrows/arrows_as_seen.rs"]
+mod arrows_as_seen;
 #[path = "headlamps_and_arrows/vehicle_lamps.rs"]
 mod vehicle_lamps;
 
@@ -118,6 +120,95 @@ fn one_side_alone_does_not_alternate() {
     assert_eq!(number(&judged, "headlamp-sides-lit-together@vehicle"), Some(100.0));
 }
 
+/// Every state in which one side flashes is asked about: alone it alternates with nothing, and beside a steady lamp of
+/// the other side it is lit together with it.
+#[test]
+fn a_side_that_flashes_alone_in_some_states_does_not_alternate_there() {
+    let place = "headlamp-sides-lit-together@vehicle";
+    let show = |id: &str, more: &str| format!("head = \"{id}\", colour = \"white\", {more}");
+    let flash = |id: &str, phase: u32, when: &str| {
+        let more = format!("pattern = \"short\", phase = \"{phase} ms\", role = \"headlamp-flasher\"");
+        display(&format!("flash {id}"), when, &show(id, &more))
+    };
+    let beam = |id: &str, when: &str| display(&format!("beam {id}"), when, &show(id, "pattern = \"steady\""));
+    let upper = format!("role = \"upper-beam\"\n{CLOCK}");
+    let heads = [head("left", -0.5, &upper), head("right", 0.5, &upper)].concat();
+    let short = pattern("short", 750, "[\"0 ms\", \"300 ms\"]");
+    for (what, displays, share, witness) in [
+        ("both", [flash("left", 0, "warning"), flash("right", 375, "warning")].concat(), 0.0, "warning on"),
+        (
+            "the right one with the door open only",
+            [flash("left", 0, "warning"), flash("right", 375, "warning and door")].concat(),
+            100.0,
+            "warning on, door shut",
+        ),
+        (
+            "the left one with the door open only",
+            [flash("left", 0, "warning and door"), flash("right", 375, "warning")].concat(),
+            100.0,
+            "warning on, door shut",
+        ),
+        (
+            "the right one steady while parked",
+            [flash("left", 0, "warning"), flash("right", 375, "warning"), beam("right", "warning and parked")].concat(),
+            100.0,
+            "warning on, park in",
+        ),
+    ] {
+        let judged = flashing(&[&*heads, &*short, &*displays].concat());
+        assert_eq!((number(&judged, place), &*state(&judged, place)), (Some(share), witness), "{what}");
+    }
+}
+
+/// Two lamps of 600 ms a side, 100 a minute each: half a period apart they make 200 flashes a minute, in step 100. One
+/// of them alone, while the other is dark, makes 100.
+#[test]
+fn the_headlamps_of_one_side_are_counted_together() {
+    let lamp = |id: &str, right: f64, clock: &str| head(id, right, &format!("role = \"upper-beam\"\n{clock}"));
+    let flash = |id: &str, phase: u32, when: &str| {
+        let show = format!(
+            "head = \"{id}\", colour = \"white\", pattern = \"fast\", phase = \"{phase} ms\", role = \"headlamp-flasher\""
+        );
+        display(id, when, &show)
+    };
+    let rate = |clock: &str, phase: u32, when: &str| {
+        let tables = [
+            pattern("fast", 600, "[\"0 ms\", \"100 ms\"]"),
+            lamp("one", -0.4, clock),
+            lamp("two", -0.5, clock),
+            lamp("other", 0.5, clock),
+            flash("one", 0, "warning"),
+            flash("two", phase, when),
+            flash("other", 150, "warning"),
+        ];
+        flashing(&tables.concat())
+    };
+    let place = |id: &str| format!("headlamp-flash-rate@{id}");
+    let apart = rate(CLOCK, 300, "warning");
+    for (id, expected) in [("one", 200.0), ("two", 200.0), ("other", 100.0)] {
+        assert!(close(number(&apart, &place(id)).unwrap(), expected, 1e-12), "{id}");
+    }
+    assert!(note(&apart, &place("one")).contains("counted together on this side: one, two"));
+    assert!(close(number(&rate(CLOCK, 0, "warning"), &place("one")).unwrap(), 100.0, 1e-12), "in step");
+    let at_times = rate(CLOCK, 300, "warning and door");
+    assert!(close(number(&at_times, &place("one")).unwrap(), 200.0, 1e-12));
+    assert_eq!(state(&at_times, &place("one")), "warning on, door open");
+    // What drifts takes every phase: from 100 to 200 a minute. 150 is exceeded at some, and 60 never missed.
+    let limits = "{ from = 60, to = 150 }";
+    let both = |clock: &str| {
+        let tables = [
+            pattern("fast", 600, "[\"0 ms\", \"100 ms\"]"),
+            lamp("one", -0.4, clock),
+            lamp("two", -0.5, clock),
+            flash("one", 0, "warning"),
+            flash("two", 0, "warning"),
+        ];
+        judged(&with_inputs(&tables.concat()), &rule("headlamp-flash-rate", "/min", "between", limits))
+    };
+    assert_eq!(verdict(&both(CLOCK), "case:headlamp-flash-rate@one"), Verdict::Pass);
+    assert_ne!(verdict(&both(""), "case:headlamp-flash-rate@one"), Verdict::Pass);
+}
+
 /// 60,000 / 750 = 80 and 60,000 / 1200 = 50 a minute; a gap of 100 ms ends no flash where 160 ms do.
 #[test]
 fn the_rate_of_each_headlamp_is_found() {
@@ -158,6 +249,11 @@ fn only_upper_beams_flash_and_each_has_a_steady_use() {
     assert_eq!((number(&without, beams), number(&without, steady)), (Some(0.0), Some(2.0)));
     let with = flashing(&flashers(CLOCK, pair, "warning", &beam("high-beam")));
     assert_eq!((number(&with, beams), number(&with, steady)), (Some(0.0), Some(0.0)));
+    // A display that never comes on, or under the flasher whenever it is on, lights nothing.
+    let never = flashing(&flashers(CLOCK, pair, "warning", &beam("door and not door")));
+    assert_eq!(number(&never, steady), Some(2.0));
+    let under = [beam("warning and high-beam"), flashers(CLOCK, pair, "warning", "")].concat();
+    assert_eq!(number(&flashing(&under), steady), Some(2.0));
     // A use as a scene lamp is no headlamp; a lower beam is no upper beam.
     let scene = beam("high-beam").replace("\"steady\"", "\"steady\", role = \"scene\"");
     assert_eq!(number(&flashing(&flashers(CLOCK, pair, "warning", &scene)), steady), Some(2.0));

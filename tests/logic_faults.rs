@@ -196,6 +196,7 @@ impl<'a> Light<'a> {
                     let broken = |boundary: &Boundary| {
                         let ask = Ask {
                             purpose,
+                            leads_to: None,
                             level,
                             zone,
                             boundary: *boundary,

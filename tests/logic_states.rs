@@ -54,6 +54,7 @@ impl Account<'_> {
         let Measure::States(measure) = find(name).unwrap().measure else { panic!("{name} looks at no states") };
         let ask = Ask {
             purpose,
+            leads_to: None,
             level: None,
             zone: None,
             boundary: Boundary::Both,

@@ -191,7 +191,15 @@ impl Scene {
 }
 
 fn ask(zone: usize, boundary: Boundary) -> Ask<'static> {
-    Ask { purpose: Some("calling"), level: None, zone: Some(zone), boundary, permitted: None, with_uncertainty: false }
+    Ask {
+        purpose: Some("calling"),
+        leads_to: None,
+        level: None,
+        zone: Some(zone),
+        boundary,
+        permitted: None,
+        with_uncertainty: false,
+    }
 }
 
 /// What is known of a quantity in a zone: at least, at most.

@@ -259,7 +259,7 @@ fn the_shipped_rules_say_how_they_are_known() {
     ];
     let headlamps: &[(&str, Basis, Strength)] = &[
         ("flash-rate", Read, Required),
-        ("alternating", Read, Required),
+        ("alternating", Practice, Required),
         ("upper-beam-only", Read, Required),
         ("fail-safe", Read, Required),
         ("driver-first", Read, Required),

@@ -37,7 +37,15 @@ fn found(name: &str, heads: &[(&str, &str)], pattern: &str) -> ((f64, f64), Meas
 }
 
 fn ask(level: Option<usize>, zone: usize, boundary: Boundary) -> Ask<'static> {
-    Ask { purpose: Some("calling"), level, zone: Some(zone), boundary, permitted: None, with_uncertainty: false }
+    Ask {
+        purpose: Some("calling"),
+        leads_to: None,
+        level,
+        zone: Some(zone),
+        boundary,
+        permitted: None,
+        with_uncertainty: false,
+    }
 }
 
 fn range(measured: &Measured) -> (f64, f64) {

@@ -151,7 +151,8 @@ fn a_state_is_dark_when_no_warning_head_is_lit() {
         display("b", "door", &format!("head = \"b\", colour = \"white\", pattern = \"steady\", role = \"{role}\""))
     };
     for (role, states) in [("scene", 2.0), ("turn", 2.0), ("arrow", 2.0), ("warning", 0.0)] {
-        let displays = [display("a", "warning and not door", RED_A), other(role)].concat();
+        let other = other(role).replace("show =", if role == "arrow" { "arrow = \"left\"\nshow =" } else { "show =" });
+        let displays = [display("a", "warning and not door", RED_A), other].concat();
         assert_eq!(number(&judged(&usual(&displays), &dark()), "dark-states@calling"), Some(states), "{role}");
     }
     // A later display that takes the head for something else leaves it dark as a warning head.
@@ -242,9 +243,12 @@ fn colours_and_roles_that_are_lit_in_some_state_are_found() {
     assert_eq!(state(&white, "warning-colours-lit@blocking"), "warning on, park in, extra on");
     assert_eq!(finding(&white, "case:warning-colours-lit@blocking").witness.head.as_deref(), Some("b"));
 
-    // A flashing headlamp is white to the front and a role of its own; a white scene lamp is neither.
+    // A flashing headlamp is no warning head but a role of its own, and the rule on roles judges it; a white scene lamp
+    // is neither.
     let flasher = lit(&display("b", "warning and door", FLASHER_B));
-    assert_eq!(verdict(&flasher, "case:warning-colours-lit@blocking"), Verdict::Fail);
+    assert_eq!(words(&flasher, "warning-colours-lit@blocking"), ["red"]);
+    assert_eq!(verdict(&flasher, "case:warning-colours-lit@blocking"), Verdict::Pass);
+    assert_eq!(verdict(&flasher, "case:roles-lit@blocking"), Verdict::Fail);
     assert_eq!(words(&flasher, "roles-lit@blocking"), ["headlamp-flasher"]);
     assert_eq!(state(&flasher, "roles-lit@blocking"), "warning on, park in, door open");
     let scene =

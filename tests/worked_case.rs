@@ -128,7 +128,8 @@ limits = [{ purpose = "calling", zones = { A = ["red"] } }]
     assert_eq!(verdict(&judged, "case:colours@calling/A"), Verdict::Fail);
     assert_eq!(finding(&judged, "case:colours@calling/A").witness.head.as_deref(), Some("a"));
     let arrow = head("a", "lamp", "front", "role = \"arrow\"");
-    let judged = run(&package(&arrow, &show("a"), ""), &rules);
+    let pointing = package(&arrow, &show("a"), "").replace("show = [", "arrow = \"left\"\nshow = [");
+    let judged = run(&pointing, &rules);
     same(number(&judged, "case:total@calling/A"), 0.0);
     assert_eq!(finding(&judged, "case:colours@calling/A").found, Found::Words(Vec::new()));
 }

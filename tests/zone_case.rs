@@ -94,8 +94,15 @@ fn every_total_is_met() {
     for row in rows(&root().join("tests/reference/zone-case/totals.csv")) {
         let zone = protocol.zones.sectors.iter().position(|sector| sector.name == row["zone"]);
         let boundary = if row["boundary_points"] == "both" { Boundary::Both } else { Boundary::First };
-        let ask =
-            Ask { purpose: Some("calling"), level: None, zone, boundary, permitted: None, with_uncertainty: false };
+        let ask = Ask {
+            purpose: Some("calling"),
+            leads_to: None,
+            level: None,
+            zone,
+            boundary,
+            permitted: None,
+            with_uncertainty: false,
+        };
         for (name, column) in [
             ("zone-total-optical-power", "total"),
             ("least-point-optical-power", "least_point"),

@@ -111,7 +111,7 @@ pub(super) fn bounds(groups: &[LitIntervals], dark: i64) -> UnionRate {
 }
 
 /// The least common multiple, if it is at most `longest`.
-pub(super) fn common_period(a: i64, b: i64, longest: i64) -> Option<i64> {
+pub fn common_period(a: i64, b: i64, longest: i64) -> Option<i64> {
     (a / gcd(a, b)).checked_mul(b).filter(|over| *over <= longest)
 }
 

@@ -13,6 +13,7 @@ mod lit;
 mod timeline;
 mod union;
 
+pub use free::common_period;
 pub use lit::{DarkGap, LitIntervals, RateBy};
 pub use timeline::{LONGEST_PERIOD, PatternError, Pulse, Timeline};
 pub use union::{ClockId, Clocked, Exactness, UnionRate, can_fill, lit_together, union_rate};

@@ -274,8 +274,8 @@ fn permitted(ruleset: &Ruleset, limit: &Limit) -> Permitted {
 /// What is asked of a quantity for one limit.
 fn ask_of<'l>(limit: &'l Limit, boundary: Boundary, permitted: Option<&'l [String]>, decision: Decision) -> Ask<'l> {
     let with_uncertainty = decision == Decision::Guarded;
-    let purpose = limit.purpose.as_deref();
-    Ask { purpose, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty }
+    let (purpose, leads_to) = (limit.purpose.as_deref(), limit.leads_to.as_deref());
+    Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty }
 }
 
 /// What a finding's value is made of, measured once more in its worst state.

@@ -7,6 +7,7 @@ use super::catalogue::emitter_of;
 use super::heads::Heads;
 use super::inputs::Signals;
 use super::patterns::Patterns;
+use super::row_roles::{Points, RowRoles};
 use super::{ARROW_WAYS, Dimming, Display, Head, Model, Pattern, ROLES, Role, STEADY, Show};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::distinct::Distinct;
@@ -155,7 +156,10 @@ fn read_display(mut table: Table<'_>, names: &Names<'_>, signals: &Signals<'_>, 
             }
             (Vec::new(), read_dimming(to, &mut table, names, room))
         }
-        None => (read_shows(&mut table, names, room), None),
+        None => {
+            let points = if table.has("arrow") { Points::Somewhere } else { Points::Nowhere };
+            (read_shows(&mut table, names, room, points), None)
+        }
     };
     table.finish();
     let is_arrow = |show: &Show| show.role == Role::Arrow;
@@ -206,13 +210,13 @@ fn read_level(node: &Node<'_>) -> Option<Share> {
     Some(level)
 }
 
-fn read_shows(table: &mut Table<'_>, names: &Names<'_>, room: &mut usize) -> Vec<Show> {
+fn read_shows(table: &mut Table<'_>, names: &Names<'_>, room: &mut usize, points: Points) -> Vec<Show> {
     let nodes = table.require("show").map(|node| node.list()).unwrap_or_default();
     let mut shows = Vec::new();
     let mut rows = Vec::new();
     for show in nodes.iter().filter_map(Node::table) {
         let span = show.span();
-        let found = read_show(show.named("this show"), names);
+        let found = read_show(show.named("this show"), names, points);
         *room = room.saturating_sub(found.len());
         if *room == 0 {
             break;
@@ -247,18 +251,26 @@ fn warn_of_lost_rows(rows: &[(Span, Range<usize>)], shows: &[Show], log: &Log) {
     }
 }
 
-fn read_show(mut table: Table<'_>, names: &Names<'_>) -> Vec<Show> {
+fn read_show(mut table: Table<'_>, names: &Names<'_>, points: Points) -> Vec<Show> {
     let log = names.log;
     let heads = names.heads_of(&mut table);
     let colour = table.require("colour").and_then(|node| node.text());
     let pattern = table.require("pattern").and_then(|node| node.text());
-    let role = table.get("role").and_then(|node| node.word(ROLES));
+    let said = table.get("role").map(|node| node.word(ROLES));
+    let role = said.flatten();
     let dim = table.get("dim-to").map_or(Some(Share::new(1.0)), |node| read_level(&node));
     let phase_node = table.get("phase");
     let phase = phase_node.as_ref().map_or(Some(Phase::Same(Micros::ZERO)), Phase::read);
     let span = table.span();
     table.finish();
-    let pattern = pattern.and_then(|name| names.pattern(&name));
+    let lit = |at: &usize| names.heads.heads.get(*at);
+    let place = RowRoles { role: said, heads: heads.iter().filter_map(lit).collect(), span: &span, log };
+    place.no_unsaid_arrow(points);
+    let named = pattern.as_ref();
+    let pattern = named.and_then(|name| names.pattern(name));
+    if let (Some(name), Some(Some(_))) = (named, pattern) {
+        place.no_unsaid_flasher(name);
+    }
     if let (Some(node), Some(phase), Some(Some(pattern))) = (phase_node, &phase, pattern) {
         phase.warn_past_period(names.patterns.kept.get(pattern), &node, log);
     }

@@ -166,7 +166,9 @@ fn read_inputs(table: &Table<'_>, log: &Log) -> (Vec<(Input, Span)>, Broken) {
             if let Some((first, span)) = input.means.and_then(same) {
                 let message = format!("`{}` and `{}` mean the same to rules", first.id, input.id);
                 let error = Diagnostic::error("double-meaning", message).at(&name.span, "").at(span, "first here");
-                log.push(error.help("keep `means` at the one that the controller acts on"));
+                let help = "keep `means` at the one that the controller acts on; where it reads both a brake and a gearbox, \
+                            name one input for what it makes of the two";
+                log.push(error.help(help));
             }
             list.push((input, name.span));
         }

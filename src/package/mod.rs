@@ -14,6 +14,7 @@ mod light;
 mod modes;
 mod patterns;
 mod resolve;
+mod row_roles;
 mod vehicle;
 
 use std::sync::Arc;

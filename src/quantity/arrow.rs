@@ -1,6 +1,7 @@
 //! Directional arrows: how often and how long their elements are lit, in which order, where they are shown, and what
 //! light they take from the warning heads.
 
+use super::arrow_elements::{Arrow, Step, arrows};
 use super::states::{VEHICLE, add_occurrence, how_many, in_words, of_states};
 use super::vehicle_lamps::{of_head, timeline};
 use super::ways::in_total;
@@ -8,128 +9,10 @@ use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, add_word, counted, counts_here,
     no_working, points, weakest,
 };
-use crate::flash::{LitIntervals, Timeline};
 use crate::logic::Region;
 use crate::measure::{Conduct, LitHead, Protocol, Sample, Shown, Survey};
-use crate::package::{ArrowWay, Display, Head, Role, Show};
+use crate::package::{ArrowWay, Role};
 use crate::units::Dimension;
-
-/// What is said of elements that drift against each other.
-const OUT_OF_STEP: &str = "its elements do not run on one `clock` with one period";
-
-/// One element of an arrow display.
-struct Element<'a> {
-    head: &'a Head,
-    lit: LitIntervals,
-}
-
-impl Element<'_> {
-    /// When it lights up and when it goes dark, within the period; never where it is always or never lit.
-    fn changes(&self) -> impl Iterator<Item = (i64, i64)> {
-        let spans = self.lit.spans().map(|(start, end)| (start.get(), end.get()));
-        spans.filter(|(start, end)| end - start < self.lit.period().get())
-    }
-}
-
-/// One directional display, the states in which any of it is seen, and its elements.
-struct Arrow<'a> {
-    display: &'a Display,
-    way: ArrowWay,
-    states: Region,
-    elements: Vec<Element<'a>>,
-}
-
-impl Arrow<'_> {
-    /// Whether its elements all flash together, rather than one after the other.
-    fn flashes_as_one(&self) -> bool {
-        let first = self.elements.first().map(|first| &first.lit);
-        let alike = self.elements.iter().all(|element| Some(&element.lit) == first);
-        alike && (self.elements.len() == 1 || self.is_in_step())
-    }
-
-    /// Whether it shows a way by lighting one element after the other. Corners that light in turn are a caution and
-    /// show none.
-    fn runs(&self) -> bool {
-        self.way != ArrowWay::Caution && !self.flashes_as_one()
-    }
-
-    /// A value of it, in the states in which it is seen.
-    fn measured(&self, value: f64) -> Measured {
-        let mut found = Measured::new(Value::exactly(value));
-        found.states = Some(self.states.clone());
-        found.notes.push(format!("the display `{}`", self.display.id));
-        found
-    }
-
-    /// The period that all its elements share, if they do and keep their phase to each other.
-    fn period(&self) -> Option<i64> {
-        let first = self.elements.first()?.lit.period();
-        let shared = self.elements.iter().all(|element| element.lit.period() == first);
-        (shared && self.is_in_step()).then_some(first.get())
-    }
-
-    /// Whether its elements keep their phase to each other.
-    fn is_in_step(&self) -> bool {
-        let clock = |element: &Element<'_>| element.head.clock.clone();
-        let first = self.elements.first().and_then(clock);
-        first.is_some() && self.elements.iter().all(|element| clock(element) == first)
-    }
-
-    /// When elements light up or go dark within the common period, each time once and in order.
-    fn changes(&self, period: i64) -> Vec<i64> {
-        let changes = self.elements.iter().flat_map(Element::changes);
-        let mut times: Vec<i64> = changes.flat_map(|(start, end)| [start, end % period]).collect();
-        times.sort_unstable();
-        times.dedup();
-        times
-    }
-
-    /// When the arrow begins again: at the end of its longest dark gap, or where its period does if it never goes dark.
-    fn beginning(&self, period: i64) -> i64 {
-        let spans = self.elements.iter().flat_map(|element| element.lit.spans());
-        let mut spans: Vec<(i64, i64)> = spans.map(|(start, end)| (start.get(), end.get())).collect();
-        spans.sort_unstable();
-        let (mut best, mut dark_from) = ((0, 0), spans.iter().map(|(_, end)| *end).max().unwrap_or(0) - period);
-        for (start, end) in spans {
-            best = best.max((start - dark_from, start));
-            dark_from = dark_from.max(end);
-        }
-        if best.0 > 0 { best.1 } else { 0 }
-    }
-
-    /// Its elements from where the arrow starts to where it points; a split one starts in the middle.
-    fn in_order(&self) -> Vec<&Element<'_>> {
-        let along = |element: &&Element<'_>| {
-            let right = element.head.right.value();
-            match self.way {
-                ArrowWay::Left => -right,
-                ArrowWay::Right => right,
-                ArrowWay::Split | ArrowWay::Caution => right.abs(),
-            }
-        };
-        let mut elements: Vec<&Element<'_>> = self.elements.iter().collect();
-        elements.sort_by(|a, b| along(a).total_cmp(&along(b)));
-        elements
-    }
-}
-
-/// The directional displays that are seen in some state.
-fn arrows<'a>(conduct: &Conduct<'a>, protocol: &Protocol) -> Vec<Arrow<'a>> {
-    let package = conduct.package;
-    let seen = |(at, display): (usize, &'a Display)| {
-        let way = display.arrow?;
-        let states = conduct.showing(|_, shown| shown.display == at);
-        let element = |show: &Show| {
-            let pattern = show.pattern.and_then(|at| package.patterns.get(at));
-            let timeline = pattern.map_or_else(Timeline::steady, |pattern| pattern.timeline.delayed(show.phase));
-            let lit = timeline.lit(protocol.flash.lit_above);
-            Some(Element { head: package.heads.get(show.head)?, lit })
-        };
-        let elements = display.shows.iter().filter_map(element).collect();
-        (!states.is_empty()).then_some(Arrow { display, way, states, elements })
-    };
-    package.displays.iter().enumerate().filter_map(seen).collect()
-}
 
 /// The rate of each element.
 pub(super) static FLASH_RATE: Quantity = Quantity {
@@ -184,7 +67,7 @@ pub(super) static ON_TIME: Quantity = of_states(
     |conduct, protocol, _| {
         let arrows = arrows(conduct, protocol);
         let flashing = arrows.iter().filter(|arrow| arrow.flashes_as_one());
-        let on = |arrow: &Arrow<'_>| Some(arrow.measured(arrow.elements.first()?.lit.share().value()));
+        let on = |arrow: &Arrow<'_>| Some(arrow.measured(arrow.elements.first()?.share()));
         flashing.filter_map(on).collect()
     },
 );
@@ -199,11 +82,12 @@ pub(super) static STEP: Quantity = of_states(
     |conduct, protocol, _| {
         let mut found = Vec::new();
         for arrow in arrows(conduct, protocol).iter().filter(|arrow| arrow.runs()) {
-            let Some(period) = arrow.period() else {
+            let step = arrow.step();
+            let Step::Keeps(period) = step else {
                 // Out of step, every phase between two elements comes round in time.
                 let mut measured = arrow.measured(0.0);
                 measured.value = Value::Number { low: 0.0, high: 1.0, occurs: true };
-                measured.notes.push(OUT_OF_STEP.to_owned());
+                measured.notes.extend(step.why_none().map(str::to_owned));
                 found.push(measured);
                 continue;
             };
@@ -225,38 +109,31 @@ fn share_of(time: i64, period: i64) -> f64 {
 /// Elements that light before those behind them.
 pub(super) static OUT_OF_ORDER: Quantity = of_states(
     "arrow-elements-out-of-order",
-    "elements of an arrow that light before one that stands behind them on its way, or that do not keep step",
+    "elements of an arrow that light before one that stands behind them on its way, that do not keep step, or that \
+     another display has taken while others of the arrow are seen",
     Dimension::Heads,
     VEHICLE,
-    "watch the arrow from behind: it must run the way that it points",
-    |conduct, protocol, _| arrows(conduct, protocol).iter().filter(|arrow| arrow.runs()).map(out_of_order).collect(),
+    "watch the arrow from behind: all of it must light, and run the way that it points",
+    |conduct, protocol, _| {
+        let arrows = arrows(conduct, protocol);
+        let points = |arrow: &&Arrow<'_>| arrow.way != ArrowWay::Caution;
+        let asked = |arrow: &&Arrow<'_>| arrow.runs() || !arrow.missing.is_empty();
+        arrows.iter().filter(points).filter(asked).map(out_of_order).collect()
+    },
 );
 
 fn out_of_order(arrow: &Arrow<'_>) -> Measured {
-    let elements = arrow.in_order();
-    let period = arrow.period();
-    let mut wrong: Vec<&str> = Vec::new();
-    match period {
-        Some(period) => {
-            let begins = arrow.beginning(period);
-            let mut latest = i64::MIN;
-            for element in elements {
-                let starts = element.lit.spans().map(|(start, _)| (start.get() - begins).rem_euclid(period));
-                let start = starts.min().unwrap_or(0);
-                if start < latest {
-                    wrong.push(&element.head.id);
-                }
-                latest = latest.max(start);
-            }
-        }
-        None => wrong.extend(elements.iter().map(|element| element.head.id.as_str())),
-    }
-    let mut found = arrow.measured(counted(wrong.len()));
-    found.witness.head = wrong.first().map(|id| (*id).to_owned());
-    if period.is_none() {
-        found.notes.push(OUT_OF_STEP.to_owned());
-    } else if !wrong.is_empty() {
-        found.notes.push(format!("too early: {}", wrong.join(", ")));
+    let step = arrow.step();
+    let wrong = match step {
+        Step::Keeps(period) => arrow.too_early(period),
+        Step::Drifts | Step::TooLong => arrow.drifting(),
+    };
+    let mut found = arrow.measured(counted(wrong.len() + arrow.missing.len()));
+    found.witness.head = wrong.iter().chain(&arrow.missing).next().map(|id| (*id).to_owned());
+    match step.why_none() {
+        Some(why) => found.notes.push(why.to_owned()),
+        None if wrong.is_empty() => {}
+        None => found.notes.push(format!("too early: {}", wrong.join(", "))),
     }
     found
 }

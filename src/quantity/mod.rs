@@ -4,6 +4,7 @@
 //! its family and add its line to [`QUANTITIES`].
 
 mod arrow;
+mod arrow_elements;
 mod colour;
 mod electrical;
 mod failure;
@@ -12,6 +13,7 @@ mod hazard;
 mod mounting;
 mod optical;
 mod states;
+mod together;
 mod vehicle_lamps;
 mod ways;
 
@@ -166,6 +168,8 @@ pub enum LevelScope {
 pub struct Ask<'a> {
     /// A purpose.
     pub purpose: Option<&'a str>,
+    /// The purpose that a change has to lead into; any other one without.
+    pub leads_to: Option<&'a str>,
     /// A level, as a place in the protocol's list; all heads together without one.
     pub level: Option<usize>,
     /// A zone, as a place in the protocol's list.

@@ -187,36 +187,34 @@ fn master(conduct: &Conduct<'_>, space: &Space) -> Measured {
 /// States that setting park should end and does not.
 pub(super) static PARK_IN: Quantity = of_states(
     "states-not-ended-by-park-in",
-    "states of the purpose in which park is set, or from which setting park does not lead into another purpose",
+    "states of the purpose in which park is set, or from which setting park does not lead into the purpose that the limit names in `leads-to`",
     Dimension::States,
     PURPOSE,
-    "with the lights on, set the parking brake: the lights must change",
+    "with the lights on, set the parking brake: the lights must change to those of the purpose that has to follow",
     |conduct, _, ask| park(conduct, ask, 1),
 );
 
 /// States that releasing park should end and does not.
 pub(super) static PARK_OUT: Quantity = of_states(
     "states-not-ended-by-park-out",
-    "states of the purpose in which park is released, or from which releasing park does not lead into another purpose",
+    "states of the purpose in which park is released, or from which releasing park does not lead into the purpose that the limit names in `leads-to`",
     Dimension::States,
     PURPOSE,
-    "with the lights on, release the parking brake: the lights must change",
+    "with the lights on, release the parking brake: the lights must change to those of the purpose that has to follow",
     |conduct, _, ask| park(conduct, ask, 0),
 );
 
-/// States of a purpose with park at `to`, or from which putting it there does not end the purpose in favour of
-/// another one. A change into a state that cannot occur is none.
+/// States of a purpose with park at `to`, or from which putting it there does not end the purpose in favour of the one
+/// asked for. A change into a state that cannot occur is none.
 fn park(conduct: &Conduct<'_>, ask: &Ask<'_>, to: usize) -> Vec<Measured> {
     served_with_inputs(conduct, ask, |space, states| {
         let Some(park) = space.inputs().meaning(Meaning::Park) else {
             let why = "no input says `means = \"park\"`, so it is not known what sets and releases park";
             return Measured::new(Value::Unknown(why.to_owned()));
         };
-        let other = conduct
-            .package
-            .modes
-            .iter()
-            .filter(|mode| mode.purpose.is_some() && mode.purpose.as_deref() != ask.purpose);
+        let follows = |purpose: &str| ask.leads_to.map_or(Some(purpose) != ask.purpose, |wanted| purpose == wanted);
+        let modes = conduct.package.modes.iter();
+        let other = modes.filter(|mode| mode.purpose.as_deref().is_some_and(follows));
         let other = other.fold(space.none(), |other, mode| space.or(&other, &space.holds(&mode.when)));
         let after = space.after(states, park, to);
         let lost = space.before(&space.minus(&after, &other), park, to);
@@ -247,26 +245,23 @@ pub(super) static ROLES_LIT: Quantity = Quantity {
 /// Colours of all warning light.
 pub(super) static COLOURS_LIT: Quantity = Quantity {
     name: "warning-colours-lit",
-    says: "colours of all lit warning heads and flashing headlamps, wherever they show",
+    says: "colours of all lit warning heads, wherever they show; flashing headlamps are a role of their own",
     dimension: Dimension::Words,
     scope: PURPOSE,
     each_head: false,
     looks: false,
     counts_permitted: false,
-    by_hand: "walk round the vehicle and note the colours of all warning lamps and flashing headlamps",
+    by_hand: "walk round the vehicle and note the colours of all warning lamps",
     measure: Measure::Light {
         one_more: OneMore::Raises,
-        heeds: |lit, _, _| warns(lit.role),
+        heeds: |lit, _, _| lit.role == Role::Warning,
         compare: |one, other, _, _| (one.emitter.colour == other.emitter.colour).then_some(Ordering::Equal),
-        measure: |survey, _| vec![words(survey, |lit| warns(lit.role).then_some(lit.emitter.colour.as_str()))],
+        measure: |survey, _| {
+            vec![words(survey, |lit| (lit.role == Role::Warning).then_some(lit.emitter.colour.as_str()))]
+        },
     },
     working: no_working,
 };
-
-/// A headlamp that is made to flash warns with white light.
-fn warns(role: Role) -> bool {
-    matches!(role, Role::Warning | Role::HeadlampFlasher)
-}
 
 fn words<'s>(survey: &'s Survey<'_>, word: impl Fn(&'s LitHead<'s>) -> Option<&'s str>) -> Measured {
     let mut shown = Vec::new();

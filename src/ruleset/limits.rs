@@ -59,6 +59,7 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let quantity = context.quantity;
     let span = table.span();
     let purpose = table.get("purpose").map(|node| node.id());
+    let leads_to = table.get("leads-to").map(|node| node.id());
     let level = table.get("level").map(|node| read_level(&node, context));
     let zones = table.get("zones");
     let one_level = context.protocol.levels.is_empty();
@@ -77,7 +78,12 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         (true, false) => Some("has no zones"),
         _ => None,
     };
-    for complaint in [wrong_purpose, wrong_level, wrong_zones].into_iter().flatten() {
+    let wrong_end = match (leads_to.is_some(), leads_somewhere(quantity)) {
+        (false, true) => Some("needs `leads-to`, the purpose that has to follow"),
+        (true, false) => Some("leads to no purpose"),
+        _ => None,
+    };
+    for complaint in [wrong_purpose, wrong_end, wrong_level, wrong_zones].into_iter().flatten() {
         let message = format!("a limit on `{}` {complaint}", quantity.name);
         log.push(Diagnostic::error("wrong-scope", message).at(&span, "in this row"));
     }
@@ -90,11 +96,14 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         None => vec![(None, read_cell_table(table, context), span)],
     };
     // What is wrong about a scope has been reported; a limit for another place would be worse than none.
-    let (Some(purpose), Some(level)) = (transpose(purpose), transpose(level)) else { return Vec::new() };
-    let purpose = purpose.map(|text| text.text);
+    let (Some(purpose), Some(leads_to), Some(level)) = (transpose(purpose), transpose(leads_to), transpose(level))
+    else {
+        return Vec::new();
+    };
+    let (purpose, leads_to) = (purpose.map(|text| text.text), leads_to.map(|text| text.text));
     let limit = |(zone, cell, span): ZoneCell| {
         let (demand, source) = cell?;
-        Some(Limit { purpose: purpose.clone(), level, zone, demand, source, span })
+        Some(Limit { purpose: purpose.clone(), leads_to: leads_to.clone(), level, zone, demand, source, span })
     };
     cells.into_iter().filter_map(limit).collect()
 }
@@ -218,6 +227,11 @@ fn read_words(node: &Node<'_>, context: &RowContext<'_>) -> Option<Vec<String>> 
     (fitting == words.len()).then(|| words.into_iter().map(|word| word.text).collect())
 }
 
+/// Whether a quantity asks into which purpose a change leads.
+fn leads_somewhere(quantity: &Quantity) -> bool {
+    matches!(quantity.name, "states-not-ended-by-park-in" | "states-not-ended-by-park-out")
+}
+
 /// The words that a quantity can find, where they are not the names of colours, which are the catalogues' own.
 fn vocabulary(quantity: &Quantity) -> Option<Vec<&'static str>> {
     match quantity.name {
@@ -225,7 +239,7 @@ fn vocabulary(quantity: &Quantity) -> Option<Vec<&'static str>> {
             let others = ROLES.iter().filter(|(_, role)| *role != Role::Warning);
             Some(others.map(|(word, _)| *word).collect())
         }
-        "vehicle-lamp-troubles" => Some(vec!["flashed", "hidden", "taken-over"]),
+        "vehicle-lamp-troubles" => Some(vec!["dimmed", "flashed", "hidden", "taken-over", "turned-away"]),
         _ => None,
     }
 }

@@ -181,6 +181,8 @@ impl Strength {
 pub struct Limit {
     /// For which purpose.
     pub purpose: Option<String>,
+    /// Into which purpose a change has to lead.
+    pub leads_to: Option<String>,
     /// On which level, as a place in the protocol's list.
     pub level: Option<usize>,
     /// In which zone, as a place in the protocol's list.

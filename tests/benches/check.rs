@@ -145,7 +145,15 @@ fn shared_field(conduct: &Conduct<'_>, ruleset: &Ruleset) -> Vec<f64> {
     each_light_limit(conduct.package, ruleset, |name, mode, limit, boundary| {
         let (level, zone, permitted) = (limit.level, limit.zone, permitted(ruleset, limit));
         let purpose = limit.purpose.as_deref();
-        let ask = Ask { purpose, level, zone, boundary, permitted: permitted.list(), with_uncertainty: false };
+        let ask = Ask {
+            purpose,
+            leads_to: None,
+            level,
+            zone,
+            boundary,
+            permitted: permitted.list(),
+            with_uncertainty: false,
+        };
         let Measure::Light { measure, .. } = find(name).unwrap().measure else { panic!("{name}") };
         match measure(&surveys[mode], &ask)[0].value {
             Value::Number { low, .. } => values.push(low),

@@ -79,6 +79,11 @@ fn a_split_arrow_begins_in_the_middle() {
     assert_eq!(number(&inward, ORDER), Some(2.0), "one and four light before two and three");
 }
 
+/// The display of an arrow says where it points.
+fn points(display: String) -> String {
+    display.replace("show =", "arrow = \"left\"\nshow =")
+}
+
 /// A head that an arrow takes is an element of it in whatever colour it then shows.
 #[test]
 fn an_arrow_has_the_colours_of_its_elements() {
@@ -86,11 +91,11 @@ fn an_arrow_has_the_colours_of_its_elements() {
     let rules = rule("arrow-colours", "colours", "only", "{ value = [\"amber\"] }");
     let own = [
         head("a", 0.0, "role = \"arrow\""),
-        display("a", "warning", "head = \"a\", colour = \"amber\", pattern = \"half\""),
+        points(display("a", "warning", "head = \"a\", colour = \"amber\", pattern = \"half\"")),
     ]
     .concat();
-    let taken =
-        display("b", "warning and door", "head = \"b\", colour = \"red\", pattern = \"half\", role = \"arrow\"");
+    let show = "head = \"b\", colour = \"red\", pattern = \"half\", role = \"arrow\"";
+    let taken = points(display("b", "warning and door", show));
     let warns = display("w", "warning", "head = \"b\", colour = \"white\", pattern = \"half\"");
     let amber = judged(&with_inputs(&own), &rules);
     assert_eq!(
@@ -193,8 +198,8 @@ fn an_arrow_takes_what_its_heads_would_give_as_warning_heads() {
     let arrow = ", role = \"arrow\"";
     let display =
         |id: &str, when: &str, show: String| format!("[[display]]\nid = \"{id}\"\nwhen = \"{when}\"\nshow = {show}\n");
-    let left = display("left", "door", show("b", arrow).replace("red", "amber"));
-    let again = display("again", "high-beam", show("b", arrow));
+    let left = points(display("left", "door", show("b", arrow).replace("red", "amber")));
+    let again = points(display("again", "high-beam", show("b", arrow)));
     let warns = |when: &str| [display("a", "always", show("a", "")), display("b", when, show("b", ""))].concat();
     for (what, displays, taken, witness) in [
         ("no arrow", warns("always"), 0.0, ""),

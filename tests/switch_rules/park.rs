@@ -4,8 +4,18 @@ use super::*;
 
 pub fn park() -> String {
     [
-        rule("states-not-ended-by-park-in", "states", "at-most", "{ purpose = \"calling\", value = 0 }"),
-        rule("states-not-ended-by-park-out", "states", "at-most", "{ purpose = \"blocking\", value = 0 }"),
+        rule(
+            "states-not-ended-by-park-in",
+            "states",
+            "at-most",
+            "{ purpose = \"calling\", leads-to = \"blocking\", value = 0 }",
+        ),
+        rule(
+            "states-not-ended-by-park-out",
+            "states",
+            "at-most",
+            "{ purpose = \"blocking\", leads-to = \"calling\", value = 0 }",
+        ),
     ]
     .concat()
 }
@@ -85,6 +95,24 @@ fn park_has_to_lead_into_another_purpose() {
     assert_eq!(number(&judged, "states-not-ended-by-park-in@calling"), Some(8.0));
     let nothing = finding(&judged, "case:states-not-ended-by-park-out@blocking");
     assert_eq!(nothing.verdict, Verdict::NotShown, "nothing blocks: {}", nothing.note());
+}
+
+/// Nor is a purpose that the limit does not name: with `extra` off park leads into a parade, from 2 of the 4 calling
+/// states, and releasing it from there leads where it should.
+#[test]
+fn park_has_to_lead_into_the_purpose_that_the_limit_names() {
+    let third = |purpose: &str| {
+        let modes = [
+            mode("go", "warning and not parked", CALLING),
+            mode("stand", "warning and parked and extra", BLOCKING),
+            mode("odd", "warning and parked and not extra", &format!("purpose = \"{purpose}\"")),
+        ];
+        judged(&with_modes("", &modes.concat()), &park())
+    };
+    let place = "states-not-ended-by-park-in@calling";
+    let parade = third("parade");
+    assert_eq!((number(&parade, place), &*state(&parade, place)), (Some(2.0), "warning on, park out, extra off"));
+    assert_eq!(number(&third("blocking"), place), Some(0.0));
 }
 
 #[test]

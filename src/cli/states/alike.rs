@@ -98,6 +98,7 @@ fn heeds(ruleset: &Ruleset, rule: &Rule, purpose: &str, looks: &Looks<'_>, lit: 
         let permitted = ruleset.permitted(purpose, limit.zone);
         let ask = Ask {
             purpose: Some(purpose),
+            leads_to: limit.leads_to.as_deref(),
             level: limit.level,
             zone: limit.zone,
             boundary: Boundary::Both,
