@@ -53,7 +53,7 @@ fn names_a_place(sample: &str, said: &str) {
 #[test]
 fn every_fault_is_told_with_its_place() {
     let samples = samples("bad-input");
-    assert!(samples.len() >= 220, "{} samples", samples.len());
+    assert!(samples.len() >= 235, "{} samples", samples.len());
     for sample in samples {
         let (status, out, said) = check(&sample);
         assert_eq!((status, out.as_str()), (Some(2), ""), "{sample}: {said}");
@@ -69,7 +69,7 @@ fn every_fault_is_told_with_its_place() {
 #[test]
 fn every_doubt_is_told_with_its_place_and_judged_all_the_same() {
     let samples = samples("doubtful-input");
-    assert!(samples.len() >= 8, "{} samples", samples.len());
+    assert!(samples.len() >= 20, "{} samples", samples.len());
     for sample in samples {
         let (status, out, said) = check_in("doubtful-input", "../bad-input/files", &sample);
         assert!(matches!(status, Some(0 | 1 | 3)) && !out.is_empty(), "{sample}, {status:?}: {said}");
@@ -119,10 +119,40 @@ fn an_error_that_concerns_two_places_shows_both() {
         ("pulses-overlap.toml", 2),
         ("colour-the-model-lacks.toml", 2),
         ("phase-by-side-on-the-centre-line.toml", 2),
+        ("pattern-table-twice-in-single-brackets.toml", 2),
+        ("mode-tables-in-single-brackets.toml", 3),
     ] {
         let (_, _, said) = check(sample);
         let marks = said.lines().filter(|line| line.contains("^^") || line.contains("--- ")).count();
         assert!(marks >= places, "{sample}: {said}");
+    }
+}
+
+/// What causes the rest stands before it: a mode that never holds, then the heads that are dark by it, in one warning.
+#[test]
+fn causes_are_told_before_what_follows_from_them() {
+    let (_, _, said) = check_in("doubtful-input", "../bad-input/files", "many-heads-lit-in-no-state.toml");
+    let codes: Vec<&str> = said.lines().filter_map(|line| line.strip_prefix("warning[")?.split(']').next()).collect();
+    assert_eq!(codes, ["mode-never-holds", "head-in-no-mode"], "{said}");
+    assert!(said.contains("`lamp-6-left/right` and 4 more are lit in no state"), "{said}");
+}
+
+/// Nothing of the demos, nor the package that a person begins with, is doubted.
+#[test]
+fn what_is_meant_is_not_doubted() {
+    let dir = tempfile::tempdir().unwrap();
+    let own = dir.path().join("own");
+    let wayproof = || assert_cmd::Command::cargo_bin("wayproof").unwrap();
+    assert!(wayproof().arg("new").arg(&own).output().unwrap().status.success());
+    let mut folders: Vec<_> =
+        std::fs::read_dir(root().join("demo-data")).unwrap().map(|demo| demo.unwrap().path()).collect();
+    folders.push(own);
+    let packages: Vec<_> =
+        folders.iter().map(|folder| folder.join("package.toml")).filter(|file| file.exists()).collect();
+    assert!(packages.len() >= 7, "{packages:?}");
+    for package in packages {
+        let output = wayproof().arg("check").arg(&package).output().unwrap();
+        assert_eq!(String::from_utf8(output.stderr).unwrap(), "", "{}", package.display());
     }
 }
 
