@@ -5,7 +5,7 @@
 //! better than any of them: when such a state exists it is the worst, and when it does not, a set of states whose
 //! bound is no worse than what was found already needs no further look.
 
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::rc::Rc;
@@ -17,10 +17,8 @@ use crate::logic::{Region, Space};
 use crate::measure::LitHead;
 use crate::quantity::in_all;
 
-/// More different lights than this are not judged for one question, nor the states parted more often: both take a few
-/// hundredths of a second.
-const MOST_LIGHTS: usize = 4096;
-const MOST_PARTS: usize = 4 * MOST_LIGHTS;
+/// To judge a light takes about as long as to visit this many nodes of diagrams.
+const NODES_A_LIGHT: usize = 1 << 8;
 
 /// Which end of the light is the unfavourable one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,7 +59,8 @@ pub(super) struct Question<'q, 'a> {
     worst: Worst,
     judge: Judge<'q, 'a>,
     known: RefCell<HashMap<Vec<usize>, Rc<Answer>>>,
-    parts: Cell<usize>,
+    began: usize,
+    most: usize,
 }
 
 /// What a group is taken to be in.
@@ -99,8 +98,14 @@ pub(super) struct TooMany {
 }
 
 impl<'q, 'a> Question<'q, 'a> {
-    pub fn new(space: &'q Space, groups: Vec<Group<'a>>, worst: Worst, judge: Judge<'q, 'a>) -> Self {
-        Self { space, groups, worst, judge, known: RefCell::default(), parts: Cell::default() }
+    /// A question that may take as long as it takes to visit `most` nodes of diagrams.
+    pub fn new(space: &'q Space, groups: Vec<Group<'a>>, worst: Worst, judge: Judge<'q, 'a>, most: usize) -> Self {
+        Self { space, groups, worst, judge, known: RefCell::default(), began: space.work(), most }
+    }
+
+    /// How long it took so far.
+    pub fn took(&self) -> usize {
+        self.space.work() - self.began + NODES_A_LIGHT * self.known.borrow().len()
     }
 
     /// The worst light over some states: all of the mode, of which each group's are a part.
@@ -114,7 +119,7 @@ impl<'q, 'a> Question<'q, 'a> {
             {
                 break;
             }
-            if self.is_too_much() {
+            if self.took() > self.most || self.space.is_tangled() {
                 return Err(TooMany { known: worst });
             }
             // The pick of the bound first: what is promising narrows the rest.
@@ -164,6 +169,7 @@ impl<'q, 'a> Question<'q, 'a> {
         };
         let mut all = self.space.none();
         let mut open = vec![self.whole(states)];
+        let most = self.took() + self.most / 8;
         while let Some(part) = open.pop() {
             let Extreme { picks, unsure } = self.extreme(&part.left, self.worst);
             let several = part.left.iter().position(|picks| picks.len() > 1);
@@ -173,7 +179,7 @@ impl<'q, 'a> Question<'q, 'a> {
             }
             match several {
                 Some(several) if !has_ends || !shows(&part, &self.extreme(&part.left, other_end).picks) => {
-                    if self.is_too_much() {
+                    if self.took() > most || self.space.is_tangled() {
                         return None;
                     }
                     let in_the_way = unsure.or_else(|| self.settle(&part, &picks).err()).unwrap_or(several);
@@ -301,10 +307,5 @@ impl<'q, 'a> Question<'q, 'a> {
         let answer = Rc::new((self.judge.answer)(light));
         self.known.borrow_mut().insert(key, answer.clone());
         answer
-    }
-
-    fn is_too_much(&self) -> bool {
-        self.parts.set(self.parts.get() + 1);
-        self.parts.get() > MOST_PARTS || self.known.borrow().len() > MOST_LIGHTS || self.space.is_tangled()
     }
 }
