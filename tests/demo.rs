@@ -272,7 +272,7 @@ fn an_overlay_is_named_with_its_authority() {
 #[test]
 fn what_might_surprise_is_said() {
     let (_, out, _) = check("brush-2-faults", &[]);
-    assert!(out.contains("- a later row of display \"front always\" wins for bumper-right, with any state"), "{out}");
+    assert!(out.contains("- a later row of display \"front always\" wins for bumper-right, with any setting"), "{out}");
     let exception = "\n[[exception]]\nfinding = \"zones-two-level:zone-total@calling/upper/E\"\n\
                      accepted-by = \"nobody\"\nreference = \"letter 0\"\non = 2026-01-01\nuntil = 2027-01-01\nreason = \"a slip\"\n";
     let (_dir, path) = changed("rescue-4", |text| text + exception);

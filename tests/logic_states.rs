@@ -152,8 +152,8 @@ impl Account<'_> {
             if space.inputs().described {
                 self.say("park", format!("in/{purpose}"), self.number("states-not-ended-by-park-in", Some(purpose)));
                 self.say("park", format!("out/{purpose}"), self.number("states-not-ended-by-park-out", Some(purpose)));
-                for (word, states) in self.quantity("carried-into", Some(purpose)).states_of_words {
-                    self.say("carried", format!("{purpose}/{word}"), self.states(&states));
+                for shown in self.quantity("carried-into", Some(purpose)).occurrences {
+                    self.say("carried", format!("{purpose}/{}", shown.word), self.states(&shown.states));
                 }
             }
         }

@@ -1,28 +1,32 @@
 //! The truth table of the controller: one row a distinct light, every state in exactly one row, and the settings
 //! printed lead there. Compared with every state gone through, here and by an independent program.
 
+#[path = "states/asked.rs"]
+mod asked;
 mod common;
 #[path = "states/generated.rs"]
 mod generated;
 #[path = "states/gone_through.rs"]
 mod gone_through;
+#[path = "states/judged.rs"]
+mod judged;
 
-use std::collections::{BTreeSet, HashMap};
+use std::cell::Cell;
+use std::collections::HashMap;
 use std::io::Write as _;
 use std::path::Path;
 use std::process::Command;
 
 use common::{folder, load_file, root, terms};
 use generated::{CATALOGUE, cases};
-use gone_through::check_rows;
+use gone_through::{check_rows, first_told};
 use proptest::prelude::*;
+use proptest::test_runner::{RngAlgorithm, TestRng, TestRunner};
 use serde_json::Value as Json;
-use wayproof::judge::{Verdict, judge_within};
+use wayproof::logic::Condition;
 use wayproof::measure::{Conduct, Lights, MOST_LIGHTS};
 use wayproof::package::Package;
-use wayproof::quantity::Measure;
-use wayproof::report::{STATES_FORMATS, States, Wishes};
-use wayproof::ruleset::{Rule, Strength};
+use wayproof::report::{STATES_FORMATS, States, When, Wishes};
 
 const PACKAGES: [&str; 6] =
     ["rescue-4", "rescue-4-changed", "rescue-4-logic-faults", "brush-2", "brush-2-complete", "brush-2-faults"];
@@ -32,13 +36,22 @@ fn demo(package: &str) -> String {
 }
 
 /// The table as JSON, without verdicts.
-fn table(package: &Package, changes: bool) -> Json {
+fn table(package: &Package, changes: bool, when: Option<&str>) -> Json {
+    serde_json::from_str(&written(package, "json", changes, when)).unwrap()
+}
+
+/// The table in a format, without verdicts.
+fn written(package: &Package, format: &str, changes: bool, when: Option<&str>) -> String {
     let conduct = Conduct::new(package);
+    let when = when.map(|text| {
+        let condition = Condition::parse(text, package.space.inputs()).unwrap();
+        When { text: text.to_owned(), states: package.space.holds(&condition) }
+    });
     let lights = Lights::new(&conduct, MOST_LIGHTS);
-    let wishes = Wishes { as_of: terms().as_of, width: 80, rows: None, changes };
+    let wishes = Wishes { as_of: terms().as_of, width: 80, rows: None, changes, when };
     let states = States::new(&conduct, &lights, None, &[], wishes);
-    let json = STATES_FORMATS.iter().find(|format| format.name == "json").unwrap();
-    serde_json::from_str(&(json.write)(&states)).unwrap()
+    let format = STATES_FORMATS.iter().find(|known| known.name == format).unwrap();
+    (format.write)(&states)
 }
 
 fn list<'v>(value: &'v Json, key: &str) -> &'v [Json] {
@@ -89,7 +102,7 @@ fn rows_of_the_demo_packages_are_as_many_as_a_program_counts_that_tries_every_st
         let (loaded, _) = load_file(&root().join(demo(package)), &[]);
         // States allowed and in no mode, distinct lights; states and lights of each mode.
         expected += 3 + 2 * loaded.modes.len();
-        let table = table(&loaded, false);
+        let table = table(&loaded, false, None);
         let rows = list(&table, "rows");
         let of_mode = |mode: &str| -> Vec<f64> {
             let uses = rows.iter().flat_map(|row| list(row, "modes")).filter(|used| used["mode"] == mode);
@@ -119,7 +132,7 @@ fn rows_of_the_demo_packages_are_as_many_as_a_program_counts_that_tries_every_st
 fn the_demo_packages_show_so_many_lights() {
     for (package, lights) in [("rescue-4", 55), ("brush-2", 21), ("rescue-4-logic-faults", 79)] {
         let (loaded, _) = load_file(&root().join(demo(package)), &[]);
-        assert_eq!(list(&table(&loaded, false), "rows").len(), lights, "{package}");
+        assert_eq!(list(&table(&loaded, false, None), "rows").len(), lights, "{package}");
     }
 }
 
@@ -129,92 +142,30 @@ proptest! {
     #[test]
     fn every_state_is_in_the_one_row_that_shows_its_light(case in cases()) {
         prop_assume!(!case.states().is_empty());
-        check_rows(&case)?;
+        check_rows(&case, None)?;
+    }
+
+    #[test]
+    fn a_condition_picks_out_the_states_that_meet_it(case in cases()) {
+        prop_assume!(case.states().iter().any(|state| case.asked.holds(state)));
+        check_rows(&case, Some(&case.asked))?;
     }
 }
 
-// ---- what is judged --------------------------------------------------------------------------------------------
-
-/// All rows together fail what the whole vehicle fails, and their least margin is its margin.
+/// `row 5 with the rest at rest`: the row's first setting, nothing else moved, and the change lead there.
 #[test]
-fn rows_fail_what_the_vehicle_fails_and_no_more() {
-    let file = demo("brush-2-faults");
-    let args = ["check", &file, "--as-of", "2026-11-25", "--format", "json"];
-    let whole: Json = serde_json::from_str(&wayproof_in(&root(), &args).1).unwrap();
-    let on_light = |finding: &&Json| finding["strength"] == "required" && finding["scope"].get("mode").is_some();
-    let findings: Vec<&Json> = list(&whole, "findings").iter().filter(on_light).collect();
-    let table: Json = serde_json::from_str(&states("brush-2-faults", &["--format", "json"])).unwrap();
-    let judged: Vec<&Json> = list(&table, "rows").iter().filter_map(|row| row.get("judged")).collect();
-    let failing: BTreeSet<&str> = judged
-        .iter()
-        .filter(|judged| judged["verdict"] == "fail")
-        .flat_map(|judged| list(judged, "having"))
-        .map(|id| id.as_str().unwrap())
-        .collect();
-    let fails = findings.iter().filter(|finding| finding["verdict"] == "fail");
-    let expected: BTreeSet<&str> = fails.map(|finding| finding["id"].as_str().unwrap()).collect();
-    assert!(!expected.is_empty());
-    assert_eq!(failing, expected);
-    for (key, of_head) in [("least", false), ("least_of_heads", true)] {
-        let least = |margins: &mut dyn Iterator<Item = f64>| margins.fold(f64::INFINITY, f64::min);
-        let of_rows = least(&mut judged.iter().filter_map(|judged| judged[key]["margin"].as_f64()));
-        let own = findings.iter().filter(|finding| finding["scope"].get("head").is_some() == of_head);
-        let of_vehicle = least(&mut own.filter_map(|finding| finding["margin"].as_f64()));
-        assert_eq!(of_rows, of_vehicle, "{key}");
-    }
-}
-
-/// Rows that no rule tells apart are judged once: each row has the findings that it has when judged by itself.
-#[test]
-fn rows_have_the_findings_that_they_have_by_themselves() {
-    for (package, least_rows) in [("brush-2", 15), ("rescue-4-logic-faults", 20)] {
-        let (loaded, mut rulesets) = load_file(&root().join(demo(package)), &[]);
-        let light = |rule: &Rule| matches!(rule.quantity.measure, Measure::Light { .. });
-        for ruleset in &mut rulesets {
-            ruleset.rules.retain(|rule| rule.strength == Strength::Required && light(rule));
-        }
-        let conduct = Conduct::new(&loaded);
-        let lights = Lights::new(&conduct, MOST_LIGHTS);
-        let rows = ["--rows", "34"];
-        let more = [&["--format", "json"], rows.as_slice()].concat();
-        let table: Json = serde_json::from_str(&states(package, &more)).unwrap();
-        let mut judged = 0;
-        for (row, light) in list(&table, "rows").iter().zip(&lights.list) {
-            let alone = judge_within(&conduct, &rulesets, terms(), &light.region);
-            let in_mode = alone.findings.iter().filter(|finding| finding.scope.mode.is_some());
-            let found: Vec<_> = in_mode.filter(|finding| finding.verdict != Verdict::NotApplicable).collect();
-            let Some(worst) = found.iter().map(|finding| finding.verdict).max() else {
-                assert!(row.get("judged").is_none(), "{row}");
-                continue;
-            };
-            let told = &row["judged"];
-            assert_eq!((&told["verdict"], &told["findings"]), (&worst.word().into(), &found.len().into()));
-            let having = found.iter().filter(|finding| finding.verdict == worst && worst != Verdict::Pass);
-            let having: Vec<&str> = having.map(|finding| finding.id.as_str()).collect();
-            assert_eq!(told["having"], serde_json::json!(having), "{package} row {}", row["row"]);
-            for (key, of_head) in [("least", false), ("least_of_heads", true)] {
-                let those = found.iter().filter(|finding| finding.scope.head.is_some() == of_head);
-                let least = those.filter_map(|finding| finding.margin).min_by(f64::total_cmp);
-                assert_eq!(told[key]["margin"].as_f64(), least, "{package} row {} {key}", row["row"]);
-            }
-            judged += 1;
-        }
-        assert!(judged >= least_rows, "{package}: {judged}");
-    }
-}
-
-/// The tailboard hangs before the lamps at the rear only while the door is open, and the row says so.
-#[test]
-fn a_fail_behind_a_door_names_the_door() {
-    let table: Json =
-        serde_json::from_str(&states("rescue-4-logic-faults", &["--rows", "13", "--format", "json"])).unwrap();
-    let least = &list(&table, "rows")[12]["judged"]["least"];
-    assert_eq!(least["id"], "zones-two-level:least-point@calling/lower/C");
-    assert_eq!(
-        (&least["verdict"], &least["margin"], &least["bearing"]),
-        (&"fail".into(), &(-1.0).into(), &180.0.into())
-    );
-    assert!(least["with"].as_str().unwrap().contains("rear door open"), "{least}");
+fn the_row_told_first_is_the_one_that_a_person_at_the_vehicle_meets() {
+    let tried = Cell::new(0);
+    let config = ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() };
+    // The same cases each time, so that what is asserted of all of them together holds or does not.
+    let mut runner = TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha));
+    let checked = runner.run(&cases(), |case| {
+        prop_assume!(case.states().iter().any(|state| case.asked.holds(state)));
+        tried.set(tried.get() + first_told(&case, None)? + first_told(&case, Some(&case.asked))?);
+        Ok(())
+    });
+    checked.unwrap();
+    assert!(tried.get() > 20, "{}", tried.get());
 }
 
 // ---- what is printed -------------------------------------------------------------------------------------------
@@ -222,6 +173,17 @@ fn a_fail_behind_a_door_names_the_door() {
 #[test]
 fn the_table_of_rescue_4_as_a_person_reads_it() {
     insta::assert_snapshot!("rescue_4_table_80", states("rescue-4", &["--rows", "14"]));
+}
+
+#[test]
+fn rows_asked_for_as_a_person_reads_them() {
+    insta::assert_snapshot!("asked_80", states("rescue-4", &["--when", asked::WHEN, "--rows", "2", "--changes"]));
+}
+
+#[test]
+fn rows_that_fail_as_a_person_reads_them() {
+    let when = "warning == high and not night and not brake and not high-beam and turn == off and arrow == off";
+    insta::assert_snapshot!("faults_80", states("rescue-4-logic-faults", &["--when", when]));
 }
 
 #[test]
@@ -271,17 +233,21 @@ fn what_is_hidden_is_counted_in_bearings() {
     assert_eq!(hidden[1], expected);
 }
 
-#[test]
-fn without_inputs_each_mode_is_a_state() {
+/// The same truck by a list of modes.
+fn without_inputs(package: &str) -> String {
     let conditions = ["never = ", "when = ", "assume = "];
-    let inputs = SMALL.find("[inputs]").unwrap()..SMALL.find("[[body]]").unwrap();
-    let plain = SMALL.replace(&SMALL[inputs], "");
+    let inputs = package.find("[inputs]").unwrap()..package.find("[[body]]").unwrap();
+    let plain = package.replace(&package[inputs], "");
     let kept = plain.lines().filter(|line| !conditions.iter().any(|key| line.starts_with(key)));
     let mut package: String = kept.map(|line| format!("{line}\n")).collect();
     package = package.replace("id = \"box-out\"\n", "id = \"box-out\"\nwhen = \"box\"\n");
     package = package.replace("purpose = \"calling\"\n", "purpose = \"calling\"\ndisplays = [\"warning\"]\n");
-    package = package
-        .replace("id = \"resting\"\n", "id = \"resting\"\ndisplays = [\"reverse\"]\ngiven = [\"box\", \"door\"]\n");
+    package.replace("id = \"resting\"\n", "id = \"resting\"\ndisplays = [\"reverse\"]\ngiven = [\"box\", \"door\"]\n")
+}
+
+#[test]
+fn without_inputs_each_mode_is_a_state() {
+    let package = without_inputs(SMALL);
     let (dir, _) = small(&package);
     let (status, out, said) = wayproof_in(dir.path(), &["states", "package.toml", "--as-of", "2026-11-25"]);
     assert_eq!(status, 0, "{said}");

@@ -38,6 +38,7 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
         judged: &judged,
         as_of: setup.terms.as_of,
         only: &only,
+        advice: !args.no_advice,
         width: width(),
     };
     let Some(format) = FORMATS.iter().find(|format| format.name == args.format) else {

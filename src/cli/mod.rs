@@ -84,6 +84,10 @@ struct CheckArgs {
           value_parser = clap::builder::PossibleValuesParser::new(crate::report::FORMATS.iter().map(|format| format.name)))]
     format: String,
 
+    /// Leave advice and cautions out of what is printed
+    #[arg(long)]
+    no_advice: bool,
+
     /// Print only these verdicts; the exit status stays
     #[arg(long, value_name = "VERDICT,...", value_delimiter = ',',
           value_parser = clap::builder::PossibleValuesParser::new(VERDICTS.iter().map(|(word, _)| *word)))]
@@ -104,6 +108,11 @@ struct StatesArgs {
           value_parser = clap::builder::PossibleValuesParser::new(crate::report::STATES_FORMATS.iter().map(|format| format.name)))]
     format: String,
 
+    /// Speak only of states in which this holds, for example "warning == high and parked"; conditions are written as
+    /// in the package
+    #[arg(long, value_name = "CONDITION")]
+    when: Option<String>,
+
     /// Tell for each row what one change of an input does
     #[arg(long)]
     changes: bool,
@@ -122,7 +131,7 @@ struct ExplainArgs {
     #[command(flatten)]
     judge: JudgeArgs,
 
-    /// The finding's id, as `check` prints it: ruleset:rule@purpose/level/zone
+    /// The finding's id, as `check` prints it: ruleset:rule@purpose/level/zone; the ruleset may be left out where that is clear
     #[arg(value_name = "FINDING")]
     finding: String,
 }

@@ -33,13 +33,13 @@ pub struct Timeline {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum PatternError {
     /// A period of nothing or less.
-    #[error("a period of {} us is not a positive time", .period.get())]
+    #[error("a period of {period} is not a positive time")]
     PeriodNotPositive {
         /// The period as given.
         period: Micros,
     },
     /// A period beyond [`LONGEST_PERIOD`].
-    #[error("a period of {} us is longer than {} us", .period.get(), LONGEST_PERIOD.get())]
+    #[error("a period of {period} is longer than {LONGEST_PERIOD}")]
     PeriodTooLong {
         /// The period as given.
         period: Micros,
@@ -60,7 +60,7 @@ pub enum PatternError {
         pulse: usize,
     },
     /// A pulse that runs past the end of the period.
-    #[error("pulse {} ends at {} us, past the period of {} us", .pulse + 1, .end.get(), .period.get())]
+    #[error("pulse {} ends at {end}, past the period of {period}", .pulse + 1)]
     BeyondPeriod {
         /// Which pulse.
         pulse: usize,

@@ -4,7 +4,7 @@ use super::compare::Compared;
 use super::{Finding, FindingScope, FindingWitness, Found, Trace, Verdict};
 use crate::logic::Region;
 use crate::measure::Conduct;
-use crate::quantity::{LevelScope, Measured};
+use crate::quantity::{LevelScope, Measured, Occurrence};
 use crate::ruleset::{Demand, Limit, Rule, Ruleset};
 
 /// A finding for a limit before anything is measured.
@@ -63,8 +63,8 @@ pub(super) fn assemble(
     let states = measured.states.or_else(|| {
         // All states in which any of the words shows, so that the fewest inputs tell them.
         let space = conduct.space();
-        let shown = measured.states_of_words.iter().filter(|(word, _)| compared.words.contains(word));
-        shown.map(|(_, states)| states.clone()).reduce(|all, states| space.or(&all, &states))
+        let shown = measured.occurrences.iter().filter(|shown| compared.words.contains(&shown.word));
+        shown.map(|shown| shown.states.clone()).reduce(|all, states| space.or(&all, &states))
     });
     let place = if compared.by_high { measured.high_witness.unwrap_or(measured.witness) } else { measured.witness };
     let shown_in = states.as_ref().and_then(|states| conduct.space().first(states));
@@ -76,6 +76,9 @@ pub(super) fn assemble(
     };
     finding.notes = measured.notes;
     finding.notes.extend(compared.notes);
+    for shown in measured.occurrences.iter().filter(|shown| compared.words.contains(&shown.word)) {
+        finding.notes.extend(where_shown(conduct, shown));
+    }
     if let Demand::Missing { why, see } = &limit.demand {
         finding.notes.insert(0, format!("limit missing: {why}"));
         let see = see.as_deref().map(|see| format!("look up {see}; then ")).unwrap_or_default();
@@ -95,6 +98,17 @@ pub(super) fn in_words(conduct: &Conduct<'_>, states: &Region) -> Option<String>
     let space = conduct.space();
     let state = space.first(states)?;
     Some(space.words(&space.witness(states, &state)))
+}
+
+/// A setting that shows a word, and what to set last.
+fn where_shown(conduct: &Conduct<'_>, shown: &Occurrence) -> Option<String> {
+    let with = in_words(conduct, &shown.states)?;
+    let last = if shown.set_last.is_empty() {
+        String::new()
+    } else {
+        format!(", where it was before this is set last: {}", shown.set_last.join(", or "))
+    };
+    Some(format!("{} is seen with: {with}{last}", shown.word))
 }
 
 /// The row that fills a missing limit.

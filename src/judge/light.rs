@@ -5,7 +5,6 @@ use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::assemble::in_words;
 use super::group::InMode;
 use super::question::{Found, Judge, Light, Question, TooMany, Worst};
 use super::readings::Rank;
@@ -14,13 +13,13 @@ use crate::logic::Region;
 use crate::measure::{Boundary, LitHead, Looks, Protocol, Survey};
 use crate::package::Grade;
 use crate::quantity::{Ask, Measured, OneMore, in_all};
-use crate::ruleset::{Require, Rule};
+use crate::ruleset::{Require, Rule, Strength};
 
 /// The light of a vehicle seen in one way, with what it has been asked already.
 pub(super) struct Scene<'a> {
     looks: Looks<'a>,
     modes: RefCell<HashMap<usize, Rc<InMode<'a>>>>,
-    words: RefCell<HashMap<Region, Option<String>>>,
+    words: RefCell<HashMap<(Region, Vec<usize>), String>>,
     /// How long all questions may take from now on, as [`Question::took`] counts.
     left: Cell<usize>,
 }
@@ -144,20 +143,21 @@ impl<'a> Scene<'a> {
         let space = self.looks.conduct.space();
         let state = space.first(&found.states)?;
         if space.inputs().described {
-            let words = self.words(&found.states);
+            // As little as is needed to see the verdict, and of what breaks a rule to see just what was found. For the
+            // rest one state that shows it is enough: looking for the least of each takes longer than judging.
+            let broken = finding.verdict == Verdict::Fail && finding.strength == Strength::Required;
+            let worst = broken.then(|| question.showing(&in_mode.states, found.rank)).flatten();
+            let worst = self.words(&worst.unwrap_or(found.states), &state);
             let showing = match finding.verdict {
                 Verdict::Pass => None,
-                verdict => question.showing(&in_mode.states, verdict),
+                verdict => question.showing(&in_mode.states, Rank::just(verdict)),
             };
-            if let Some(showing) = showing {
-                finding.witness.state = Some(space.words(&space.witness(&showing, &state)));
-                let worst = words.filter(|worst| Some(worst) != finding.witness.state.as_ref());
-                if finding.verdict == Verdict::Fail {
-                    finding.notes.extend(worst.map(|worst| format!("found with: {worst}")));
-                    finding.notes.extend(self.broken_by(&showing, &in_mode.states));
-                }
-            } else {
-                finding.witness.state = words;
+            finding.witness.state = Some(showing.as_ref().map_or(worst.clone(), |showing| self.words(showing, &state)));
+            if let (Verdict::Fail, Some(showing)) = (finding.verdict, showing) {
+                let found_with = format!("found with: {worst}");
+                // What else is said of it holds there.
+                finding.notes.splice(0..0, (finding.witness.state.as_ref() != Some(&worst)).then_some(found_with));
+                finding.notes.extend(self.broken_by(&showing, &in_mode.states));
             }
         }
         if let Some(trace) = &mut finding.trace {
@@ -169,14 +169,12 @@ impl<'a> Scene<'a> {
         Some(finding)
     }
 
-    /// A setting that leads to these states, in words.
-    fn words(&self, states: &Region) -> Option<String> {
-        if let Some(known) = self.words.borrow().get(states) {
-            return known.clone();
-        }
-        let words = in_words(self.looks.conduct, states);
-        self.words.borrow_mut().insert(states.clone(), words.clone());
-        words
+    /// As little of a state as is needed to be sure to be in one of these, in words.
+    fn words(&self, states: &Region, state: &[usize]) -> String {
+        let key = (states.clone(), state.to_vec());
+        let space = self.looks.conduct.space();
+        let words = || space.words(&space.witness(states, state));
+        self.words.borrow_mut().entry(key).or_insert_with(words).clone()
     }
 
     /// Which single change of an input leads from a state of the mode where the rule holds to one where it fails.
@@ -193,7 +191,8 @@ impl<'a> Scene<'a> {
                 }
             }
         }
-        (!changes.is_empty()).then(|| format!("a single change that breaks it: {}", changes.join(", or ")))
+        (!changes.is_empty())
+            .then(|| format!("a single change that breaks it where it holds: {}", changes.join(", or ")))
     }
 
     /// The weakest evidence of any light that the question looks at.

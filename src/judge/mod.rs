@@ -21,7 +21,7 @@ use crate::ruleset::{Citation, Demand, Require, Strength};
 use crate::units::{Dimension, Unit};
 
 pub use except::except;
-pub use run::{Judged, Terms, judge, judge_within, working};
+pub use run::{Judged, LESS_TANGLED, Terms, judge, judge_within, working};
 pub use summary::{Counts, Status, Summary};
 
 /// The rule id of the finding on whether a ruleset fits the vehicle.

@@ -10,7 +10,6 @@ use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::Verdict;
 use super::light::Answer;
 use super::readings::Rank;
 use crate::logic::{Region, Space};
@@ -112,14 +111,15 @@ impl<'q, 'a> Question<'q, 'a> {
     pub fn worst_in(&self, states: &Region) -> Result<Option<Found>, TooMany> {
         let mut worst: Option<Found> = None;
         let mut open = vec![self.whole(states)];
-        while let Some(part) = open.pop() {
+        let at_floor = |worst: &Option<Found>| match (self.judge.floor, worst) {
+            (Some(floor), Some(known)) => !floor.is_worse_than(known.rank),
+            _ => false,
+        };
+        while let Some(part) = open.pop()
+            && !at_floor(&worst)
+        {
             let Some(in_the_way) = self.look(&part, &mut worst) else { continue };
-            if let (Some(floor), Some(known)) = (self.judge.floor, &worst)
-                && !floor.is_worse_than(known.rank)
-            {
-                break;
-            }
-            if self.took() > self.most || self.space.is_tangled() {
+            if self.took() > self.most {
                 return Err(TooMany { known: worst });
             }
             // The pick of the bound first: what is promising narrows the rest.
@@ -128,7 +128,8 @@ impl<'q, 'a> Question<'q, 'a> {
             picks.sort_by_key(|pick| Some(*pick) != first);
             open.extend(picks.iter().rev().filter_map(|pick| self.narrowed(&part, in_the_way, *pick)));
         }
-        Ok(worst)
+        // Sets of states are empty then, and nothing was looked at.
+        if self.space.is_tangled() { Err(TooMany { known: worst }) } else { Ok(worst) }
     }
 
     /// Compares the light at the unfavourable end with the best known; the group by which to part the states where that
@@ -156,11 +157,10 @@ impl<'q, 'a> Question<'q, 'a> {
         }
     }
 
-    /// The states in which this verdict comes out, given that none is worse; none where that is more than is looked at.
-    pub fn showing(&self, states: &Region, verdict: Verdict) -> Option<Region> {
-        // A bound may be worse than any state, and still no state is.
+    /// The states in which what comes out is as bad as this or worse; none where that is more than is looked at.
+    pub fn showing(&self, states: &Region, floor: Rank) -> Option<Region> {
         let shows = |part: &Part, picks: &[Pick]| {
-            self.answer(self.light(part, picks)).rank.is_some_and(|rank| rank.verdict >= verdict)
+            self.answer(self.light(part, picks)).rank.is_some_and(|rank| !floor.is_worse_than(rank))
         };
         let other_end = match self.worst {
             Worst::Fewest => Worst::Most,
@@ -179,7 +179,7 @@ impl<'q, 'a> Question<'q, 'a> {
             }
             match several {
                 Some(several) if !has_ends || !shows(&part, &self.extreme(&part.left, other_end).picks) => {
-                    if self.took() > most || self.space.is_tangled() {
+                    if self.took() > most {
                         return None;
                     }
                     let in_the_way = unsure.or_else(|| self.settle(&part, &picks).err()).unwrap_or(several);
@@ -189,7 +189,7 @@ impl<'q, 'a> Question<'q, 'a> {
                 _ => all = self.space.or(&all, &part.states),
             }
         }
-        Some(all)
+        (!self.space.is_tangled()).then_some(all)
     }
 
     /// All states there are; every way of a group occurs in some.

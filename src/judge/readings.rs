@@ -60,6 +60,11 @@ impl Rank {
         Self { verdict, room }
     }
 
+    /// The least bad of all with this verdict.
+    pub fn just(verdict: Verdict) -> Self {
+        Self { verdict, room: f64::INFINITY }
+    }
+
     fn of(finding: &Finding) -> Self {
         Self::new(finding.verdict, finding.margin, &finding.found, finding.require)
     }

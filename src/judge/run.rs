@@ -25,6 +25,11 @@ pub struct Terms {
     pub without_memory: bool,
 }
 
+const TANGLED: &str = "the conditions are too tangled to look at all states";
+
+/// What makes sets of states small again.
+pub const LESS_TANGLED: &str = "inputs that are compared with each other named one after the other in [inputs], no inputs that switch no lamp, fewer doors before one lamp, or a package for each controller";
+
 /// All findings about one package.
 #[derive(Debug)]
 pub struct Judged {
@@ -96,7 +101,18 @@ impl<'a> Bench<'a> {
         }
     }
 
+    /// The findings for one limit; what rests on sets of states is not shown once these are given up.
     fn judge_limit(&mut self, rule: &'a Rule, limit: &'a Limit, place: (usize, usize)) -> Vec<Finding> {
+        let findings = self.judge_in_all_states(rule, limit, place);
+        if matches!(rule.quantity.measure, Measure::Mounting(_)) || !self.conduct.space().is_tangled() {
+            return findings;
+        }
+        let mut finding = bare(self.ruleset, rule, limit, Verdict::NotShown, TANGLED);
+        finding.would_show = Some(LESS_TANGLED.to_owned());
+        vec![finding]
+    }
+
+    fn judge_in_all_states(&mut self, rule: &'a Rule, limit: &'a Limit, place: (usize, usize)) -> Vec<Finding> {
         let purpose = limit.purpose.as_deref();
         // What is asked of the controller is asked of a purpose that nothing serves too.
         let unserved = |purpose: &&str| self.conduct.serving(purpose).next().is_none();
@@ -145,14 +161,7 @@ impl<'a> Bench<'a> {
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), |ask| measure(&survey, ask)))
             }
             Measure::States(measure) => {
-                let measure = |ask: &Ask<'_>| {
-                    let mut measured = measure(self.conduct, &self.ruleset.protocol, ask);
-                    if self.conduct.space().is_tangled() {
-                        let why = "the conditions are too tangled to look at all states";
-                        measured.iter_mut().for_each(|one| one.value = Value::Unknown(why.to_owned()));
-                    }
-                    measured
-                };
+                let measure = |ask: &Ask<'_>| measure(self.conduct, &self.ruleset.protocol, ask);
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
             }
         };

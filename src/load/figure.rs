@@ -66,6 +66,7 @@ fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
     let usual = match wanted {
         Dimension::Length => "in",
         Dimension::Time => "ms",
+        Dimension::Share => "%",
         _ => Unit::base(wanted).symbol(),
     };
     if has_decimal_comma(text) {

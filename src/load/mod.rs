@@ -7,4 +7,5 @@ pub mod distinct;
 pub mod figure;
 pub mod files;
 pub mod reader;
+mod syntax;
 pub mod text;

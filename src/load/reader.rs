@@ -11,6 +11,7 @@ use toml::de::{DeTable, DeValue};
 
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span, nearest};
 use crate::load::figure::{Figure, figure};
+use crate::load::syntax;
 
 /// A text and where it stands.
 #[derive(Clone, Debug)]
@@ -80,10 +81,8 @@ pub struct Node<'d> {
 /// Parses a whole file and hands its top table to `read`. Syntax errors are all logged; then `read` is not called.
 pub fn document<T>(text: &str, source: SourceId, log: &Log, read: impl FnOnce(Table<'_>) -> Option<T>) -> Option<T> {
     let (root, errors) = DeTable::parse_recoverable(text);
-    for error in &errors {
-        let range = error.span().unwrap_or(0..0);
-        log.push(Diagnostic::error("toml-syntax", error.message()).at(&Span { source, range }, ""));
-    }
+    let told = errors.iter().map(|error| (error.span().unwrap_or(0..0), error.message()));
+    syntax::report(told.collect(), text, source, log);
     if !errors.is_empty() {
         return None;
     }
@@ -142,9 +141,16 @@ impl<'d> Table<'d> {
         self.table.contains_key(key)
     }
 
-    /// The tables of `[[key]]`, each named `key` in messages.
+    /// The tables of `[[key]]`, each named `key` in messages. One that is written `[key]` is read all the same, so that
+    /// what uses it is not called mistaken too.
     pub fn tables(&mut self, key: &'static str) -> Vec<Table<'d>> {
-        self.get(key).map(|node| node.list()).unwrap_or_default().iter().filter_map(Node::table).collect()
+        let Some(node) = self.get(key) else { return Vec::new() };
+        if node.is_table() {
+            let message = format!("`{key}` must be a list, but one table stands here");
+            node.error("wrong-type", message, format!("two square brackets make a list: write `[[{key}]]`"));
+            return node.table().into_iter().collect();
+        }
+        node.list().iter().filter_map(Node::table).collect()
     }
 
     /// All keys and values in the order of the file, for tables whose keys are names (zones, inputs).
@@ -311,8 +317,14 @@ impl<'d> Node<'d> {
         }
     }
 
-    /// A list of texts.
+    /// A list of texts. A text that stands alone is a mistake, and read all the same, so that what uses it is not
+    /// called mistaken too.
     pub fn texts(&self) -> Vec<Text> {
+        if let Some(text) = self.value.get_ref().as_str() {
+            let message = format!("`{}` must be a list, but a text stands here", self.key);
+            self.error("wrong-type", message, format!("square brackets make a list: {} = [\"{text}\"]", self.key));
+            return self.text().into_iter().collect();
+        }
         self.list().iter().filter_map(Node::text).collect()
     }
 

@@ -118,6 +118,7 @@ fn closing(wanted: &'static str) -> impl FnMut(&mut Source<'_>) -> Read<()> {
             text if text.starts_with(is_comparison) => {
                 Some("a comparison has two sides; join two with `and` or `or`".to_owned())
             }
+            _ if found.is_name() => Some("join conditions with `and` or `or`; names have no spaces".to_owned()),
             _ => None,
         };
         found.fail(format!("`and`, `or` or {wanted} is expected here"), help)

@@ -269,6 +269,11 @@ impl Space {
         self.and(&self.allowed, &self.standing(input, &[position]))
     }
 
+    /// Whether an input stands in a position in some state that can occur.
+    pub fn occurs(&self, input: usize, position: usize) -> bool {
+        self.meet(&self.allowed, &self.standing(input, &[position]))
+    }
+
     /// The inputs on which it hangs whether a state lies in a region; of the others any position will do.
     pub fn deciding(&self, region: &Region) -> Vec<usize> {
         let deciding = region.0.support_set();
@@ -310,7 +315,12 @@ impl Space {
     /// A minimal setting all of whose states that can occur lie in `target`: dropping any of its inputs lets one in
     /// that does not. It begins at `state`, which must lie in `target`; inputs are dropped from the last to the first.
     pub fn witness(&self, target: &Region, state: &[usize]) -> Setting {
-        let outside = self.minus(&self.allowed, target);
+        self.witness_within(&self.allowed, target, state)
+    }
+
+    /// The same where it is known that the state is one of `known`: what follows from that is not said.
+    fn witness_within(&self, known: &Region, target: &Region, state: &[usize]) -> Setting {
+        let outside = self.minus(known, target);
         let mut setting: Setting = state.iter().copied().enumerate().collect();
         for input in (0..state.len()).rev() {
             let without: Setting = setting.iter().copied().filter(|(at, _)| *at != input).collect();
@@ -324,13 +334,19 @@ impl Space {
 
     /// Settings that together make up `target`, each minimal; at most `most` of them, and whether that is all.
     pub fn cover(&self, target: &Region, most: usize) -> (Vec<Setting>, bool) {
+        self.cover_within(&self.allowed, target, most)
+    }
+
+    /// Settings that together make up `target` among the states of `known`, of which it is a part; each says no more
+    /// than is needed to tell its states from the others that are known to be possible.
+    pub fn cover_within(&self, known: &Region, target: &Region, most: usize) -> (Vec<Setting>, bool) {
         let mut settings = Vec::new();
         let mut rest = target.clone();
         while let Some(state) = self.first(&rest) {
             if settings.len() == most || self.tangled.get() {
                 return (settings, false);
             }
-            let setting = self.witness(target, &state);
+            let setting = self.witness_within(known, target, &state);
             rest = self.minus(&rest, &self.cube(&setting));
             settings.push(setting);
         }
@@ -344,7 +360,7 @@ impl Space {
             Some(position.words.as_str())
         };
         let words: Vec<&str> = setting.iter().filter_map(word).collect();
-        if words.is_empty() { "any state".to_owned() } else { words.join(", ") }
+        if words.is_empty() { "any setting".to_owned() } else { words.join(", ") }
     }
 }
 
@@ -400,5 +416,9 @@ mod tests {
         let (cover, whole) = space.cover(&space.holds(&Condition::Or(vec![is(0, 2), is(1, 1)])), 9);
         assert!(whole);
         assert_eq!(cover, vec![vec![(1, 1)], vec![(0, 2)]]);
+        // Of the states with park set, those on high are told by the switch alone.
+        let parked = space.holds(&is(1, 1));
+        assert_eq!(space.cover_within(&parked, &target, 9), (vec![vec![(0, 2)]], true));
+        assert_eq!(space.cover_within(&target, &target, 9), (vec![Vec::new()], true));
     }
 }

@@ -19,23 +19,30 @@ pub struct Change {
     pub to: Vec<(usize, Region)>,
     /// It leads to lights that are not in the list, too.
     pub unlisted: bool,
+    /// The first of the states before it, the place of the position of each input: rest positions first.
+    pub from: Vec<usize>,
+    /// The light that it leads to from there, if that is in the list.
+    pub first: Option<usize>,
 }
 
 impl Lights<'_> {
-    /// Every single change that can occur in the states of a light, in the order of inputs and positions.
-    pub fn changes(&self, space: &Space, light: usize) -> Vec<Change> {
-        let Some(light) = self.list.get(light) else { return Vec::new() };
+    /// Every single change that can occur in states of one light, in the order of inputs and positions.
+    pub fn changes(&self, space: &Space, states: &Region) -> Vec<Change> {
         let mut changes = Vec::new();
         for (input, positions) in space.inputs().list.iter().map(|input| input.positions.len()).enumerate() {
             for position in 0..positions {
-                let after = space.after(&light.region, input, position);
+                let after = space.after(states, input, position);
                 if after.is_empty() {
                     continue;
                 }
                 let before = space.before(&after, input, position);
-                let before = space.and(&before, &light.region);
+                let before = space.and(&before, states);
                 let (to, unlisted) = self.met(space, &after);
-                changes.push(Change { input, position, before, after, to, unlisted });
+                let from = space.first(&before).unwrap_or_default();
+                let mut there = from.clone();
+                there.iter_mut().skip(input).take(1).for_each(|at| *at = position);
+                let first = self.of(space, &there);
+                changes.push(Change { input, position, before, after, to, unlisted, from, first });
             }
         }
         changes

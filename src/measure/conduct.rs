@@ -22,8 +22,8 @@ pub struct Shown<'a> {
     pub level: Share,
     /// Place of the display that dims it.
     pub dimmed_by: Option<usize>,
-    /// What an arrow took the head from.
-    pub instead_of: Option<&'a Show>,
+    /// What an arrow took the head from, and the level at which it would be lit without the arrow.
+    pub instead_of: Option<(&'a Show, Share)>,
 }
 
 impl Shown<'_> {
@@ -77,6 +77,8 @@ struct Claim<'a> {
     display: usize,
     /// None where it dims.
     show: Option<&'a Show>,
+    /// To what it dims.
+    dims: Option<Share>,
 }
 
 /// What a claim does with the head, as far as the layers are concerned.
@@ -102,17 +104,17 @@ impl Claim<'_> {
 struct Won {
     /// The claim that shows it; it is dark without one.
     by: Option<usize>,
-    /// The claim that dims it.
+    /// The claim that dims it most.
     dimmed: Option<usize>,
-    /// The claim from which an arrow took it.
+    /// The claim from which an arrow took it, and the one that dims it most there.
     from: Option<usize>,
+    from_dimmed: Option<usize>,
 }
 
 /// How one sequence of displays parts the states, and who lost what: winner, loser, states.
 struct Layers {
     parts: Vec<(Region, Won)>,
     lost: Vec<(usize, usize, Region)>,
-    seen: Vec<usize>,
 }
 
 impl<'a> Conduct<'a> {
@@ -123,30 +125,35 @@ impl<'a> Conduct<'a> {
         let mut known: HashMap<Vec<(usize, Kind)>, Rc<Layers>> = HashMap::new();
         let mut conduct =
             Self { package, heads: Vec::new(), overrides: Vec::new(), modes: Vec::new(), never_seen: Vec::new() };
-        let mut seen = vec![false; package.displays.len()];
         for (at, claims) in claims(package).into_iter().enumerate() {
             let key: Vec<(usize, Kind)> = claims.iter().map(|claim| (claim.display, claim.kind())).collect();
             let layers = known.entry(key).or_insert_with(|| Rc::new(lay(space, &on, &claims))).clone();
-            for display in &layers.seen {
-                seen.iter_mut().skip(*display).take(1).for_each(|seen| *seen = true);
-            }
             conduct.add(at, &claims, &layers);
         }
-        conduct.never_seen = (0..seen.len()).filter(|at| seen.get(*at) == Some(&false)).collect();
+        let seen: HashSet<usize> =
+            conduct.shown().flat_map(|(_, _, shown)| [Some(shown.display), shown.dimmed_by]).flatten().collect();
+        conduct.never_seen = (0..package.displays.len()).filter(|at| !seen.contains(at)).collect();
         conduct.modes = package.modes.iter().map(|mode| judged(space, mode)).collect();
         conduct
     }
 
     fn add(&mut self, head: usize, claims: &[Claim<'a>], layers: &Layers) {
+        let level = |show: &Show, dimmed: Option<usize>| {
+            let to = dimmed.and_then(|at| claims.get(at)?.dims);
+            to.filter(|to| *to < show.dim).unwrap_or(show.dim)
+        };
         let shown = |won: &Won| {
             let claim = claims.get(won.by?)?;
             let show = claim.show?;
-            let dimmed_by = won.dimmed.and_then(|at| claims.get(at)).map(|claim| claim.display);
-            let level = dimmed_by
-                .and_then(|at| self.package.displays.get(at)?.dims.as_ref())
-                .map_or(show.dim, |dimming| dimming.to);
+            let dims = won.dimmed.and_then(|at| claims.get(at)).filter(|claim| claim.dims < Some(show.dim));
             let instead_of = won.from.and_then(|at| claims.get(at)?.show);
-            Some(Shown { display: claim.display, show, level, dimmed_by, instead_of })
+            Some(Shown {
+                display: claim.display,
+                show,
+                level: level(show, won.dimmed),
+                dimmed_by: dims.map(|claim| claim.display),
+                instead_of: instead_of.map(|show| (show, level(show, won.from_dimmed))),
+            })
         };
         self.heads.push(layers.parts.iter().map(|(region, won)| (region.clone(), shown(won))).collect());
         for (winner, loser, region) in &layers.lost {
@@ -232,17 +239,23 @@ fn claims(package: &Package) -> Vec<Vec<Claim<'_>>> {
     let mut claims: Vec<Vec<Claim<'_>>> = package.heads.iter().map(|_| Vec::new()).collect();
     for (at, display) in package.displays.iter().enumerate() {
         for show in &display.shows {
-            claims.get_mut(show.head).into_iter().for_each(|of| of.push(Claim { display: at, show: Some(show) }));
+            claims
+                .get_mut(show.head)
+                .into_iter()
+                .for_each(|of| of.push(Claim { display: at, show: Some(show), dims: None }));
         }
-        for head in display.dims.iter().flat_map(|dimming| &dimming.heads) {
-            claims.get_mut(*head).into_iter().for_each(|of| of.push(Claim { display: at, show: None }));
+        if let Some(dimming) = &display.dims {
+            for head in &dimming.heads {
+                let claim = Claim { display: at, show: None, dims: Some(dimming.to) };
+                claims.get_mut(*head).into_iter().for_each(|of| of.push(claim));
+            }
         }
     }
     claims
 }
 
 /// Parts the states: a later claim replaces what an earlier one gave while its display is on, one that dims only
-/// lowers it.
+/// ever lowers it, whatever else dims it.
 fn lay(space: &Space, on: &[Region], claims: &[Claim<'_>]) -> Layers {
     let none = space.none();
     let mut parts: Vec<(Region, Won)> = vec![(space.allowed().clone(), Won::default())];
@@ -259,11 +272,17 @@ fn lay(space: &Space, on: &[Region], claims: &[Claim<'_>]) -> Layers {
             }
             let outside = space.minus(&region, on);
             let now = match claim.kind() {
-                Kind::Dims => Won { dimmed: Some(at), ..won },
-                Kind::Shows => Won { by: Some(at), dimmed: None, from: None },
-                // An arrow over an arrow takes what that one took.
-                Kind::ShowsAnArrow => Won { by: Some(at), dimmed: None, from: not_an_arrow(claims, won) },
+                Kind::Dims => {
+                    let from_dimmed = won.from.map(|_| dimmer(claims, won.from_dimmed, at));
+                    Won { dimmed: Some(dimmer(claims, won.dimmed, at)), from_dimmed, ..won }
+                }
+                Kind::Shows => Won { by: Some(at), ..Won::default() },
+                Kind::ShowsAnArrow => Won { by: Some(at), dimmed: None, ..taken(claims, won) },
             };
+            if now == won {
+                join(space, &mut next, region, won);
+                continue;
+            }
             if claim.show.is_some() {
                 lost.extend(won.by.map(|loser| (at, loser, inside.clone())));
             }
@@ -274,14 +293,22 @@ fn lay(space: &Space, on: &[Region], claims: &[Claim<'_>]) -> Layers {
         }
         parts = next;
     }
-    let places = parts.iter().flat_map(|(_, won)| [won.by, won.dimmed]).flatten();
-    let seen = places.filter_map(|at| claims.get(at)).map(|claim| claim.display).collect();
-    Layers { parts, lost, seen }
+    Layers { parts, lost }
 }
 
-/// The claim that shows a head, if it is no arrow, else the one from which that arrow took it.
-fn not_an_arrow(claims: &[Claim<'_>], won: Won) -> Option<usize> {
-    won.by.filter(|at| claims.get(*at).is_some_and(|claim| claim.kind() == Kind::Shows)).or(won.from)
+/// Which of two claims dims more; the earlier of equals.
+fn dimmer(claims: &[Claim<'_>], known: Option<usize>, next: usize) -> usize {
+    let to = |at: usize| claims.get(at).and_then(|claim| claim.dims);
+    known.filter(|known| to(*known) <= to(next)).unwrap_or(next)
+}
+
+/// What an arrow takes: what shows the head, or, from another arrow, what that one took.
+fn taken(claims: &[Claim<'_>], won: Won) -> Won {
+    let shows = |at: &usize| claims.get(*at).is_some_and(|claim| claim.kind() == Kind::Shows);
+    match won.by.filter(shows) {
+        Some(by) => Won { from: Some(by), from_dimmed: won.dimmed, ..won },
+        None => won,
+    }
 }
 
 /// Adds a part; parts that show the same are one.

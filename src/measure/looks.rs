@@ -110,9 +110,9 @@ impl<'a> Looks<'a> {
                 }
                 let lit = LitHead { pose: view.pose, level: level_of(self.protocol, head, view.pose), ..lit.clone() };
                 // The vehicle without the arrow: the same head as the display that lost it would show it.
-                let instead = shown.instead_of.and_then(|show| {
+                let instead = shown.instead_of.and_then(|(show, level)| {
                     let emitter = model.emitters.get(show.emitter)?;
-                    let shown = Shown { show, level: show.dim, dimmed_by: None, instead_of: None, ..*shown };
+                    let shown = Shown { show, level, dimmed_by: None, instead_of: None, ..*shown };
                     let lost = self.lit(at, head, model, emitter, &shown);
                     Some((LitHead { pose: view.pose, level: lit.level, ..lost }, show))
                 });

@@ -1,12 +1,13 @@
 //! Displays: which heads show which colour in which pattern, which of them are dimmed, and when.
 
 use std::collections::HashMap;
+use std::ops::Range;
 
 use super::catalogue::emitter_of;
 use super::heads::Heads;
 use super::inputs::Signals;
 use super::patterns::Patterns;
-use super::{ARROW_WAYS, Dimming, Display, Head, Model, ROLES, Role, STEADY, Show};
+use super::{ARROW_WAYS, Dimming, Display, Head, Model, Pattern, ROLES, Role, STEADY, Show};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, Text};
@@ -15,6 +16,9 @@ use crate::units::{Micros, Share};
 
 /// Beyond this many heads in displays, all counted, something in the file multiplies.
 const MOST_SHOWS: usize = 1_000_000;
+
+/// Rows that a message marks; the rest are left out.
+const MOST_MARKED: usize = 3;
 
 /// The names that displays use.
 pub(super) struct Names<'a> {
@@ -205,15 +209,42 @@ fn read_level(node: &Node<'_>) -> Option<Share> {
 fn read_shows(table: &mut Table<'_>, names: &Names<'_>, room: &mut usize) -> Vec<Show> {
     let nodes = table.require("show").map(|node| node.list()).unwrap_or_default();
     let mut shows = Vec::new();
+    let mut rows = Vec::new();
     for show in nodes.iter().filter_map(Node::table) {
+        let span = show.span();
         let found = read_show(show.named("this show"), names);
         *room = room.saturating_sub(found.len());
         if *room == 0 {
             break;
         }
+        rows.push((span, shows.len()..shows.len() + found.len()));
         shows.extend(found);
     }
+    warn_of_lost_rows(&rows, &shows, names.log);
     shows
+}
+
+/// Rows all of whose heads later rows show: the place of each, and which of the shows are its.
+fn warn_of_lost_rows(rows: &[(Span, Range<usize>)], shows: &[Show], log: &Log) {
+    let mut winners: HashMap<usize, usize> = HashMap::new();
+    let heads_of = |range: &Range<usize>| shows.get(range.clone()).unwrap_or_default().iter().map(|show| show.head);
+    for (row, (_, range)) in rows.iter().enumerate() {
+        winners.extend(heads_of(range).map(|head| (head, row)));
+    }
+    for (row, (span, range)) in rows.iter().enumerate() {
+        let mut over: Vec<usize> = heads_of(range).filter_map(|head| winners.get(&head).copied()).collect();
+        over.sort_unstable();
+        over.dedup();
+        if over.is_empty() || over.contains(&row) {
+            continue;
+        }
+        let message = "this row shows nothing: later rows of the same display show all its heads";
+        let mut warning = Diagnostic::warning("row-without-heads", message).at(span, "this row");
+        for (span, _) in over.iter().take(MOST_MARKED).filter_map(|row| rows.get(*row)) {
+            warning = warning.at(span, "takes heads from it");
+        }
+        log.push(warning.help("put the row with the smaller group last, or take one out"));
+    }
 }
 
 fn read_show(mut table: Table<'_>, names: &Names<'_>) -> Vec<Show> {
@@ -223,10 +254,14 @@ fn read_show(mut table: Table<'_>, names: &Names<'_>) -> Vec<Show> {
     let pattern = table.require("pattern").and_then(|node| node.text());
     let role = table.get("role").and_then(|node| node.word(ROLES));
     let dim = table.get("dim-to").map_or(Some(Share::new(1.0)), |node| read_level(&node));
-    let phase = table.get("phase").map_or(Some(Phase::Same(Micros::ZERO)), |node| Phase::read(&node));
+    let phase_node = table.get("phase");
+    let phase = phase_node.as_ref().map_or(Some(Phase::Same(Micros::ZERO)), Phase::read);
     let span = table.span();
     table.finish();
     let pattern = pattern.and_then(|name| names.pattern(&name));
+    if let (Some(node), Some(phase), Some(Some(pattern))) = (phase_node, &phase, pattern) {
+        phase.warn_past_period(names.patterns.kept.get(pattern), &node, log);
+    }
     let Some(colour) = colour else { return Vec::new() };
     let mut shows = Vec::new();
     let mut emitters: HashMap<usize, Option<usize>> = HashMap::new();
@@ -275,6 +310,24 @@ impl Phase {
                 None
             }
         }
+    }
+}
+
+impl Phase {
+    /// A phase of a whole period or more is another way to write a shorter one, and surely meant for another pattern.
+    fn warn_past_period(&self, pattern: Option<&Pattern>, node: &Node<'_>, log: &Log) {
+        let Some(pattern) = pattern else { return };
+        let period = pattern.timeline.period();
+        let delays = match *self {
+            Self::Same(delay) => vec![delay],
+            Self::Sides { left, right } => vec![left, right],
+        };
+        let Some(long) = delays.into_iter().find(|delay| *delay >= period) else { return };
+        let rest = Micros::new(long.get().rem_euclid(period.get()));
+        let message =
+            format!("the pattern `{}` repeats after {period}, so a phase of {long} is the same as {rest}", pattern.id);
+        let warning = Diagnostic::warning("phase-past-period", message).at(&node.span(), "");
+        log.push(warning.help("write a phase shorter than the period, or name the pattern that it was meant for"));
     }
 }
 

@@ -3,10 +3,11 @@
 use std::collections::HashSet;
 
 use super::catalogue::Catalogues;
+use super::fold::at_heads;
 use super::inputs::Signals;
 use super::vehicle::{self, read_place};
-use super::{Head, ROLES, Role, Vehicle, bearing_word};
-use crate::diagnostic::{Diagnostic, Log, Span};
+use super::{Head, ROLES, Role, Vehicle};
+use crate::diagnostic::{Diagnostic, Log, Span, nearest};
 use crate::geometry::{Pose, fold};
 use crate::load::distinct::Distinct;
 use crate::load::figure::figure;
@@ -168,6 +169,27 @@ fn read_pose(table: &mut Table<'_>, middle: Length, head: Option<Option<Place>>)
 /// What a tilt can be.
 pub(super) const UPRIGHT: &str = "-90 to 90 deg";
 
+/// What a bearing word says: `front` 0, `right` 90, `rear` 180, `left` 270 degrees.
+fn bearing_word(word: &str) -> Option<Degrees> {
+    match word {
+        "front" => Some(Degrees::new(0.0)),
+        "right" => Some(Degrees::new(90.0)),
+        "rear" => Some(Degrees::new(180.0)),
+        "left" => Some(Degrees::new(270.0)),
+        _ => None,
+    }
+}
+
+/// The word of [`bearing_word`] that somebody means who writes another. Sides of the road or of the driver are none:
+/// they change with the country.
+fn meant_bearing(text: &str) -> Option<&'static str> {
+    match text.trim().to_lowercase().as_str() {
+        "back" | "backward" | "backwards" | "behind" | "rearward" | "aft" | "astern" => Some("rear"),
+        "forward" | "forwards" | "ahead" | "fore" => Some("front"),
+        other => nearest(other, &["front", "right", "rear", "left"]),
+    }
+}
+
 /// Reads a bearing: a word, or an angle.
 pub(super) fn read_faces(text: &str, span: &Span, log: &Log) -> Option<Degrees> {
     if let Some(bearing) = bearing_word(text) {
@@ -175,8 +197,12 @@ pub(super) fn read_faces(text: &str, span: &Span, log: &Log) -> Option<Degrees> 
     }
     const HELP: &str = "write front, right, rear, left, or a bearing such as \"35 deg\", clockwise from straight ahead";
     if !text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.')) {
-        let error = Diagnostic::error("unknown-bearing", format!("`{text}` is not a bearing"));
-        log.push(error.at(span, "").help(HELP));
+        let error = Diagnostic::error("unknown-bearing", format!("`{text}` is not a bearing")).at(span, "");
+        let error = match meant_bearing(text) {
+            Some(word) => error.help(format!("did you mean `{word}`?")),
+            None => error,
+        };
+        log.push(error.help(HELP));
         return None;
     }
     let bearing: Degrees = figure(text, span, log)?;
@@ -226,7 +252,9 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
             heads.broken_groups.extend(doc.groups.into_iter().map(|group| group.text));
             continue;
         };
-        check_side(id, &mount, doc.mirror, log);
+        if doc.mirror {
+            check_twin(id, &mount, log);
+        }
         let posed = |mirror: fn(Place) -> Place| {
             mount.poses.iter().map(|(when, place)| (when.clone(), mirror(*place).pose())).collect()
         };
@@ -260,6 +288,7 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
         });
         heads.heads.extend([Some(head), twin].into_iter().flatten().filter(|head| ids.is_new(&head.id, &head.span)));
     }
+    warn_of_sides(&heads.heads, log);
     heads
 }
 
@@ -277,19 +306,32 @@ fn twin_id(id: &Text, log: &Log) -> Option<String> {
     }
 }
 
-/// A sign forgotten before `right` puts a head on the wrong side; its name gives it away.
-fn check_side(id: &Text, mount: &Mount, mirror: bool, log: &Log) {
+/// A head in the middle that faces along the vehicle has no other side to be mirrored to.
+fn check_twin(id: &Text, mount: &Mount, log: &Log) {
     let place = mount.place;
-    if mirror && place == place.mirrored() {
+    if place == place.mirrored() {
         let message = format!("the mirrored twin of `{}` stands in its very place", id.text);
         let warning = Diagnostic::warning("twin-in-place", message).at(&id.span, "");
         log.push(warning.help("say how far `right` of the middle it stands (left is negative), or drop `mirror`"));
     }
-    let right = place.right();
-    let (side, other) = if right < Length::ZERO { ("left", "-right") } else { ("right", "-left") };
-    if right != Length::ZERO && id.text.ends_with(other) {
-        let message = format!("`{}` stands on the {side} side of the vehicle", id.text);
-        let warning = Diagnostic::warning("wrong-side", message).at(&id.span, "the name says the other side");
+}
+
+/// A sign forgotten before `right` puts heads on the wrong side; their names give it away.
+fn warn_of_sides(heads: &[Head], log: &Log) {
+    let is_astray = |head: &&Head| {
+        let other = if head.right < Length::ZERO { "-right" } else { "-left" };
+        head.right != Length::ZERO && head.id.ends_with(other)
+    };
+    let astray: Vec<&Head> = heads.iter().filter(is_astray).collect();
+    let message = |names: &str, several: bool| match astray.first() {
+        Some(head) if !several => {
+            let side = if head.right < Length::ZERO { "left" } else { "right" };
+            format!("{names} stands on the {side} side of the vehicle")
+        }
+        _ => format!("the heads {names} stand on the other side of the vehicle than their names say"),
+    };
+    if !astray.is_empty() {
+        let warning = at_heads("wrong-side", &astray, message, "the name says the other side");
         log.push(warning.help("`right` is negative on the left side, as seen by the driver"));
     }
 }

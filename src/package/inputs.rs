@@ -6,7 +6,7 @@
 use std::cell::RefCell;
 use std::collections::{HashMap, HashSet};
 
-use crate::diagnostic::{Diagnostic, Log, Span};
+use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, Text, is_name};
 use crate::logic::expression::is_reserved;
@@ -18,6 +18,8 @@ const MOST_POSITIONS: usize = 256;
 /// The inputs of a package, and the names that its modes give where it has none.
 pub(super) struct Signals<'d> {
     pub inputs: Inputs,
+    /// Where each of them is named; none where they stand for modes.
+    pub places: Vec<Span>,
     /// Inputs whose own mistakes have been reported; all there may be where the table cannot be read at all.
     broken: Broken,
     log: &'d Log,
@@ -45,9 +47,11 @@ impl<'d> Signals<'d> {
     pub fn read(top: &mut Table<'d>, modes: &mut [Table<'d>], log: &'d Log) -> Self {
         let asked = RefCell::new(HashSet::new());
         if let Some(node) = top.get("inputs") {
-            let none = || (Inputs { list: Vec::new(), described: true }, Broken::All);
-            let (inputs, broken) = node.table().map_or_else(none, |table| read_inputs(&table, log));
-            return Self { inputs, broken, log, given: HashMap::new(), asked };
+            let none = || (Vec::new(), Broken::All);
+            let (named, broken) = node.table().map_or_else(none, |table| read_inputs(&table, log));
+            let (list, places) = named.into_iter().unzip();
+            let inputs = Inputs { list, described: true };
+            return Self { inputs, places, broken, log, given: HashMap::new(), asked };
         }
         let mut given: HashMap<String, Vec<usize>> = HashMap::new();
         let mut positions = Vec::new();
@@ -61,7 +65,7 @@ impl<'d> Signals<'d> {
         }
         let list = vec![Input { id: "mode".to_owned(), positions, is_bool: false, means: None }];
         let broken = Broken::Names(HashSet::new());
-        Self { inputs: Inputs { list, described: false }, broken, log, given, asked }
+        Self { inputs: Inputs { list, described: false }, places: Vec::new(), broken, log, given, asked }
     }
 
     /// The condition of a display or a mode.
@@ -108,12 +112,7 @@ impl<'d> Signals<'d> {
             return;
         }
         let span = text.part(mistake.at, mistake.len);
-        let error = Diagnostic::error("bad-condition", mistake.message).at(&span, "");
-        match (mistake.help, mistake.unknown) {
-            (Some(help), _) => self.log.push(error.help(help)),
-            (None, Some((name, known))) => self.log.suggest(error, &name, known.iter().map(String::as_str)),
-            (None, None) => self.log.push(error),
-        }
+        tell(mistake, &span, self.log);
     }
 
     /// Names that a mode gives and nothing waits for.
@@ -134,7 +133,27 @@ impl<'d> Signals<'d> {
     }
 }
 
-fn read_inputs(table: &Table<'_>, log: &Log) -> (Inputs, Broken) {
+/// Reads a condition that stands in no file of the package: the whole of `source`.
+pub fn read_condition(text: &str, source: SourceId, inputs: &Inputs, log: &Log) -> Option<Condition> {
+    let place = |mistake: &Mistake| Span { source, range: mistake.at..mistake.at + mistake.len };
+    let told = |mistake: Mistake| {
+        let span = place(&mistake);
+        tell(mistake, &span, log);
+    };
+    Condition::parse(text, inputs).map_err(|mistakes| mistakes.into_iter().for_each(told)).ok()
+}
+
+fn tell(mistake: Mistake, span: &Span, log: &Log) {
+    let error = Diagnostic::error("bad-condition", mistake.message).at(span, "");
+    match (mistake.help, mistake.unknown) {
+        (Some(help), _) => log.push(error.help(help)),
+        (None, Some((name, known))) => log.suggest(error, &name, known.iter().map(String::as_str)),
+        (None, None) => log.push(error),
+    }
+}
+
+/// The inputs, each with its place.
+fn read_inputs(table: &Table<'_>, log: &Log) -> (Vec<(Input, Span)>, Broken) {
     let mut list: Vec<(Input, Span)> = Vec::new();
     let mut broken = HashSet::new();
     for (name, node) in table.entries() {
@@ -165,8 +184,7 @@ fn read_inputs(table: &Table<'_>, log: &Log) -> (Inputs, Broken) {
         let warning = Diagnostic::warning("no-inputs", "no input is named here, so nothing can be switched");
         log.push(warning.at(&table.span(), "").help("for example parked = \"bool\", or warning = [\"off\", \"high\"]"));
     }
-    let list = list.into_iter().map(|(input, _)| input).collect();
-    (Inputs { list, described: true }, Broken::Names(broken))
+    (list, Broken::Names(broken))
 }
 
 /// Whether an input or a position may be called so.
@@ -182,7 +200,13 @@ fn fits(name: &Text, log: &Log) -> bool {
         return true;
     };
     let message = format!("`{}` cannot name an input or a position{why}", name.text);
-    log.push(Diagnostic::error("bad-name", message).at(&name.span, "").help(help));
+    let error = Diagnostic::error("bad-name", message).at(&name.span, "");
+    let joined = name.text.split_whitespace().collect::<Vec<_>>().join("-");
+    log.push(if joined != name.text && is_name(&joined) {
+        error.help(format!("names have no spaces; use a hyphen: `{joined}`"))
+    } else {
+        error.help(help)
+    });
     false
 }
 
@@ -270,6 +294,9 @@ fn on_or_off(id: String, on: Option<(String, Span)>, off: Option<(String, Span)>
 
 fn read_positions(node: &Node<'_>, id: &str) -> Option<Vec<Position>> {
     let names = node.texts();
+    if !node.is_list() {
+        return None;
+    }
     if names.len() > MOST_POSITIONS {
         let message = format!("`{id}` has {} positions; up to {MOST_POSITIONS} are read", names.len());
         node.error("too-many-positions", message, "list the positions of one switch");

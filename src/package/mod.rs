@@ -5,6 +5,8 @@
 
 mod catalogue;
 mod displays;
+mod doubts;
+mod fold;
 mod heads;
 mod heads_csv;
 mod inputs;
@@ -16,16 +18,16 @@ mod vehicle;
 
 use std::sync::Arc;
 
-use glam::DVec3;
-
 use crate::diagnostic::Span;
 use crate::flash::Timeline;
 use crate::geometry::{Block, Pose};
 use crate::load::reader::Date;
 use crate::logic::{Condition, Space};
 use crate::photometry::Distribution;
-use crate::units::{Ampere, Candela, Degrees, Length, Micros, OpticalPower, Share, Volt};
+use crate::units::{Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
 
+pub use fold::at_heads;
+pub use inputs::read_condition;
 pub use resolve::{PackageFile, load};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
@@ -393,22 +395,4 @@ pub enum Decision {
     Simple,
     /// Within its expanded uncertainty of a limit it is too close to tell.
     Guarded,
-}
-
-impl Vehicle {
-    /// A place on the vehicle: metres ahead of the middle, right of the middle, above the ground.
-    pub(crate) fn point(ahead: Length, right: Length, height: Length) -> DVec3 {
-        DVec3::new(ahead.value(), -right.value(), height.value())
-    }
-}
-
-/// What a bearing word says: `front` 0, `right` 90, `rear` 180, `left` 270 degrees.
-pub(crate) fn bearing_word(word: &str) -> Option<Degrees> {
-    match word {
-        "front" => Some(Degrees::new(0.0)),
-        "right" => Some(Degrees::new(90.0)),
-        "rear" => Some(Degrees::new(180.0)),
-        "left" => Some(Degrees::new(270.0)),
-        _ => None,
-    }
 }

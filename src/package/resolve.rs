@@ -6,10 +6,11 @@ use sha2::{Digest, Sha256};
 
 use super::catalogue::read_catalogues;
 use super::displays::{Names, read_displays};
+use super::doubts::{Bound, rule_out, warn};
 use super::heads::{HeadDoc, bind, read_head};
 use super::heads_csv::read_heads_csv;
 use super::inputs::Signals;
-use super::modes::{read_modes, rule_out, warn_unused};
+use super::modes::read_modes;
 use super::patterns::read_patterns;
 use super::vehicle::{read_bodies, read_vehicle, warn_off_the_vehicle};
 use super::{Decision, Exception, Package};
@@ -92,7 +93,7 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
     let patterns = read_patterns(top.tables("pattern"), log);
     let names = Names::new(&heads, &catalogues.models, &patterns, log);
     let displays = read_displays(top.tables("display"), &names, &signals);
-    let (modes, displays) = read_modes(modes, displays, &signals, log);
+    let modes = read_modes(modes, displays, &signals, log);
     let exceptions = top.tables("exception").into_iter().filter_map(read_exception).collect();
     let decision = top.get("decision").and_then(|node| node.table()).and_then(read_decision);
     top.finish();
@@ -102,11 +103,13 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
     let inputs_of = if log.has_errors() { &Inputs::default() } else { &signals.inputs };
     let mut space = Space::new(inputs_of, &[]);
     if !log.has_errors() {
-        rule_out(&never, &mut space, log);
+        rule_out(&never, &signals, &mut space, log);
     }
     if !log.has_errors() {
         vehicle.iter().for_each(|vehicle| warn_off_the_vehicle(&heads, vehicle, log));
-        warn_unused(&heads, &displays, &modes, &space, inputs, log);
+        let (displays, modes, whens) = (&modes.displays, &modes.kept, &modes.whens);
+        let bound = Bound { heads: &heads, bodies: &bodies, displays, modes, whens, signals: &signals, space: &space };
+        warn(&bound, inputs, log);
     }
     let package = vehicle.map(|vehicle| Package {
         file: inputs.name.clone(),
@@ -117,8 +120,8 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
         heads,
         space,
         patterns,
-        displays,
-        modes,
+        displays: modes.displays,
+        modes: modes.kept,
         exceptions,
         decision: decision.unwrap_or(Decision::Simple),
     });

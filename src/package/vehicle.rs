@@ -1,5 +1,8 @@
 //! The vehicle's own figures, places on it, and the boxes that can hide a head.
 
+use glam::DVec3;
+
+use super::fold::at_heads;
 use super::inputs::Signals;
 use super::{Body, Head, Vehicle};
 use crate::diagnostic::{Diagnostic, Log};
@@ -11,6 +14,13 @@ use crate::units::Length;
 
 /// A place as metres ahead of the middle, right of the middle, above the ground.
 pub(super) type Place = (Length, Length, Length);
+
+impl Vehicle {
+    /// A place on the vehicle: metres ahead of the middle, right of the middle, above the ground.
+    pub(super) fn point(ahead: Length, right: Length, height: Length) -> DVec3 {
+        DVec3::new(ahead.value(), -right.value(), height.value())
+    }
+}
 
 pub(super) fn read_vehicle(mut table: Table<'_>) -> Option<Vehicle> {
     let name = table.require("name").and_then(|node| node.text());
@@ -112,19 +122,26 @@ pub(super) fn warn_off_the_vehicle(heads: &[Head], vehicle: &Vehicle, log: &Log)
     // Mirrors, racks and masts stand out; a foot and a half is more than they do.
     let reach = 0.45;
     let beyond = |place: f64, half: Length| place.abs() > half.value() * 0.5 + reach;
-    for head in heads {
+    let is_off = |what: &str, head: &Head| {
         let at = head.pose.at();
-        let what = if beyond(at.x, vehicle.length) {
-            "in front of or behind"
-        } else if beyond(at.y, vehicle.width) {
-            "beside"
-        } else if at.z > vehicle.height.value() + reach {
-            "above"
-        } else {
+        match what {
+            "in front of or behind" => beyond(at.x, vehicle.length),
+            "beside" => beyond(at.y, vehicle.width),
+            _ => at.z > vehicle.height.value() + reach,
+        }
+    };
+    let mut left: Vec<&Head> = heads.iter().collect();
+    for what in ["in front of or behind", "beside", "above"] {
+        let off: Vec<&Head>;
+        (off, left) = left.into_iter().partition(|head| is_off(what, head));
+        if off.is_empty() {
             continue;
+        }
+        let message = |names: &str, several: bool| {
+            let (heads, stand) = if several { ("heads", "stand") } else { ("head", "stands") };
+            format!("the {heads} {names} {stand} {what} the vehicle")
         };
-        let message = format!("the head `{}` stands {what} the vehicle", head.id);
-        let warning = Diagnostic::warning("head-off-the-vehicle", message).at(&head.span, "");
-        log.push(warning.help("compare its place and its units with the vehicle's length, width and height"));
+        let warning = at_heads("head-off-the-vehicle", &off, message, "");
+        log.push(warning.help("compare the place and its units with the vehicle's length, width and height"));
     }
 }

@@ -1,7 +1,7 @@
 //! Directional arrows: how often and how long their elements are lit, in which order, where they are shown, and what
 //! light they take from the warning heads.
 
-use super::states::{VEHICLE, add_region, how_many, in_words, of_states};
+use super::states::{VEHICLE, add_occurrence, how_many, in_words, of_states};
 use super::vehicle_lamps::{of_head, timeline};
 use super::ways::in_total;
 use super::{
@@ -160,17 +160,17 @@ pub(super) static COLOURS: Quantity = of_states(
     VEHICLE,
     "look at the arrow from behind",
     |conduct, _, _| {
-        let (mut shown, mut regions) = (Vec::new(), Vec::new());
+        let (mut shown, mut occurrences) = (Vec::new(), Vec::new());
         for (states, at, what) in conduct.shown().filter(|(_, _, what)| what.show.role == Role::Arrow) {
             let head = conduct.package.heads.get(at);
             let model = head.and_then(|head| conduct.package.models.get(head.model));
             let emitter = model.and_then(|model| model.emitters.get(what.show.emitter));
             if let (Some(head), Some(emitter)) = (head, emitter) {
                 add_word(&mut shown, &emitter.colour, &head.id);
-                add_region(conduct.space(), &mut regions, &emitter.colour, states);
+                add_occurrence(conduct.space(), &mut occurrences, &emitter.colour, states, &[]);
             }
         }
-        if shown.is_empty() { Vec::new() } else { vec![in_words(shown, regions)] }
+        if shown.is_empty() { Vec::new() } else { vec![in_words(shown, occurrences)] }
     },
 );
 

@@ -261,7 +261,7 @@ fn points_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working 
     for (point, _) in points.iter().filter(|(_, hangs)| is_lost(*hangs, dark)) {
         let names = names(*point);
         let reached =
-            if names.is_empty() { "no signal at all".to_owned() } else { format!("only {}", names.join(", ")) };
+            if names.is_empty() { "no signal at all".to_owned() } else { format!("lit by {} alone", names.join(", ")) };
         lines.push(format!("at {:.1} deg: {reached}", bearing(survey, *point).value()));
     }
     if lines.is_empty() {

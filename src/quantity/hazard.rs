@@ -32,8 +32,9 @@ pub(super) static GREATEST_FLASH_SUM: Quantity = Quantity {
     },
     working: |survey, ask, found| {
         let at = survey.protocol.zones.bearings.iter().position(|known| Some(*known) == found.witness.bearing);
-        let lit = at.map(|at| trains_at(survey, at)).unwrap_or_default();
-        Working { lines: lit.into_iter().map(describe_timeline).collect(), ..super::no_working(survey, ask, found) }
+        let trains = trains(survey);
+        let lines = at.map(|at| arriving(&trains, at).map(describe_timeline).collect()).unwrap_or_default();
+        Working { lines, ..super::no_working(survey, ask, found) }
     },
 };
 
@@ -41,19 +42,37 @@ fn reaches_any(lit: &LitHead<'_>, ask: &Ask<'_>, protocol: &Protocol) -> bool {
     super::zone_points(protocol, ask).any(|point| lit.reach(point) == Reach::Surely)
 }
 
-/// The heads that flash towards a point, one of those that flash in step.
-fn trains_at<'s, 'a>(survey: &'s Survey<'a>, point: usize) -> Vec<&'s LitHead<'a>> {
+/// The heads that flash, each with the number of its train: heads in step are one.
+fn trains<'s, 'a>(survey: &'s Survey<'a>) -> Vec<(usize, &'s LitHead<'a>)> {
     let mut trains: Vec<&LitHead<'a>> = Vec::new();
-    for lit in survey.lit.iter().filter(|lit| lit.flashing && lit.reach(point) == Reach::Surely) {
-        if !trains.iter().any(|known| known.is_in_step_with(lit)) {
+    let mut numbered = Vec::new();
+    for lit in survey.lit.iter().filter(|lit| lit.flashing) {
+        let number = trains.iter().position(|known| known.is_in_step_with(lit)).unwrap_or(trains.len());
+        if number == trains.len() {
             trains.push(lit);
         }
+        numbered.push((number, &**lit));
     }
-    trains
+    numbered
+}
+
+/// Those whose signal reaches a point, one of each train.
+fn arriving<'s, 'a>(
+    trains: &'s [(usize, &'s LitHead<'a>)],
+    point: usize,
+) -> impl Iterator<Item = &'s LitHead<'a>> + use<'s, 'a> {
+    let mut met = vec![false; trains.len()];
+    trains.iter().filter_map(move |(number, lit)| {
+        let met = met.get_mut(*number)?;
+        let arrives = !*met && lit.reach(point) == Reach::Surely;
+        *met |= arrives;
+        arrives.then_some(*lit)
+    })
 }
 
 fn greatest(survey: &Survey<'_>, ask: &Ask<'_>) -> Measured {
-    let sum = |point: usize| trains_at(survey, point).iter().map(|lit| lit.rate.per_minute()).sum::<f64>();
+    let trains = trains(survey);
+    let sum = |point: usize| arriving(&trains, point).map(|lit| lit.rate.per_minute()).sum::<f64>();
     let sums = points(survey, ask).map(|point| (sum(point), point));
     // The first of the most, in the order of the bearings.
     let most = sums.fold(None, |best: Option<(f64, usize)>, next| match best {

@@ -189,8 +189,8 @@ pub struct Measured {
     pub zone: Option<usize>,
     /// The states that show it, for quantities found from all of them.
     pub states: Option<Region>,
-    /// For words the states that show each.
-    pub states_of_words: Vec<(String, Region)>,
+    /// For words where each shows, for quantities found from all states.
+    pub occurrences: Vec<Occurrence>,
     /// The value.
     pub value: Value,
     /// Where to look: what makes `low` what it is.
@@ -203,6 +203,17 @@ pub struct Measured {
     pub uncertainty: Uncertainty,
     /// What a reader must know.
     pub notes: Vec<String>,
+}
+
+/// Where a word shows.
+#[derive(Clone, Debug)]
+pub struct Occurrence {
+    /// The word.
+    pub word: String,
+    /// The states that show it.
+    pub states: Region,
+    /// What is set last to get there, in words; none where that does not matter.
+    pub set_last: Vec<String>,
 }
 
 /// A value, or why there is none.
@@ -256,7 +267,7 @@ impl Measured {
             outside_levels: false,
             zone: None,
             states: None,
-            states_of_words: Vec::new(),
+            occurrences: Vec::new(),
             value,
             witness: Witness::default(),
             high_witness: None,

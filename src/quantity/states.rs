@@ -4,7 +4,9 @@
 use std::cmp::Ordering;
 use std::collections::HashMap;
 
-use super::{Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, add_word, counted, no_working};
+use super::{
+    Ask, LevelScope, Measure, Measured, Occurrence, OneMore, Quantity, Scope, Value, add_word, counted, no_working,
+};
 use crate::logic::{Meaning, Region, Space};
 use crate::measure::{Conduct, LitHead, Protocol, Shown, Survey};
 use crate::package::Role;
@@ -100,14 +102,31 @@ pub(super) static NEVER_VISIBLE: Quantity = of_states(
     VEHICLE,
     "read the displays of the controller's program in order: which later one claims the same heads whenever this one is on",
     |conduct, _, _| {
-        let names: Vec<&str> = conduct.never_seen.iter().map(|at| conduct.display(*at)).collect();
-        let mut found = Measured::new(Value::exactly(counted(names.len())));
-        if !names.is_empty() {
-            found.notes.push(format!("never seen: {}", names.join(", ")));
-        }
+        let mut found = Measured::new(Value::exactly(counted(conduct.never_seen.len())));
+        found.notes = conduct.never_seen.iter().map(|at| why_never_seen(conduct, *at)).collect();
         vec![found]
     },
 );
+
+fn why_never_seen(conduct: &Conduct<'_>, at: usize) -> String {
+    let name = conduct.display(at);
+    let never_on =
+        conduct.package.displays.get(at).is_none_or(|display| conduct.space().holds(&display.when).is_empty());
+    if never_on {
+        return format!("`{name}` is never on: its `when` holds in no state that can occur");
+    }
+    let mut winners: Vec<&str> = Vec::new();
+    for taken in conduct.overrides.iter().filter(|taken| taken.loser == at) {
+        let winner = conduct.display(taken.winner);
+        if !winners.contains(&winner) {
+            winners.push(winner);
+        }
+    }
+    match winners.as_slice() {
+        [] => format!("`{name}` never dims anything: its heads are dark while it is on, or as dim already"),
+        winners => format!("`{name}` is overridden whenever it is on, by `{}`", winners.join("`, `")),
+    }
+}
 
 /// Warning heads that the best master switch does not rule.
 pub(super) static WITHOUT_MASTER: Quantity = of_states(
@@ -278,34 +297,39 @@ pub(super) static CARRIED_INTO: Quantity = of_states(
                     None => words.push((head, word, region.clone())),
                 }
             }
-            let (mut shown, mut regions) = (Vec::new(), Vec::new());
-            let mut known: HashMap<&Region, Region> = HashMap::new();
+            let (mut shown, mut occurrences) = (Vec::new(), Vec::new());
+            let mut known: HashMap<&Region, (Region, Vec<&str>)> = HashMap::new();
             for (head, word, region) in &words {
-                let stays = known.entry(region).or_insert_with(|| stays(space, region, states, &inputs));
+                let (stays, by) = known.entry(region).or_insert_with(|| stays(space, region, states, &inputs));
                 if !stays.is_empty() {
                     add_word(&mut shown, word, name(conduct, *head));
-                    add_region(space, &mut regions, word, stays);
+                    add_occurrence(space, &mut occurrences, word, stays, by);
                 }
             }
-            in_words(shown, regions)
+            in_words(shown, occurrences)
         })
     },
 );
 
-/// The states of `into` that lie in `region`, and from outside of `into` are reached within it by one input's change.
-fn stays(space: &Space, region: &Region, into: &Region, inputs: &[usize]) -> Region {
+/// The states of `into` that lie in `region`, and from outside of `into` are reached within it by one input's change;
+/// with the positions, in words, that do it.
+fn stays<'s>(space: &'s Space, region: &Region, into: &Region, inputs: &[usize]) -> (Region, Vec<&'s str>) {
     let (before, after) = (space.minus(region, into), space.and(region, into));
-    let mut all = space.none();
+    let (mut all, mut by) = (space.none(), Vec::new());
     if before.is_empty() || after.is_empty() {
-        return all;
+        return (all, by);
     }
     for input in inputs {
-        let positions = space.inputs().list.get(*input).map_or(0, |input| input.positions.len());
-        for position in 0..positions {
-            all = space.or(&all, &space.and(&space.after(&before, *input, position), &after));
+        let positions = space.inputs().list.get(*input).map_or(&[][..], |input| input.positions.as_slice());
+        for (at, position) in positions.iter().enumerate() {
+            let reached = space.and(&space.after(&before, *input, at), &after);
+            if !reached.is_empty() {
+                all = space.or(&all, &reached);
+                by.push(position.words.as_str());
+            }
         }
     }
-    all
+    (all, by)
 }
 
 fn word_of<'a>(conduct: &Conduct<'a>, head: usize, shown: &Shown<'a>) -> &'a str {
@@ -322,15 +346,31 @@ pub(super) fn name<'a>(conduct: &Conduct<'a>, head: usize) -> &'a str {
     conduct.package.heads.get(head).map_or("", |head| head.id.as_str())
 }
 
-pub(super) fn add_region(space: &Space, regions: &mut Vec<(String, Region)>, word: &str, region: &Region) {
-    match regions.iter_mut().find(|(known, _)| known == word) {
-        Some((_, known)) => *known = space.or(known, region),
-        None => regions.push((word.to_owned(), region.clone())),
+/// Adds states in which a word shows, and what is set last to get there.
+pub(super) fn add_occurrence(
+    space: &Space,
+    occurrences: &mut Vec<Occurrence>,
+    word: &str,
+    region: &Region,
+    set_last: &[&str],
+) {
+    let known = occurrences.iter_mut().find(|known| known.word == word);
+    let new = || set_last.iter().map(|words| (*words).to_owned());
+    match known {
+        Some(known) => {
+            known.states = space.or(&known.states, region);
+            known.set_last.extend(new());
+            known.set_last.sort();
+            known.set_last.dedup();
+        }
+        None => {
+            occurrences.push(Occurrence { word: word.to_owned(), states: region.clone(), set_last: new().collect() })
+        }
     }
 }
 
-pub(super) fn in_words(shown: Vec<(String, Vec<String>)>, states_of_words: Vec<(String, Region)>) -> Measured {
-    Measured { states_of_words, ..Measured::new(Value::Words { shown, perhaps: Vec::new() }) }
+pub(super) fn in_words(shown: Vec<(String, Vec<String>)>, occurrences: Vec<Occurrence>) -> Measured {
+    Measured { occurrences, ..Measured::new(Value::Words { shown, perhaps: Vec::new() }) }
 }
 
 /// The number of states, which show it if there are any.

@@ -1,6 +1,6 @@
 //! Lamps of the vehicle itself: those that it must have stay as they are, and headlamps flash only as they may.
 
-use super::states::{VEHICLE, add_region, how_many, in_words, name, of_states, with_inputs};
+use super::states::{VEHICLE, add_occurrence, how_many, in_words, name, of_states, with_inputs};
 use super::{Measured, Quantity, Value, add_word, counted};
 use crate::flash::{Timeline, lit_together};
 use crate::geometry::Block;
@@ -27,11 +27,11 @@ fn is_vehicle_lamp(role: Role) -> bool {
 fn vehicle_lamps(conduct: &Conduct<'_>) -> Measured {
     let space = conduct.space();
     let package = conduct.package;
-    let (mut shown, mut regions) = (Vec::new(), Vec::new());
+    let (mut shown, mut occurrences) = (Vec::new(), Vec::new());
     let mut add = |word: &'static str, head: usize, region: &Region| {
         if !region.is_empty() {
             add_word(&mut shown, word, name(conduct, head));
-            add_region(space, &mut regions, word, region);
+            add_occurrence(space, &mut occurrences, word, region, &[]);
         }
     };
     let bodies: Vec<(&Block, Region)> =
@@ -62,7 +62,7 @@ fn vehicle_lamps(conduct: &Conduct<'_>) -> Measured {
             add("taken-over", lost.head, &lost.region);
         }
     }
-    in_words(shown, regions)
+    in_words(shown, occurrences)
 }
 
 /// A headlamp that flashes in some states.

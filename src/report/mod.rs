@@ -18,7 +18,7 @@ use crate::package::Package;
 use crate::ruleset::{Citation, Origin, Ruleset, Strength};
 
 pub use explain::explain;
-pub use states::{Row, STATES_FORMATS, States, StatesFormat, Wishes};
+pub use states::{OfRow, Row, STATES_FORMATS, States, StatesFormat, When, Wishes};
 
 /// What the usual cautions say; printed with every result.
 pub const CAUTIONS: &[&str] = &[
@@ -40,6 +40,8 @@ pub struct Report<'a> {
     pub as_of: Date,
     /// Which verdicts are printed; all without a list. Never changes the summary.
     pub only: &'a [Verdict],
+    /// Whether advice and cautions are printed. Never changes the summary.
+    pub advice: bool,
     /// Columns of the terminal.
     pub width: u16,
 }
@@ -71,13 +73,16 @@ impl<'a> Report<'a> {
 
     /// The findings to print.
     fn findings(&self) -> impl Iterator<Item = &Finding> {
-        let wanted = |finding: &&Finding| self.only.is_empty() || self.only.contains(&finding.verdict);
+        let wanted = |finding: &&Finding| {
+            let asked = self.only.is_empty() || self.only.contains(&finding.verdict);
+            asked && (self.advice || finding.strength == Strength::Required)
+        };
         self.judged.findings.iter().filter(wanted)
     }
 
     /// What to take care of; left out where only some verdicts are asked for, as it has none.
     fn cautions(&self) -> impl Iterator<Item = &Finding> {
-        self.judged.cautions.iter().filter(|_| self.only.is_empty())
+        self.judged.cautions.iter().filter(|_| self.advice && self.only.is_empty())
     }
 }
 

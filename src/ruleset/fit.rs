@@ -1,8 +1,10 @@
 //! Where a package and the rulesets asked for do not speak of the same things: said as warnings.
 
+use std::collections::BTreeMap;
+
 use super::Ruleset;
 use crate::diagnostic::{Diagnostic, Log};
-use crate::package::Package;
+use crate::package::{Head, Package, at_heads};
 
 /// Warns of purposes and levels that no ruleset knows: a slip of the finger there leaves rules without light.
 pub fn warn_of_misfits(package: &Package, rulesets: &[Ruleset], log: &Log) {
@@ -16,12 +18,21 @@ pub fn warn_of_misfits(package: &Package, rulesets: &[Ruleset], log: &Log) {
         }
     }
     let levels = || rulesets.iter().flat_map(|ruleset| &ruleset.protocol.levels).map(|level| level.name.as_str());
+    // A ruleset without levels has no use for the key, and that is no mistake.
+    if levels().next().is_none() {
+        return;
+    }
+    let mut unknown: BTreeMap<&str, Vec<&Head>> = BTreeMap::new();
     for head in &package.heads {
-        let unknown = head.level.as_deref().filter(|name| levels().all(|known| known != *name));
-        // A ruleset without levels has no use for the key, and that is no mistake.
-        if let (Some(name), true) = (unknown, levels().next().is_some()) {
-            let message = format!("no ruleset asked for has a level `{name}`, so this head counts nowhere");
-            log.suggest(Diagnostic::warning("unknown-level", message).at(&head.span, "this head"), name, levels());
+        if let Some(name) = head.level.as_deref().filter(|name| levels().all(|known| known != *name)) {
+            unknown.entry(name).or_default().push(head);
         }
+    }
+    for (name, heads) in unknown {
+        let message = |names: &str, several: bool| {
+            let (these, count) = if several { ("the heads", "count") } else { ("the head", "counts") };
+            format!("no ruleset asked for has a level `{name}`, so {these} {names} {count} nowhere")
+        };
+        log.suggest(at_heads("unknown-level", &heads, message, "this head"), name, levels());
     }
 }

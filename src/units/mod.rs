@@ -120,6 +120,18 @@ impl Micros {
     }
 }
 
+impl std::fmt::Display for Micros {
+    /// In milliseconds, exactly.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (whole, part) = (self.0.unsigned_abs() / 1000, self.0.unsigned_abs() % 1000);
+        f.write_str(if self.0 < 0 { "-" } else { "" })?;
+        match part {
+            0 => write!(f, "{whole} ms"),
+            _ => write!(f, "{whole}.{} ms", format!("{part:03}").trim_end_matches('0')),
+        }
+    }
+}
+
 impl TryFrom<Amount> for Micros {
     type Error = AmountError;
 

@@ -96,7 +96,15 @@ fn c_report(bencher: Bencher, name: &str) {
     let (package, rulesets) = loaded();
     let conduct = Conduct::new(&package);
     let judged: Judged = judge(&conduct, &rulesets, TERMS);
-    let report = Report { conduct: &conduct, rulesets: &rulesets, judged: &judged, as_of: DAY, only: &[], width: 100 };
+    let report = Report {
+        conduct: &conduct,
+        rulesets: &rulesets,
+        judged: &judged,
+        as_of: DAY,
+        only: &[],
+        advice: true,
+        width: 100,
+    };
     let format = FORMATS.iter().find(|format| format.name == name).unwrap();
     bencher.bench_local(|| (format.write)(black_box(&report)));
 }

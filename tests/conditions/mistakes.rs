@@ -29,6 +29,7 @@ const INSIDE: &str = "`and`, `or` or `)` is expected here";
 const EXAMPLE: Option<&str> = Some("for example `warning == high`");
 const LIST: Option<&str> = Some("write `warning in [low, high]`");
 const TWO_SIDES: Option<&str> = Some("a comparison has two sides; join two with `and` or `or`");
+const TWO_NAMES: Option<&str> = Some("join conditions with `and` or `or`; names have no spaces");
 
 #[test]
 fn connectives_out_of_place() {
@@ -45,9 +46,9 @@ fn connectives_out_of_place() {
         ("== high", 0, 2, CONDITION, EXAMPLE),
         ("é", 0, 2, CONDITION, EXAMPLE),
         ("(parked", 7, 0, INSIDE, None),
-        ("(parked rear-door)", 8, 9, INSIDE, None),
+        ("(parked rear-door)", 8, 9, INSIDE, TWO_NAMES),
         ("parked)", 6, 1, AFTER, Some("this `)` closes nothing")),
-        ("parked rear-door", 7, 9, AFTER, None),
+        ("parked rear-door", 7, 9, AFTER, TWO_NAMES),
         ("parked not rear-door", 7, 3, AFTER, None),
         ("parked, rear-door", 6, 1, AFTER, Some("join conditions with `and` or `or`")),
         ("parked && rear-door", 7, 2, AFTER, Some("write `and` instead of `&&`")),

@@ -116,8 +116,11 @@ class Layers:
             if "dim-to" in display:
                 if "show" not in display or any(names(row, head) for row in display["show"]):
                     at = level_of(display)
-                    dimmed = [0] + [code_of(shown._replace(dim=at)) for shown in looks[1:]]
-                    lit = active & (code > 0)
+                    before = looks[1:]
+                    # What is as dim already stays, and is not this display's doing.
+                    lower = np.array([False] + [shown.dim > at for shown in before])
+                    dimmed = [0] + [code_of(shown._replace(dim=min(shown.dim, at))) for shown in before]
+                    lit = active & (code > 0) & lower[code]
                     code[lit], dimmer[lit] = np.array(dimmed)[code[lit]], this
                 continue
             for row in display["show"]:

@@ -64,6 +64,8 @@ pub struct Case {
     pub never: Option<Tree>,
     pub displays: Vec<(Tree, Does)>,
     pub mode: Tree,
+    /// What may be asked for.
+    pub asked: Tree,
 }
 
 /// What a head shows, in words.
@@ -76,8 +78,8 @@ pub fn cases() -> impl Strategy<Value = Case> {
     proptest::collection::vec(any::<bool>(), 1..5).prop_flat_map(|inputs| {
         let tree = trees(inputs.clone());
         let displays = proptest::collection::vec((tree.clone(), does()), 1..6);
-        (Just(inputs), proptest::option::of(tree.clone()), displays, tree)
-            .prop_map(|(inputs, never, displays, mode)| Case { inputs, never, displays, mode })
+        (Just(inputs), proptest::option::of(tree.clone()), displays, tree.clone(), tree)
+            .prop_map(|(inputs, never, displays, mode, asked)| Case { inputs, never, displays, mode, asked })
     })
 }
 
@@ -155,7 +157,7 @@ impl Tree {
         }
     }
 
-    fn text(&self, case: &Case) -> String {
+    pub fn text(&self, case: &Case) -> String {
         match self {
             Self::Is(input, position) if !case.inputs[*input] => {
                 format!("{}i{input}", if *position == 0 { "not " } else { "" })
@@ -208,7 +210,7 @@ impl Case {
             };
             for head in dimmed.1 {
                 if let Some((_, _, level)) = &mut shown[head] {
-                    *level = dimmed.0;
+                    *level = (*level).min(dimmed.0);
                 }
             }
         }

@@ -2,7 +2,7 @@
 //!
 //! What a rule finds hangs on the heads that it heeds, and on what may stand before them. Within a row that is decided
 //! by the inputs of bodies and poses alone, so rows with the same heeded looks and the same positions of those inputs
-//! have the same findings.
+//! have the same findings, at rest and otherwise.
 
 use std::collections::{HashMap, HashSet};
 
@@ -48,6 +48,22 @@ impl<'a> Alike<'a> {
             regions.retain(|region| met.insert(region.clone()));
         }
         Self { conduct, doors: come_and_go(conduct.package), heeded }
+    }
+
+    /// The states of a row with bodies and poses at rest, as far as what is judged of it lets them; none where it is
+    /// judged at rest alone.
+    pub fn at_rest(&self, row: &Region) -> Option<Region> {
+        let space = self.conduct.space();
+        if !space.inputs().described {
+            return None;
+        }
+        let modes = self.conduct.package.modes.iter().zip(&self.conduct.modes);
+        let asked = modes.filter(|(mode, _)| mode.purpose.as_deref().is_some_and(|of| self.heeded.contains_key(of)));
+        let judged = asked.fold(space.none(), |judged, (_, states)| space.or(&judged, &space.and(states, row)));
+        let positions = space.first(&space.only(&judged, &self.doors))?;
+        let doors = self.doors.iter().filter_map(|door| Some((*door, *positions.get(*door)?)));
+        let at_rest = doors.fold(row.clone(), |states, (door, at)| space.and(&states, &space.with(door, at)));
+        (!space.minus(&judged, &at_rest).is_empty()).then_some(at_rest)
     }
 
     /// What the rules see of the states of a row.

@@ -1,26 +1,30 @@
 //! Single changes of inputs in words: to which row each leads, and what changes there.
 
 use super::lit::{Lit, lit, names};
-use super::{Hidden, Row, States, hidden_lines};
+use super::{Hidden, Row, States, hidden_lines, known};
+use crate::logic::{Input, Region};
 use crate::measure::Change;
 
-/// More rows than this are not told apart; their numbers are enough then.
+/// Of more rows than this the first is told, and the numbers of the others.
 const MOST_TOLD: usize = 4;
+
+const UNLISTED: &str = "a light that is not listed";
 
 /// Every change that changes something, then the inputs that change nothing.
 pub(super) fn told(states: &States<'_>, row: &Row<'_>) -> Vec<String> {
     let inputs = &states.conduct.space().inputs().list;
+    let from = Origin { states, row, expected: expected(states, row) };
     let mut told: Vec<String> = Vec::new();
-    let mut idle: Vec<&str> = Vec::new();
+    let mut idle: Vec<String> = Vec::new();
     for (at, input) in inputs.iter().enumerate() {
         let changes: Vec<&Change> = row.changes.iter().filter(|change| change.input == at).collect();
         let before = told.len();
         for change in &changes {
             let set = states.position(at, change.position).unwrap_or_default();
-            told.extend(then(states, row, change).map(|then| format!("{set} -> {then}")));
+            told.extend(from.then(change).map(|then| format!("{set} -> {then}")));
         }
         if told.len() == before && !changes.is_empty() {
-            idle.push(&input.id);
+            idle.push(called(input));
         }
     }
     if !idle.is_empty() {
@@ -29,62 +33,140 @@ pub(super) fn told(states: &States<'_>, row: &Row<'_>) -> Vec<String> {
     told
 }
 
-/// What a change does; none where it changes no light.
-fn then(states: &States<'_>, row: &Row<'_>, change: &Change) -> Option<String> {
-    let own = row.number - 1;
-    let others: Vec<usize> = change.to.iter().map(|(at, _)| *at).filter(|at| *at != own).collect();
-    match (others.as_slice(), change.unlisted) {
-        ([], false) => {
-            let hidden = newly(states, row, change);
-            (!hidden.is_empty()).then(|| format!("the same row; {}", hidden.join("; ")))
-        }
-        ([only], false) if change.to.len() == 1 => {
-            Some(format!("row {}; {}", only + 1, differences(states, row, *only)))
-        }
-        (others, unlisted) if unlisted || others.len() > MOST_TOLD => {
-            let rows = if others.is_empty() { String::new() } else { format!("one of the rows {}", ranges(others)) };
-            let stays = if change.to.len() > others.len() { "no change" } else { "" };
-            let beyond = if unlisted { "a light that is not listed" } else { "" };
-            let said: Vec<&str> = [rows.as_str(), stays, beyond].into_iter().filter(|said| !said.is_empty()).collect();
-            // Where all lead to one thing the other inputs decide nothing that is told here.
-            let by = if said.len() > 1 || others.len() > 1 { ", as the other inputs stand" } else { "" };
-            Some(format!("{}{by}", said.join(", or ")))
-        }
-        _ => Some(which(states, row, change)),
-    }
+/// A row from which inputs are changed.
+struct Origin<'s, 'a> {
+    states: &'s States<'a>,
+    row: &'s Row<'a>,
+    /// For each input the place of the position that a person finds it in who sets the row's first setting and leaves
+    /// all else at rest.
+    expected: Vec<usize>,
 }
 
-/// Few rows, each with the other inputs that lead there: `row 5 with day, or row 6 with night`.
-fn which(states: &States<'_>, row: &Row<'_>, change: &Change) -> String {
+/// What follows for each input from what is asked for and the row's first setting; rest, where nothing does.
+fn expected(states: &States<'_>, row: &Row<'_>) -> Vec<usize> {
     let space = states.conduct.space();
-    let mut named = states.words(row);
-    named.extend(states.position(change.input, change.position));
-    let of_row = |(at, region): &(usize, crate::logic::Region)| {
-        let place = if at + 1 == row.number { "no change".to_owned() } else { format!("row {}", at + 1) };
-        let (settings, whole) = space.cover(region, 2);
-        let words: Option<Vec<String>> =
-            settings.iter().map(|setting| words_beyond(&space.words(setting), &named)).collect();
-        match words {
-            Some(words) if whole => format!("{place} with {}", words.join(" or ")),
-            _ => place,
-        }
+    let first = row.settings.first().into_iter().flatten();
+    let asked = known(space, &states.wishes).clone();
+    let set = first.fold(asked, |set, (input, position)| space.and(&set, &space.with(*input, *position)));
+    let of_input = |(at, input): (usize, &Input)| {
+        let mut possible = (0..input.positions.len()).filter(|position| space.meet(&set, &space.with(at, *position)));
+        let first = possible.next().unwrap_or_default();
+        if possible.next().is_none() { first } else { 0 }
     };
-    let said: Vec<String> = change.to.iter().map(of_row).collect();
-    said.join(", or ")
+    space.inputs().list.iter().enumerate().map(of_input).collect()
 }
 
-/// What heads show in another row and not in this one, and which go dark.
-fn differences(states: &States<'_>, row: &Row<'_>, to: usize) -> String {
-    let package = states.conduct.package;
-    let Some(light) = states.lights.list.get(to) else { return String::new() };
-    let differ = row.light.differs(light);
-    let shown: Vec<_> = differ.iter().filter_map(|head| Some((*head, (*light.shown.get(*head)?)?))).collect();
-    let dark: Vec<usize> = differ.into_iter().filter(|head| !shown.iter().any(|(lit, _)| lit == head)).collect();
-    let mut said: Vec<String> = lit(package, &shown).iter().map(Lit::line).collect();
-    if !dark.is_empty() {
-        said.push(format!("dark: {}", names(package, &dark).join(", ")));
+impl Origin<'_, '_> {
+    /// What a change does; none where it changes no light.
+    fn then(&self, change: &Change) -> Option<String> {
+        let own = self.row.number - 1;
+        let others: Vec<usize> = change.to.iter().map(|(at, _)| *at).filter(|at| *at != own).collect();
+        match (others.as_slice(), change.unlisted) {
+            ([], false) => {
+                let hidden = newly(self.states, self.row, change);
+                (!hidden.is_empty()).then(|| format!("the same row; {}", hidden.join("; ")))
+            }
+            ([only], false) if change.to.len() == 1 => Some(format!("row {}; {}", only + 1, self.differences(*only))),
+            (others, false) if others.len() <= MOST_TOLD => Some(self.which(change)),
+            (others, _) => Some(self.many(change, others)),
+        }
     }
-    said.join("; ")
+
+    /// Few rows, each with the other inputs that lead there, and what the first of them lights:
+    /// `row 5 with day (amber ...: side), or row 6 with night`.
+    fn which(&self, change: &Change) -> String {
+        let space = self.states.conduct.space();
+        let is_first = |(at, _): &&(usize, Region)| Some(*at) == change.first;
+        let (first, others): (Vec<_>, Vec<_>) = change.to.iter().partition(is_first);
+        let mut lights = true;
+        let mut of_row = |(at, region): &(usize, Region)| {
+            let place = self.place(*at);
+            let (settings, whole) = space.cover_within(&change.after, region, 2);
+            let words: Vec<String> = settings.iter().map(|setting| space.words(setting)).collect();
+            let with = match (whole, Some(*at) == change.first) {
+                (true, _) => format!(" with {}", words.join(" or ")),
+                (false, true) => format!(" {}", self.at_rest(change)),
+                (false, false) => String::new(),
+            };
+            let is_row = at + 1 != self.row.number;
+            let what = if lights && is_row { format!(" ({})", self.differences(*at)) } else { String::new() };
+            lights &= !is_row;
+            format!("{place}{with}{what}")
+        };
+        let said: Vec<String> = first.into_iter().chain(others).map(&mut of_row).collect();
+        said.join(", or ")
+    }
+
+    /// Many rows, or lights beyond those listed: where the row's first setting leads, and the numbers of the others.
+    fn many(&self, change: &Change, rows: &[usize]) -> String {
+        let own = self.row.number - 1;
+        let stays = change.to.iter().any(|(at, _)| *at == own);
+        let others: Vec<usize> = rows.iter().copied().filter(|at| Some(*at) != change.first).collect();
+        let mut left = Vec::new();
+        match others.as_slice() {
+            [] => {}
+            [only] => left.push(format!("row {}", only + 1)),
+            _ => left.push(format!("one of the rows {}", ranges(&others))),
+        }
+        if stays && change.first != Some(own) {
+            left.push("no change".to_owned());
+        }
+        if change.unlisted && change.first.is_some() {
+            left.push(UNLISTED.to_owned());
+        }
+        let first = change.first.map_or_else(|| UNLISTED.to_owned(), |at| self.place(at));
+        if left.is_empty() {
+            return first;
+        }
+        let row = change.first.filter(|at| *at != own);
+        let what = row.map(|at| format!(" ({})", self.differences(at))).unwrap_or_default();
+        format!("{first} {}{what}, else {}", self.at_rest(change), left.join(", or "))
+    }
+
+    fn place(&self, at: usize) -> String {
+        if at + 1 == self.row.number { "no change".to_owned() } else { format!("row {}", at + 1) }
+    }
+
+    /// From which of the row's states the first target is told: `with the rest at rest`, `with night, the rest at rest`.
+    fn at_rest(&self, change: &Change) -> String {
+        let pairs = change.from.iter().zip(&self.expected).enumerate();
+        let moved = pairs.filter(|(input, (at, expected))| *input != change.input && at != expected);
+        let words = moved.filter_map(|(input, (at, _))| self.states.position(input, *at));
+        let named: Vec<&str> = words.chain(std::iter::once("the rest at rest")).collect();
+        format!("with {}", named.join(", "))
+    }
+
+    /// What heads show in another row and not in this one, and which go dark.
+    fn differences(&self, to: usize) -> String {
+        let package = self.states.conduct.package;
+        let Some(light) = self.states.lights.list.get(to) else { return String::new() };
+        let differ = self.row.light.differs(light);
+        let shown: Vec<_> = differ.iter().filter_map(|head| Some((*head, (*light.shown.get(*head)?)?))).collect();
+        let dark: Vec<usize> = differ.into_iter().filter(|head| !shown.iter().any(|(lit, _)| lit == head)).collect();
+        let mut said: Vec<String> = lit(package, &shown).iter().map(Lit::line).collect();
+        if !dark.is_empty() {
+            said.push(format!("dark: {}", names(package, &dark).join(", ")));
+        }
+        said.join("; ")
+    }
+}
+
+/// What an input is called: a switch by its name, what is on or off by its words, `park in/out`.
+fn called(input: &Input) -> String {
+    let words: Vec<Vec<&str>> =
+        input.positions.iter().map(|position| position.words.split_whitespace().collect()).collect();
+    let Some((first, others)) = words.split_first() else { return input.id.clone() };
+    let is_common = |at: &usize| others.iter().all(|other| other.get(*at) == first.get(*at));
+    // Each keeps a word of its own: of `door` and `door shut` nothing is common.
+    let shortest = words.iter().map(Vec::len).min().unwrap_or_default();
+    let common = (0..shortest.saturating_sub(1)).take_while(is_common).count();
+    let name = first.iter().take(common).copied().collect::<Vec<_>>().join(" ");
+    if !input.is_bool && !name.is_empty() {
+        return name;
+    }
+    let own = words.iter().map(|words| words.iter().skip(common).copied().collect::<Vec<_>>().join(" "));
+    let own = own.rev().collect::<Vec<_>>().join("/");
+    if name.is_empty() { own } else { format!("{name} {own}") }
 }
 
 /// What is hidden or moved after a change within the row and was not before.
@@ -111,10 +193,4 @@ pub(super) fn ranges(places: &[usize]) -> String {
         _ => format!("{first} to {last}"),
     };
     runs.iter().map(run).collect::<Vec<_>>().join(", ")
-}
-
-/// The words of a setting that are not named already.
-fn words_beyond(state: &str, named: &[&str]) -> Option<String> {
-    let more: Vec<&str> = state.split(", ").filter(|words| !named.contains(words)).collect();
-    (!more.is_empty()).then(|| more.join(", "))
 }

@@ -16,7 +16,13 @@ use crate::report::json::{Identity, identity, to_text};
 struct Document<'a> {
     #[serde(flatten)]
     identity: Identity<'a>,
+    /// The condition that is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    when: Option<&'a str>,
     states: f64,
+    /// How many of them meet the condition.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    states_asked: Option<f64>,
     never: f64,
     lights: usize,
     /// States of lights beyond those.
@@ -34,6 +40,8 @@ struct RowLine<'a> {
     settings: Vec<Named<'a>>,
     all_settings: bool,
     states: f64,
+    /// With those that the condition leaves out.
+    all_states: f64,
     modes: Vec<ModeLine<'a>>,
     in_no_mode: f64,
     lit: Vec<LitLine<'a>>,
@@ -86,10 +94,27 @@ struct JudgedLine<'a> {
     findings: usize,
     verdict: Verdict,
     having: Vec<&'a str>,
+    at_rest: AtRestLine<'a>,
+    /// What doors and the like must do for the others.
+    only_with: Vec<WithLine<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     least: Option<LeastLine<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     least_of_heads: Option<LeastLine<'a>>,
+}
+
+/// With doors and the like at rest.
+#[derive(Serialize)]
+struct AtRestLine<'a> {
+    verdict: Verdict,
+    /// Those of the findings with the worst verdict that have it at rest too.
+    having: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct WithLine<'a> {
+    with: String,
+    having: Vec<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -111,6 +136,11 @@ struct ChangeLine<'a> {
     position: &'a str,
     rows: Vec<usize>,
     unlisted: bool,
+    /// The first of the states from which it leads anywhere, rest positions first.
+    from: Named<'a>,
+    /// The row that it leads to from there, where that is in the table.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    first: Option<usize>,
 }
 
 /// The whole table as one document.
@@ -127,10 +157,13 @@ pub(super) fn write_lines(states: &States<'_>) -> String {
     std::iter::once(head).chain(lines).collect()
 }
 
-fn document<'a>(states: &States<'a>) -> Document<'a> {
+fn document<'s>(states: &'s States<'_>) -> Document<'s> {
+    let when = states.wishes.when.as_ref();
     Document {
         identity: identity(states.conduct.package, states.rulesets, states.wishes.as_of),
+        when: when.map(|when| when.text.as_str()),
         states: states.states,
+        states_asked: when.map(|_| states.states_asked),
         never: states.never.states,
         lights: states.lights.list.len(),
         unlisted: states.unlisted,
@@ -145,10 +178,16 @@ fn line<'r>(states: &'r States<'_>, row: &'r Row<'_>) -> RowLine<'r> {
         states: used.states,
         judged: used.judged,
     });
-    let judged = worst(row).map(|worst| JudgedLine {
+    let judged = worst(states, row).map(|worst| JudgedLine {
         findings: worst.judged,
         verdict: worst.verdict,
-        having: worst.having.iter().map(|finding| finding.id.as_str()).collect(),
+        having: ids(&worst.having),
+        at_rest: AtRestLine { verdict: worst.verdict_at_rest(), having: ids(&worst.at_rest) },
+        only_with: worst
+            .only_with
+            .iter()
+            .map(|(with, having)| WithLine { with: with.clone(), having: ids(having) })
+            .collect(),
         least: worst.least.and_then(|finding| least(states, finding)),
         least_of_heads: worst.least_of_heads.and_then(|finding| least(states, finding)),
     });
@@ -172,6 +211,7 @@ fn line<'r>(states: &'r States<'_>, row: &'r Row<'_>) -> RowLine<'r> {
         settings: row.settings.iter().map(|setting| named(states, setting)).collect(),
         all_settings: row.whole,
         states: row.states,
+        all_states: row.all_states,
         modes: modes.collect(),
         in_no_mode: row.unused,
         lit: lit.into_iter().map(|(_, line)| line).collect(),
@@ -179,6 +219,10 @@ fn line<'r>(states: &'r States<'_>, row: &'r Row<'_>) -> RowLine<'r> {
         judged,
         changes: states.wishes.changes.then(|| row.changes.iter().map(|change| changed(states, change)).collect()),
     }
+}
+
+fn ids<'r>(findings: &[&'r Finding]) -> Vec<&'r str> {
+    findings.iter().map(|finding| finding.id.as_str()).collect()
 }
 
 fn least<'r>(states: &States<'_>, finding: &'r Finding) -> Option<LeastLine<'r>> {
@@ -218,5 +262,8 @@ fn position_of<'r>(states: &'r States<'_>, input: usize, position: usize) -> Opt
 
 fn changed<'r>(states: &'r States<'_>, change: &Change) -> ChangeLine<'r> {
     let (input, position) = position_of(states, change.input, change.position).unwrap_or_default();
-    ChangeLine { input, position, rows: change.to.iter().map(|(at, _)| at + 1).collect(), unlisted: change.unlisted }
+    let rows = change.to.iter().map(|(at, _)| at + 1).collect();
+    let from = change.from.iter().copied().enumerate().collect();
+    let (from, first) = (named(states, &from), change.first.map(|at| at + 1));
+    ChangeLine { input, position, rows, unlisted: change.unlisted, from, first }
 }

@@ -24,7 +24,7 @@ use lit::{Lit, lit};
 const MOST_SETTINGS: usize = 64;
 
 /// What is asked of the table.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Wishes {
     /// The day of judgement.
     pub as_of: Date,
@@ -34,6 +34,17 @@ pub struct Wishes {
     pub rows: Option<usize>,
     /// Whether single changes of inputs are told.
     pub changes: bool,
+    /// The states to speak of; all without.
+    pub when: Option<When>,
+}
+
+/// A condition that is asked for.
+#[derive(Clone, Debug)]
+pub struct When {
+    /// As it was written.
+    pub text: String,
+    /// The states in which it holds.
+    pub states: Region,
 }
 
 /// The truth table.
@@ -46,9 +57,13 @@ pub struct States<'a> {
     wishes: Wishes,
     /// The rows to print.
     pub rows: Vec<Row<'a>>,
+    /// How many rows there would be without a wish for fewer.
+    asked: usize,
     /// How many states can occur.
     states: f64,
-    /// How many of them are in no row, since there are too many lights.
+    /// How many of them are asked for.
+    states_asked: f64,
+    /// How many of these are in no row, since there are too many lights.
     unlisted: f64,
     never: Never,
     /// The inputs that move bodies and heads.
@@ -63,17 +78,20 @@ struct Never {
     whole: bool,
 }
 
-/// One distinct light.
+/// One distinct light, in the states that are asked for.
 #[derive(Debug)]
 pub struct Row<'a> {
-    /// The states.
+    /// These states.
     pub region: Region,
-    /// From one.
+    /// From one, whichever rows are asked for.
     pub number: usize,
     light: &'a Light<'a>,
+    /// What to set beyond what is asked for.
     settings: Vec<Setting>,
     whole: bool,
     states: f64,
+    /// How many states show the light, asked for or not.
+    all_states: f64,
     uses: Vec<Use<'a>>,
     unused: f64,
     lit: Vec<Lit<'a>>,
@@ -82,7 +100,17 @@ pub struct Row<'a> {
     /// The changes in words, one line each; last the inputs that change nothing.
     told: Vec<String>,
     /// What the rules say of it; none where it was not judged.
-    pub findings: Option<Rc<Vec<Finding>>>,
+    pub findings: Option<Rc<OfRow>>,
+}
+
+/// The findings of a row.
+#[derive(Debug)]
+pub struct OfRow {
+    /// Each is the least favourable over all the row's states.
+    pub whole: Vec<Finding>,
+    /// The same over its states with doors and the like at rest, as far as the row lets them; none where they do
+    /// nothing, or all is well with them too.
+    pub at_rest: Option<Vec<Finding>>,
 }
 
 /// A mode that a row serves.
@@ -143,33 +171,42 @@ impl<'a> States<'a> {
             conduct,
             lights,
             rulesets,
-            wishes,
             rows: Vec::new(),
+            asked: 0,
             states: space.count(space.allowed()),
-            unlisted: space.count(&lights.rest),
+            states_asked: space.count(known(space, &wishes)),
+            unlisted: space.count(&space.and(&lights.rest, known(space, &wishes))),
+            wishes,
             never: never(space),
             // Without inputs a state is a mode, and the row names it.
             doors: if space.inputs().described { come_and_go(conduct.package) } else { Vec::new() },
         };
-        let most = wishes.rows.unwrap_or(usize::MAX);
-        for (at, light) in lights.list.iter().enumerate().take(most) {
-            let row = table.row(at, light, shades.unwrap_or_default(), &moves);
-            let told = if wishes.changes { changes::told(&table, &row) } else { Vec::new() };
-            table.rows.push(Row { told, ..row });
+        let most = table.wishes.rows.unwrap_or(usize::MAX);
+        for (at, light) in lights.list.iter().enumerate() {
+            let region = space.and(&light.region, known(space, &table.wishes));
+            if region.is_empty() {
+                continue;
+            }
+            table.asked += 1;
+            if table.rows.len() < most {
+                let row = table.row(at, light, region, shades.unwrap_or_default(), &moves);
+                let told = if table.wishes.changes { changes::told(&table, &row) } else { Vec::new() };
+                table.rows.push(Row { told, ..row });
+            }
         }
         table
     }
 
-    fn row(&self, at: usize, light: &'a Light<'a>, shades: &[Shade], moves: &[Move]) -> Row<'a> {
+    fn row(&self, at: usize, light: &'a Light<'a>, region: Region, shades: &[Shade], moves: &[Move]) -> Row<'a> {
         let space = self.conduct.space();
         let package = self.conduct.package;
-        let (settings, whole) = space.cover(&light.region, MOST_SETTINGS);
+        let (settings, whole) = space.cover_within(known(space, &self.wishes), &region, MOST_SETTINGS);
         let shown = light.shown.iter().enumerate().filter_map(|(head, shown)| Some((head, (*shown)?)));
         let shown: Vec<_> = shown.collect();
-        let mut unused = light.region.clone();
+        let mut unused = region.clone();
         let mut uses = Vec::new();
         for (mode, judged) in package.modes.iter().zip(&self.conduct.modes) {
-            let held = space.and(&space.holds(&mode.when), &light.region);
+            let held = space.and(&space.holds(&mode.when), &region);
             if held.is_empty() {
                 continue;
             }
@@ -182,28 +219,29 @@ impl<'a> States<'a> {
             });
         }
         Row {
-            region: light.region.clone(),
             number: at + 1,
             light,
             settings,
             whole,
-            states: space.count(&light.region),
+            states: space.count(&region),
+            all_states: space.count(&light.region),
             uses,
             unused: space.count(&unused),
             lit: lit(package, &shown),
-            hidden: self.hidden(light, shades, moves),
-            changes: if self.wishes.changes { self.lights.changes(space, at) } else { Vec::new() },
+            hidden: self.hidden(light, &region, shades, moves),
+            changes: if self.wishes.changes { self.lights.changes(space, &region) } else { Vec::new() },
+            region,
             told: Vec::new(),
             findings: None,
         }
     }
 
-    /// What comes and goes before the lit heads of a light.
-    fn hidden(&self, light: &Light<'_>, shades: &[Shade], moves: &[Move]) -> Vec<Hidden> {
+    /// What comes and goes before the lit heads of a light in these states.
+    fn hidden(&self, light: &Light<'_>, states: &Region, shades: &[Shade], moves: &[Move]) -> Vec<Hidden> {
         let space = self.conduct.space();
         let lit = |head: usize| light.shown.get(head).is_some_and(Option::is_some);
         let mut all: Vec<Hidden> = Vec::new();
-        for shade in shades.iter().filter(|shade| lit(shade.head) && space.meet(&shade.states, &light.region)) {
+        for shade in shades.iter().filter(|shade| lit(shade.head) && space.meet(&shade.states, states)) {
             let head = (shade.head, shade.hidden, shade.of);
             match all.iter_mut().find(|known| known.bodies == shade.bodies) {
                 Some(known) => {
@@ -218,7 +256,7 @@ impl<'a> States<'a> {
                 }),
             }
         }
-        for one in moves.iter().filter(|one| lit(one.head) && space.meet(&one.states, &light.region)) {
+        for one in moves.iter().filter(|one| lit(one.head) && space.meet(&one.states, states)) {
             let same = |known: &&mut Hidden| known.bodies.is_empty() && known.states == one.states;
             match all.iter_mut().find(same) {
                 Some(known) => known.heads.push((one.head, 0, 0)),
@@ -238,11 +276,6 @@ impl<'a> States<'a> {
         !self.rulesets.is_empty() && row.uses.iter().any(|used| used.purpose.is_some() && used.judged > 0.0)
     }
 
-    /// The words of all settings of a row.
-    fn words(&self, row: &Row<'_>) -> Vec<&'a str> {
-        row.settings.iter().flatten().filter_map(|(input, position)| self.position(*input, *position)).collect()
-    }
-
     /// What stood before the heads where a finding is worst: `rear door open, ladder stowed`. What is not named was at
     /// rest; the inputs that move nothing are as the row says.
     fn with_doors(&self, finding: &Finding) -> Option<String> {
@@ -250,6 +283,31 @@ impl<'a> States<'a> {
         let moved = self.doors.iter().filter_map(|at| Some((*at, *state.get(*at)?))).filter(|(_, at)| *at > 0);
         let words: Vec<&str> = moved.filter_map(|(input, at)| self.position(input, at)).collect();
         (!words.is_empty()).then(|| words.join(", "))
+    }
+
+    /// What must stand before the heads or be moved for a finding to be as bad as it is: `rear door open`. What
+    /// stands so in all the row's states is left out.
+    fn needed(&self, row: &Row<'_>, finding: &Finding) -> String {
+        let state = finding.trace.as_ref().and_then(|trace| trace.state.as_ref());
+        let set: Vec<&str> = finding.witness.state.iter().flat_map(|words| words.split(", ")).collect();
+        let space = self.conduct.space();
+        let stands = self.doors.iter().filter_map(|input| Some((*input, *state?.get(*input)?)));
+        let not_always = stands.filter(|(input, at)| !space.minus(&row.region, &space.with(*input, *at)).is_empty());
+        let words = not_always.filter_map(|(input, at)| self.position(input, at));
+        let words: Vec<&str> = words.filter(|words| set.contains(words)).collect();
+        match (words.as_slice(), self.with_doors(finding)) {
+            ([], Some(with)) => with,
+            ([], None) => "doors and the like not at rest".to_owned(),
+            (words, _) => words.join(", "),
+        }
+    }
+
+    /// The settings of a row in words, at most `most` of them.
+    fn settings(&self, row: &Row<'_>, most: usize) -> String {
+        match row.settings.as_slice() {
+            [only] if only.is_empty() && self.wishes.when.is_some() => "nothing more to set".to_owned(),
+            settings => in_words(self.conduct.space(), settings, row.whole, most),
+        }
     }
 
     /// An input in a position, in words.
@@ -280,7 +338,10 @@ impl Hidden {
         }
         // Of two shares the larger: hidden / of, compared without division.
         if let Some((_, hidden, of)) = in_part.iter().copied().max_by(|a, b| (a.1 * b.2).cmp(&(b.1 * a.2))) {
-            said.push(format!("{} hidden in part (at most {hidden} of {of} bearings)", names(&in_part)));
+            let at_most = if in_part.iter().all(|head| (head.1, head.2) == (hidden, of)) { "" } else { "at most " };
+            let who = if in_part.len() == 1 { "it" } else { "each" };
+            let bearings = format!("{at_most}{hidden} of the {of} bearings that {who} lights");
+            said.push(format!("{} hidden in part ({bearings})", names(&in_part)));
         }
         said.join("; ")
     }
@@ -297,6 +358,11 @@ fn hidden_lines(states: &States<'_>, hidden: &[&Hidden]) -> Vec<(String, String)
         }
     }
     lines
+}
+
+/// The states that are asked for.
+fn known<'w>(space: &'w Space, wishes: &'w Wishes) -> &'w Region {
+    wishes.when.as_ref().map_or(space.allowed(), |when| &when.states)
 }
 
 /// What `never` leaves out of all settings of the inputs.

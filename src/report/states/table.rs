@@ -2,7 +2,7 @@
 
 use super::changes::ranges;
 use super::worst::{Worst, place, worst};
-use super::{Row, States, Use, hidden_lines, in_words};
+use super::{Row, States, Use, When, hidden_lines, in_words};
 use crate::judge::{APPLIES, Finding, VERDICTS, Verdict};
 use crate::report::CAUTIONS;
 use crate::report::number::margin;
@@ -15,6 +15,15 @@ const MOST_NAMED: usize = 3;
 
 /// What setting states on a vehicle asks for.
 const CARE: &str = "Setting these states moves doors, ladders and racks, engages gears and lights lamps for long: chock the wheels, keep people clear of what moves, do not look into lamps that flash, and watch the battery.";
+
+/// What stands before lamps or moves them.
+const DOORS: &str = "doors and the like";
+
+/// How verdicts are to be read where something comes and goes before the lamps.
+const RESTING: &str = " Where a row does not pass, the findings that stand with all of these at rest, as far as the row lets them be, come first, and then those that take a door open or the like.";
+
+/// How changes are to be read.
+const CHANGES: &str = "A change that leads to one of several rows names first the row that it leads to from the row's first setting, with all that this does not name at rest unless more is said.";
 
 /// The whole table.
 pub(super) fn write(states: &States<'_>) -> String {
@@ -38,8 +47,13 @@ fn header(states: &States<'_>, out: &mut String) {
     paragraph(&title, "", width, out);
     out.push('\n');
     let mut said: Vec<String> = vec![what_a_row_is(states)];
+    said.extend(states.wishes.when.as_ref().map(|when| what_is_asked(states, when)));
     let others = if states.conduct.space().inputs().described {
-        "Inputs that a row does not name may be in any position. "
+        if states.wishes.when.is_some() {
+            "Inputs that neither the condition nor a row names may be in any position. "
+        } else {
+            "Inputs that a row does not name may be in any position. "
+        }
     } else {
         ""
     };
@@ -50,12 +64,28 @@ fn header(states: &States<'_>, out: &mut String) {
     said.push(if names.is_empty() {
         "No ruleset is asked for, so no row is judged, and what bodies hide was not looked at.".to_owned()
     } else {
-        format!("Verdict and margin are those of the required rules on light of {}, the least favourable over the row's states; doors and the like that a margin does not name are then at rest. Rules on switches and modes look at all states together: see `wayproof check`.", names.join(", "))
+        format!("Verdict and margin are those of the required rules on light of {}, the least favourable over the row's states; {DOORS} that a margin does not name are then at rest.{} Rules on switches and modes look at all states together: see `wayproof check`.", names.join(", "), if states.doors.is_empty() { "" } else { RESTING })
     });
+    if states.wishes.changes {
+        said.push(CHANGES.to_owned());
+    }
     said.extend(left_out(states));
     for line in said {
         paragraph(&line, "", width, out);
     }
+}
+
+/// What the condition asked for picks out.
+fn what_is_asked(states: &States<'_>, when: &When) -> String {
+    let count = |number: f64| format_number(number, 0);
+    let rows = if states.asked == 1 { "row" } else { "rows" };
+    let at_least = if states.unlisted > 0.0 { "more than " } else { "" };
+    format!(
+        "Asked with --when: {}. {} of these states in {at_least}{} {rows} meet it, and all that follows speaks of them alone: settings say what to set beyond it. Rows have their numbers in the whole table.",
+        when.text,
+        count(states.states_asked),
+        how_many(states.asked)
+    )
 }
 
 /// What makes a row, how many states there are, and which cannot occur.
@@ -63,7 +93,8 @@ fn what_a_row_is(states: &States<'_>) -> String {
     let count = |number: f64| format_number(number, 0);
     let inputs = states.conduct.space().inputs();
     let lights = how_many(states.lights.list.len());
-    let at_least = if states.unlisted > 0.0 { "more than " } else { "" };
+    let beyond = !states.lights.rest.is_empty();
+    let at_least = if beyond { "more than " } else { "" };
     let row = "A row is one light: in all its states every head shows the same colour in the same pattern, phase, level and role, or is dark.";
     if !inputs.described {
         let modes = states.conduct.package.modes.len();
@@ -101,19 +132,21 @@ fn left_out(states: &States<'_>) -> Vec<String> {
             how_many(states.lights.list.len())
         ));
     }
-    let (printed, all) = (states.rows.len(), states.lights.list.len());
-    if printed < all {
-        let (printed, all) = (how_many(printed), how_many(all));
-        said.push(format!("? Only rows 1 to {printed} of {all} are printed and judged, as --rows asks."));
+    if states.rows.len() < states.asked {
+        let (printed, all) = (how_many(states.rows.len()), how_many(states.asked));
+        said.push(if states.wishes.when.is_none() {
+            format!("? Only rows 1 to {printed} of {all} are printed and judged, as --rows asks.")
+        } else {
+            let are = if states.rows.len() == 1 { "is" } else { "are" };
+            format!("? Of these {all} rows only {printed} {are} printed and judged, as --rows asks.")
+        });
     }
     said
 }
 
 fn one(states: &States<'_>, row: &Row<'_>, out: &mut String) {
     let width = states.wishes.width;
-    let space = states.conduct.space();
-    let settings = in_words(space, &row.settings, row.whole, MOST_NAMED);
-    labelled(&format!("row {}", row.number), &settings, width, out);
+    labelled(&format!("row {}", row.number), &states.settings(row, MOST_NAMED), width, out);
     labelled("states", &uses(row), width, out);
     if row.lit.is_empty() {
         labelled("lit", "nothing", width, out);
@@ -152,31 +185,28 @@ pub(super) fn uses(row: &Row<'_>) -> String {
     } else if row.unused > 0.0 {
         said.push(format!("no mode in {} of them", count(row.unused)));
     }
-    format!("{}; {}", count(row.states), said.join("; "))
+    let of = if row.states < row.all_states {
+        format!("{} of the row's {}", count(row.states), count(row.all_states))
+    } else {
+        count(row.states)
+    };
+    format!("{of}; {}", said.join("; "))
 }
 
 fn verdict(states: &States<'_>, row: &Row<'_>, out: &mut String) {
     let width = states.wishes.width;
-    let Some(worst) = worst(row) else {
+    let Some(worst) = worst(states, row) else {
         let (mark, why) = not_judged(states, row);
-        labelled(mark, why, width, out);
+        labelled(mark, &why, width, out);
         return;
     };
-    let least = worst.least.map(|finding| least(states, finding));
-    let of_heads = worst
-        .least_of_heads
-        .map(|finding| format!("least margin of a head by itself {}: {}", margin(finding), place(states, finding)));
-    let mut lines: Vec<String> = Vec::new();
-    if worst.verdict != Verdict::Pass {
-        let named: Vec<&str> = worst.having.iter().take(MOST_NAMED).map(|finding| place(states, finding)).collect();
-        let more = match worst.having.len() - named.len() {
-            0 => String::new(),
-            more => format!(" and {more} more"),
-        };
-        lines.push(format!("{} of {} findings: {}{more}", worst.having.len(), worst.judged, named.join(", ")));
-    }
-    lines.extend(least);
-    lines.extend(of_heads);
+    let mut lines: Vec<String> = who_has_it(states, &worst);
+    lines.extend(worst.least.map(|finding| least(states, finding)));
+    lines.extend(
+        worst
+            .least_of_heads
+            .map(|finding| format!("least margin of a head by itself {}: {}", margin(finding), place(states, finding))),
+    );
     let mut labels = vec![mark(&worst)];
     labels.resize(lines.len(), String::new());
     for (label, line) in labels.iter().zip(&lines) {
@@ -185,6 +215,34 @@ fn verdict(states: &States<'_>, row: &Row<'_>, out: &mut String) {
     if lines.is_empty() {
         labelled(&mark(&worst), &format!("all {} findings", worst.judged), width, out);
     }
+}
+
+/// The findings with the worst verdict: first those that have it at rest, then by what must be open or moved.
+fn who_has_it(states: &States<'_>, worst: &Worst<'_>) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let mut line = |with: &str, findings: &[&Finding]| {
+        let places: Vec<&str> = findings.iter().map(|finding| place(states, finding)).collect();
+        let how_many = match lines.len() {
+            0 => format!("{} of {} findings", findings.len(), worst.judged),
+            _ => format!("{} more", findings.len()),
+        };
+        lines.push(format!("{how_many}{with}: {}", places.join(", ")));
+    };
+    if !worst.at_rest.is_empty() {
+        let with = if worst.resting.is_some() { format!(" with {DOORS} at rest") } else { String::new() };
+        line(&with, &worst.at_rest);
+    }
+    for (with, findings) in &worst.only_with {
+        line(&format!(" with {with}"), findings);
+    }
+    if let (false, Some((verdict, least))) = (worst.only_with.is_empty() || !worst.at_rest.is_empty(), worst.resting) {
+        let least = least.map(|finding| format!(", least margin {}: {}", margin(finding), place(states, finding)));
+        lines.push(match verdict {
+            Verdict::NotApplicable => format!("nothing is judged with {DOORS} at rest"),
+            verdict => format!("{} with {DOORS} at rest{}", verdict.print(), least.unwrap_or_default()),
+        });
+    }
+    lines
 }
 
 /// The verdict with its mark, as other tables print it.
@@ -208,22 +266,26 @@ fn least(states: &States<'_>, finding: &Finding) -> String {
 }
 
 /// Why a row has no verdict: a mark, and the reason.
-fn not_judged(states: &States<'_>, row: &Row<'_>) -> (&'static str, &'static str) {
+fn not_judged(states: &States<'_>, row: &Row<'_>) -> (&'static str, String) {
     if states.is_asked(row) && row.findings.is_none() {
-        return ("? not shown", "too many different states: this row was not judged");
+        return ("? not shown", "too many different states: this row was not judged".to_owned());
     }
     let why = if states.rulesets.is_empty() {
-        "not judged: no ruleset is asked for"
+        "no ruleset is asked for"
     } else if row.uses.is_empty() {
-        "not judged: it serves no mode"
+        return ("", "not judged: these states are in no mode".to_owned());
     } else if row.uses.iter().all(|used| used.purpose.is_none()) {
-        "not judged: the rules ask nothing of a mode without a purpose"
+        "the rules ask nothing of a mode without a purpose"
     } else if !states.is_asked(row) {
-        "not judged: the mode assumes that these states do not occur"
+        "the mode assumes that these states do not occur"
     } else {
-        "not judged: no required rule asks anything of this light"
+        "no required rule asks anything of this light"
     };
-    ("", why)
+    let in_no_mode = match row.unused {
+        0.0 => String::new(),
+        unused => format!(", and {} of these states are in no mode", format_number(unused, 0)),
+    };
+    ("", format!("not judged: {why}{in_no_mode}"))
 }
 
 fn result(states: &States<'_>, out: &mut String) {
@@ -236,19 +298,22 @@ fn result(states: &States<'_>, out: &mut String) {
         let misfits = |finding: &Finding| {
             finding.rule == APPLIES && finding.ruleset == ruleset.id && finding.verdict == Verdict::Fail
         };
-        if states.rows.iter().flat_map(|row| row.findings.iter()).flat_map(|findings| findings.iter()).any(misfits) {
+        if states.rows.iter().flat_map(|row| row.findings.iter()).flat_map(|of| &of.whole).any(misfits) {
             let line = format!("X FAIL {} does not fit this vehicle, so no row is judged by it.", ruleset.id);
             paragraph(&line, "", width, out);
         }
     }
     let of_row = |row: &Row<'_>| {
-        let open = states.is_asked(row) && row.findings.is_none();
-        let verdict = if open { Verdict::NotShown } else { worst(row)?.verdict };
-        Some((row.number - 1, verdict))
+        if states.is_asked(row) && row.findings.is_none() {
+            return Some((row.number - 1, Verdict::NotShown, false));
+        }
+        let worst = worst(states, row)?;
+        let only_moved = worst.verdict == Verdict::Fail && worst.at_rest.is_empty();
+        Some((row.number - 1, worst.verdict, only_moved))
     };
-    let judged: Vec<(usize, Verdict)> = states.rows.iter().filter_map(of_row).collect();
+    let judged: Vec<(usize, Verdict, bool)> = states.rows.iter().filter_map(of_row).collect();
     let tally = |(word, verdict): &(&str, Verdict)| {
-        let rows = judged.iter().filter(|(_, of_row)| of_row == verdict).count();
+        let rows = judged.iter().filter(|(_, of_row, _)| of_row == verdict).count();
         (rows > 0 || matches!(verdict, Verdict::Pass | Verdict::Fail))
             .then(|| format!("{rows} {}", word.replace('-', " ")))
     };
@@ -257,10 +322,19 @@ fn result(states: &States<'_>, out: &mut String) {
     paragraph(&format!("Rows judged: {rows} of {all}: {}.", tally.join(", ")), "", width, out);
     let last = [(Verdict::Fail, "X FAIL"), (Verdict::TooClose, "~ too close"), (Verdict::NotShown, "? not shown")];
     for (verdict, mark) in last {
-        let rows: Vec<usize> = judged.iter().filter(|(_, of_row)| *of_row == verdict).map(|(at, _)| *at).collect();
-        if !rows.is_empty() {
+        for only_moved in [false, true] {
+            let these = judged.iter().filter(|(_, of_row, moved)| (*of_row, *moved) == (verdict, only_moved));
+            let rows: Vec<usize> = these.map(|(at, ..)| *at).collect();
+            if rows.is_empty() {
+                continue;
+            }
             let word = if rows.len() == 1 { "row" } else { "rows" };
-            paragraph(&format!("{mark} {word} {}", ranges(&rows)), "    ", width, out);
+            let with = match (only_moved, verdict) {
+                (true, _) => format!(" only with {DOORS} not at rest"),
+                (false, Verdict::Fail) if !states.doors.is_empty() => format!(" with {DOORS} at rest"),
+                (false, _) => String::new(),
+            };
+            paragraph(&format!("{mark} {} {word}{with}: {}", rows.len(), ranges(&rows)), "    ", width, out);
         }
     }
 }

@@ -166,8 +166,8 @@ pub(super) fn permitted(report: &Report<'_>, out: &mut String) {
 /// The passes with the least room, one a rule and purpose: where to look first with a meter.
 pub(super) fn closest(report: &Report<'_>, out: &mut String) {
     let passes = |finding: &&Finding| {
-        let stated = finding.margin.is_some() && finding.trace.as_ref().is_some_and(|trace| trace.state.is_some());
-        finding.verdict == Verdict::Pass && finding.strength == Strength::Required && stated
+        let of_light = finding.margin.is_some() && finding.scope.mode.is_some();
+        finding.verdict == Verdict::Pass && finding.strength == Strength::Required && of_light
     };
     let mut closest: Vec<&Finding> = report.findings().filter(passes).collect();
     closest.sort_by(|a, b| a.margin.unwrap_or(f64::INFINITY).total_cmp(&b.margin.unwrap_or(f64::INFINITY)));
