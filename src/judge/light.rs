@@ -1,6 +1,6 @@
 //! Questions on light: the worst finding over the states of a mode, with its witness.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::rc::Rc;
@@ -20,7 +20,15 @@ pub(super) struct Scene<'a> {
     looks: Looks<'a>,
     modes: RefCell<HashMap<usize, Rc<InMode<'a>>>>,
     words: RefCell<HashMap<(Region, Vec<usize>), String>>,
+    /// How long all questions may take from now on, as [`Question::took`] counts.
+    left: Cell<usize>,
 }
+
+/// All questions on one scene together: a few seconds.
+const MOST_WORK: usize = 1 << 25;
+/// One question may take this part of what is left, so that those after it have their share, and always this much.
+const SHARE: usize = 8;
+const LEAST_WORK: usize = 1 << 14;
 
 /// Compares two ways in which a head is lit.
 type Compare = fn(&LitHead<'_>, &LitHead<'_>, &Ask<'_>, &Protocol) -> Option<Ordering>;
@@ -55,7 +63,7 @@ pub(super) struct Answer {
 
 impl<'a> Scene<'a> {
     pub fn new(looks: Looks<'a>) -> Self {
-        Self { looks, modes: RefCell::default(), words: RefCell::default() }
+        Self { looks, modes: RefCell::default(), words: RefCell::default(), left: Cell::new(MOST_WORK) }
     }
 
     /// The worst findings over the states of a mode: one, or for quantities found head by head one a head.
@@ -89,11 +97,19 @@ impl<'a> Scene<'a> {
         let answer = |light: Light<'a>| (asked.answer)(&self.looks.survey(light));
         let compare = |one: &LitHead<'a>, other: &LitHead<'a>| asked.compare(one, other);
         let judge = Judge { answer: &answer, compare: &compare, floor: asked.floor };
-        let question = Question::new(space, groups, asked.worst(), judge);
+        let (began, left) = (space.work(), self.left.get());
+        let question = Question::new(space, groups, asked.worst(), judge, left / SHARE + LEAST_WORK);
+        let finding = self.settled(asked, &question, in_mode);
+        self.left.set(left.saturating_sub(question.took()));
+        space.forget_work(began);
+        finding
+    }
+
+    fn settled(&self, asked: &Asked<'_, 'a>, question: &Question<'_, 'a>, in_mode: &InMode<'a>) -> Option<Finding> {
         match question.worst_in(&in_mode.states) {
-            Ok(found) => self.finish(found?, asked, &question, in_mode),
+            Ok(found) => self.finish(found?, asked, question, in_mode),
             Err(TooMany { known: Some(found) }) if found.rank.verdict == Verdict::Fail => {
-                let mut finding = self.finish(found, asked, &question, in_mode)?;
+                let mut finding = self.finish(found, asked, question, in_mode)?;
                 finding.notes.push("not every light was looked at: another may be worse".to_owned());
                 Some(finding)
             }

@@ -5,7 +5,7 @@
 //! better than any of them: when such a state exists it is the worst, and when it does not, a set of states whose
 //! bound is no worse than what was found already needs no further look.
 
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::rc::Rc;
@@ -16,10 +16,8 @@ use crate::logic::{Region, Space};
 use crate::measure::LitHead;
 use crate::quantity::in_all;
 
-/// More different lights than this are not judged for one question, nor the states parted more often: both take a few
-/// hundredths of a second.
-const MOST_LIGHTS: usize = 4096;
-const MOST_PARTS: usize = 4 * MOST_LIGHTS;
+/// To judge a light takes about as long as to visit this many nodes of diagrams.
+const NODES_A_LIGHT: usize = 1 << 8;
 
 /// Which end of the light is the unfavourable one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,7 +58,8 @@ pub(super) struct Question<'q, 'a> {
     worst: Worst,
     judge: Judge<'q, 'a>,
     known: RefCell<HashMap<Vec<usize>, Rc<Answer>>>,
-    parts: Cell<usize>,
+    began: usize,
+    most: usize,
 }
 
 /// What a group is taken to be in.
@@ -98,22 +97,29 @@ pub(super) struct TooMany {
 }
 
 impl<'q, 'a> Question<'q, 'a> {
-    pub fn new(space: &'q Space, groups: Vec<Group<'a>>, worst: Worst, judge: Judge<'q, 'a>) -> Self {
-        Self { space, groups, worst, judge, known: RefCell::default(), parts: Cell::default() }
+    /// A question that may take as long as it takes to visit `most` nodes of diagrams.
+    pub fn new(space: &'q Space, groups: Vec<Group<'a>>, worst: Worst, judge: Judge<'q, 'a>, most: usize) -> Self {
+        Self { space, groups, worst, judge, known: RefCell::default(), began: space.work(), most }
+    }
+
+    /// How long it took so far.
+    pub fn took(&self) -> usize {
+        self.space.work() - self.began + NODES_A_LIGHT * self.known.borrow().len()
     }
 
     /// The worst light over some states: all of the mode, of which each group's are a part.
     pub fn worst_in(&self, states: &Region) -> Result<Option<Found>, TooMany> {
         let mut worst: Option<Found> = None;
         let mut open = vec![self.whole(states)];
-        while let Some(part) = open.pop() {
+        let at_floor = |worst: &Option<Found>| match (self.judge.floor, worst) {
+            (Some(floor), Some(known)) => !floor.is_worse_than(known.rank),
+            _ => false,
+        };
+        while let Some(part) = open.pop()
+            && !at_floor(&worst)
+        {
             let Some(in_the_way) = self.look(&part, &mut worst) else { continue };
-            if let (Some(floor), Some(known)) = (self.judge.floor, &worst)
-                && !floor.is_worse_than(known.rank)
-            {
-                break;
-            }
-            if self.is_too_much() {
+            if self.took() > self.most {
                 return Err(TooMany { known: worst });
             }
             // The pick of the bound first: what is promising narrows the rest.
@@ -122,7 +128,8 @@ impl<'q, 'a> Question<'q, 'a> {
             picks.sort_by_key(|pick| Some(*pick) != first);
             open.extend(picks.iter().rev().filter_map(|pick| self.narrowed(&part, in_the_way, *pick)));
         }
-        Ok(worst)
+        // Sets of states are empty then, and nothing was looked at.
+        if self.space.is_tangled() { Err(TooMany { known: worst }) } else { Ok(worst) }
     }
 
     /// Compares the light at the unfavourable end with the best known; the group by which to part the states where that
@@ -162,6 +169,7 @@ impl<'q, 'a> Question<'q, 'a> {
         };
         let mut all = self.space.none();
         let mut open = vec![self.whole(states)];
+        let most = self.took() + self.most / 8;
         while let Some(part) = open.pop() {
             let Extreme { picks, unsure } = self.extreme(&part.left, self.worst);
             let several = part.left.iter().position(|picks| picks.len() > 1);
@@ -171,7 +179,7 @@ impl<'q, 'a> Question<'q, 'a> {
             }
             match several {
                 Some(several) if !has_ends || !shows(&part, &self.extreme(&part.left, other_end).picks) => {
-                    if self.is_too_much() {
+                    if self.took() > most {
                         return None;
                     }
                     let in_the_way = unsure.or_else(|| self.settle(&part, &picks).err()).unwrap_or(several);
@@ -181,7 +189,7 @@ impl<'q, 'a> Question<'q, 'a> {
                 _ => all = self.space.or(&all, &part.states),
             }
         }
-        Some(all)
+        (!self.space.is_tangled()).then_some(all)
     }
 
     /// All states there are; every way of a group occurs in some.
@@ -299,10 +307,5 @@ impl<'q, 'a> Question<'q, 'a> {
         let answer = Rc::new((self.judge.answer)(light));
         self.known.borrow_mut().insert(key, answer.clone());
         answer
-    }
-
-    fn is_too_much(&self) -> bool {
-        self.parts.set(self.parts.get() + 1);
-        self.parts.get() > MOST_PARTS || self.known.borrow().len() > MOST_LIGHTS || self.space.is_tangled()
     }
 }

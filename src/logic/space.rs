@@ -4,7 +4,6 @@
 //! An input with n positions takes the bits that n needs; codes that stand for no position are in no set.
 
 use std::cell::Cell;
-use std::collections::BTreeSet;
 use std::fmt;
 use std::rc::Rc;
 
@@ -19,6 +18,9 @@ pub const MOST_BITS: usize = 64;
 /// all: both are seconds.
 const MOST_NODES: usize = 1 << 18;
 const MOST_WORK: usize = 1 << 25;
+
+/// Up to this many pairs of nodes of two diagrams are marked one by one: a moment's work to set aside.
+const MOST_MARKS: usize = 1 << 16;
 
 /// A set of states; copies share it.
 #[derive(Clone, PartialEq, Eq, Hash)]
@@ -189,6 +191,16 @@ impl Space {
         made.filter(|_| !self.tangled.get()).map_or_else(|| self.none(), Region::from)
     }
 
+    /// How many nodes were made or visited so far.
+    pub fn work(&self) -> usize {
+        self.work.get()
+    }
+
+    /// Forgets what was done since: whoever did it bounds it, and it says nothing of the conditions.
+    pub fn forget_work(&self, since: usize) {
+        self.work.set(since);
+    }
+
     fn worked(&self, nodes: usize) {
         self.work.set(self.work.get().saturating_add(nodes));
         if self.work.get() > MOST_WORK {
@@ -199,29 +211,37 @@ impl Space {
     /// Whether any state is in both.
     pub fn meet(&self, a: &Region, b: &Region) -> bool {
         let (a, b) = (&*a.0, &*b.0);
+        let pairs = a.size().saturating_mul(b.size());
+        if pairs > MOST_MARKS {
+            // The check counts steps, of which there are at most as many as pairs of nodes.
+            let checked = Bdd::check_binary_op(MOST_NODES * 4, a, b, op_function::and);
+            self.worked(checked.map_or(MOST_WORK, |(_, steps)| steps));
+            return checked.is_some_and(|(met, _)| met);
+        }
+        let (mut marks, mut steps) = (vec![false; pairs], 0);
         let mut open = vec![(a.root_pointer(), b.root_pointer())];
-        let mut seen = BTreeSet::new();
-        let mut met = false;
-        while let Some((left, right)) = open.pop() {
+        let met = loop {
+            let Some((left, right)) = open.pop() else { break false };
             if left.is_zero() || right.is_zero() {
                 continue;
             }
             // Every node but that of no state leads to some state.
             if left.is_one() || right.is_one() {
-                met = true;
-                break;
+                break true;
             }
-            if !seen.insert((left, right)) {
+            let mark = marks.get_mut(left.to_index() * b.size() + right.to_index());
+            if mark.is_none_or(|mark| std::mem::replace(mark, true)) {
                 continue;
             }
+            steps += 1;
             let (at, other) = (a.var_of(left), b.var_of(right));
             let (low, high) = if at <= other { (a.low_link_of(left), a.high_link_of(left)) } else { (left, left) };
             let (other_low, other_high) =
                 if other <= at { (b.low_link_of(right), b.high_link_of(right)) } else { (right, right) };
             open.push((high, other_high));
             open.push((low, other_low));
-        }
-        self.worked(seen.len());
+        };
+        self.worked(steps);
         met
     }
 
