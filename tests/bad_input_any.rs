@@ -34,7 +34,8 @@ fn whole_way(package: &[u8], folder: PathBuf, rules: &str) -> Option<String> {
         let conduct = Conduct::new(&package);
         let judged = judge(&conduct, &rulesets, terms());
         let (as_of, only) = (terms().as_of, &[][..]);
-        let report = Report { conduct: &conduct, rulesets: &rulesets, judged: &judged, as_of, only, width: 80 };
+        let report =
+            Report { conduct: &conduct, rulesets: &rulesets, judged: &judged, as_of, only, advice: true, width: 80 };
         for format in FORMATS {
             let text = (format.write)(&report);
             for word in ["NaN", "nan ", "inf ", "inf,", "null"] {

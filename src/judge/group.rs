@@ -5,18 +5,24 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use super::light::Asked;
-use super::question::Group;
+use super::question::{Group, Light};
 use crate::logic::{Region, Space};
 use crate::measure::{Boundary, LitHead, Look, Protocol};
 
 /// The light in the states of one mode.
 pub(super) struct InMode<'a> {
     pub states: Region,
-    looks: Vec<Vec<Way<'a>>>,
+    looks: Looked<'a>,
     /// The looks that those tell apart who look from one zone only.
-    from_zone: RefCell<HashMap<Option<usize>, Rc<Vec<Vec<Way<'a>>>>>>,
+    zones: RefCell<HashMap<Option<usize>, Rc<Looked<'a>>>>,
     numbered: RefCell<Numbered>,
 }
+
+/// For each head the ways in which it is lit.
+type Looked<'a> = Vec<Vec<Way<'a>>>;
+
+/// One head or several that are lit so or so in the same states: a list for each way.
+type Members<'a> = Vec<Light<'a>>;
 
 /// A way in which a head is lit, with the number of the states that show it.
 struct Way<'a> {
@@ -112,7 +118,7 @@ impl<'a> InMode<'a> {
             }
             heads.push(here);
         }
-        Self { states, looks: heads, from_zone: RefCell::default(), numbered: RefCell::new(numbered) }
+        Self { states, looks: heads, zones: RefCell::default(), numbered: RefCell::new(numbered) }
     }
 
     /// How many heads the vehicle has.
@@ -122,9 +128,9 @@ impl<'a> InMode<'a> {
 
     /// Heads that can change the answer, by the states in which they are lit so or so.
     pub fn groups(&self, space: &Space, asked: &Asked<'_, 'a>, heads: &[usize]) -> Vec<Group<'a>> {
-        let looks = self.from_zone(space, asked.zone(), asked.protocol);
+        let looks = self.seen_from(space, asked.zone(), asked.protocol);
         let mut numbered = self.numbered.borrow_mut();
-        let mut groups: Vec<(Vec<usize>, Vec<Vec<Rc<LitHead<'a>>>>)> = Vec::new();
+        let mut groups: Vec<(Vec<usize>, Members<'a>)> = Vec::new();
         for looks in heads.iter().filter_map(|head| looks.get(*head)) {
             let heeded = looks.iter().filter(|way| asked.heeds(&way.lit));
             let ways = numbered.merged(space, heeded, |one, other| asked.are_alike(one, other));
@@ -138,7 +144,7 @@ impl<'a> InMode<'a> {
                 None => groups.push((states, lit.map(|lit| vec![lit]).collect())),
             }
         }
-        let group = |(states, members): (Vec<usize>, Vec<Vec<Rc<LitHead<'a>>>>)| {
+        let group = |(states, members): (Vec<usize>, Members<'a>)| {
             let dark = numbered.rest(space, &self.states, &states);
             let regions = states.iter().map(|number| numbered.region(space, *number));
             Group { ways: regions.zip(members).collect(), dark }
@@ -146,8 +152,9 @@ impl<'a> InMode<'a> {
         groups.into_iter().map(group).collect()
     }
 
-    fn from_zone(&self, space: &Space, zone: Option<usize>, protocol: &Protocol) -> Rc<Vec<Vec<Way<'a>>>> {
-        if let Some(known) = self.from_zone.borrow().get(&zone) {
+    /// What those tell apart who look from one zone only.
+    fn seen_from(&self, space: &Space, zone: Option<usize>, protocol: &Protocol) -> Rc<Looked<'a>> {
+        if let Some(known) = self.zones.borrow().get(&zone) {
             return known.clone();
         }
         let sector = zone.and_then(|zone| protocol.zones.sectors.get(zone));
@@ -156,8 +163,8 @@ impl<'a> InMode<'a> {
         let mut numbered = self.numbered.borrow_mut();
         let mut of_head =
             |looks: &Vec<Way<'a>>| numbered.merged(space, looks.iter(), |one, other| one.is_seen_as(other, bearings));
-        let looks: Rc<Vec<Vec<Way<'a>>>> = Rc::new(self.looks.iter().map(&mut of_head).collect());
-        self.from_zone.borrow_mut().insert(zone, looks.clone());
+        let looks: Rc<Looked<'a>> = Rc::new(self.looks.iter().map(&mut of_head).collect());
+        self.zones.borrow_mut().insert(zone, looks.clone());
         looks
     }
 }
