@@ -93,8 +93,12 @@ pub(super) static STEP: Quantity = of_states(
             };
             let changes = arrow.changes(period);
             let next = changes.iter().skip(1).copied().chain(changes.first().map(|first| first + period));
-            let steps = changes.iter().zip(next).map(|(from, to)| to - from);
-            found.extend(steps.map(|step| arrow.measured(share_of(step, period))));
+            // Each length once and the longest first, so that of two that are as far off one is found wherever the period
+            // begins.
+            let mut steps: Vec<i64> = changes.iter().zip(next).map(|(from, to)| to - from).collect();
+            steps.sort_unstable_by(|a, b| b.cmp(a));
+            steps.dedup();
+            found.extend(steps.into_iter().map(|step| arrow.measured(share_of(step, period))));
         }
         found
     },

@@ -147,15 +147,17 @@ impl Arrow<'_> {
     /// The elements that light before one that stands behind them, from where the arrow starts to where it points. The
     /// halves of a split arrow start in the middle, each for itself.
     pub fn too_early(&self, period: i64) -> Vec<&str> {
-        let mut along: Vec<(f64, &Element<'_>)> = self.changing().map(|one| (self.along(one), one)).collect();
-        along.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let side = |sign: f64| -> Vec<(f64, &Element<'_>)> {
-            along.iter().copied().filter(|(_, one)| one.head.right.value() * sign > -ONE_PLACE).collect()
-        };
-        let runs = if self.way == ArrowWay::Split { vec![side(-1.0), side(1.0)] } else { vec![along.clone()] };
+        let mut all: Vec<Placed<'_>> = Vec::new();
+        for element in self.changing() {
+            let (along, right) = (self.along(element), element.head.right.value());
+            all.push(Placed { id: &element.head.id, along, right, spans: element.spans_over(period) });
+        }
+        all.sort_by(|a, b| a.along.total_cmp(&b.along));
+        let half = |sign: f64| all.iter().filter(|one| one.right * sign > -ONE_PLACE).collect();
+        let runs: Vec<Vec<&Placed<'_>>> =
+            if self.way == ArrowWay::Split { vec![half(-1.0), half(1.0)] } else { vec![all.iter().collect()] };
         let early: Vec<&str> = runs.iter().flat_map(|run| early_in(run, period)).collect();
-        let ids = along.iter().map(|(_, one)| one.head.id.as_str());
-        ids.filter(|id| early.contains(id)).collect()
+        all.iter().map(|one| one.id).filter(|id| early.contains(id)).collect()
     }
 
     /// Those that light up and go dark, by name.
@@ -174,26 +176,37 @@ impl Arrow<'_> {
     }
 }
 
+/// An element that lights up and goes dark, where it stands, and when it is lit within the common period.
+struct Placed<'e> {
+    id: &'e str,
+    along: f64,
+    right: f64,
+    spans: Vec<(i64, i64)>,
+}
+
+impl Placed<'_> {
+    /// How long after a moment it first lights up.
+    fn waits(&self, begins: i64, period: i64) -> i64 {
+        self.spans.iter().map(|(start, _)| (start - begins).rem_euclid(period)).min().unwrap_or(0)
+    }
+}
+
 /// The elements of one run that light too early, from where the run begins so that the fewest do.
-fn early_in<'e>(run: &[(f64, &'e Element<'_>)], period: i64) -> Vec<&'e str> {
-    let spans: Vec<(f64, &Element<'_>, Vec<(i64, i64)>)> =
-        run.iter().map(|(along, one)| (*along, *one, one.spans_over(period))).collect();
+fn early_in<'e>(run: &[&Placed<'e>], period: i64) -> Vec<&'e str> {
     let early = |begins: i64| -> Vec<&'e str> {
-        let start = |spans: &[(i64, i64)]| spans.iter().map(|(start, _)| (start - begins).rem_euclid(period)).min();
-        let starts: Vec<_> = spans.iter().map(|(along, one, spans)| (*along, *one, start(spans))).collect();
-        let waits = |(along, one, start): &(f64, &'e Element<'_>, Option<i64>)| {
-            let behind = starts.iter().filter(|(other, ..)| other + ONE_PLACE < *along);
-            behind.into_iter().any(|(.., other)| other > start).then_some(one.head.id.as_str())
+        let waits: Vec<(f64, i64)> = run.iter().map(|one| (one.along, one.waits(begins, period))).collect();
+        let is_early = |(along, wait): &(f64, i64)| {
+            waits.iter().any(|(other, longer)| other + ONE_PLACE < *along && longer > wait)
         };
-        starts.iter().filter_map(waits).collect()
+        run.iter().zip(&waits).filter(|(_, placed)| is_early(placed)).map(|(one, _)| one.id).collect()
     };
-    beginnings(&spans, period).into_iter().map(early).min_by_key(Vec::len).unwrap_or_default()
+    beginnings(run, period).into_iter().map(early).min_by_key(Vec::len).unwrap_or_default()
 }
 
 /// When a run may be said to begin: at the end of a longest dark gap or, where it never goes dark, when what stands
 /// rearmost lights up.
-fn beginnings(run: &[(f64, &Element<'_>, Vec<(i64, i64)>)], period: i64) -> Vec<i64> {
-    let mut spans: Vec<(i64, i64)> = run.iter().flat_map(|(.., spans)| spans.iter().copied()).collect();
+fn beginnings(run: &[&Placed<'_>], period: i64) -> Vec<i64> {
+    let mut spans: Vec<(i64, i64)> = run.iter().flat_map(|one| one.spans.iter().copied()).collect();
     spans.sort_unstable();
     let mut lit_until = spans.iter().map(|(_, end)| *end).max().unwrap_or(0) - period;
     let mut gaps = Vec::new();
@@ -205,9 +218,9 @@ fn beginnings(run: &[(f64, &Element<'_>, Vec<(i64, i64)>)], period: i64) -> Vec<
     if longest > 0 {
         return gaps.into_iter().filter(|(gap, _)| *gap == longest).map(|(_, start)| start).collect();
     }
-    let rear = run.iter().map(|(along, ..)| *along).fold(f64::INFINITY, f64::min);
-    let rearmost = run.iter().filter(|(along, ..)| *along < rear + ONE_PLACE);
-    rearmost.flat_map(|(.., spans)| spans.iter().map(|(start, _)| *start)).collect()
+    let rear = run.iter().map(|one| one.along).fold(f64::INFINITY, f64::min);
+    let rearmost = run.iter().filter(|one| one.along < rear + ONE_PLACE);
+    rearmost.flat_map(|one| one.spans.iter().map(|(start, _)| *start)).collect()
 }
 
 /// The directional displays that are seen in some state, once for each set of their elements that is.
