@@ -140,7 +140,7 @@ impl Account<'_> {
             for (_, head, shown) in conduct.shown().filter(|(region, _, _)| space.meet(region, &states)) {
                 let role = shown.show.role;
                 roles.push(role.word().to_owned());
-                if matches!(role, Role::Warning | Role::HeadlampFlasher) {
+                if role == Role::Warning {
                     let model = &conduct.package.models[conduct.package.heads[head].model];
                     colours.push(model.emitters[shown.show.emitter].colour.clone());
                 }

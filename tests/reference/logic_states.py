@@ -21,7 +21,7 @@ Output `package,what,key,value`; counts of states are counts of allowed ones:
              for the purposes whose permitted colours zone_totals.py holds
   one-dark   PURPOSE/LEVEL/ZONE/BOUNDARY: most points of the horizontal plane that no head reaches with SIGNAL or more
              once the worst single head is dark; no data is no signal
-  lit-colours, lit-roles  PURPOSE: of the heads lit in any judged state (colours: of warning heads and flashers only)
+  lit-colours, lit-roles  PURPOSE: of the heads lit in any judged state (colours: of warning heads only)
   park       in/PURPOSE, out/PURPOSE: judged states of the purpose in which park already is in (out), or from which
              putting it there, all else equal, leads into a state that can occur and in which no mode of another purpose
              holds (its `when`; what it assumes is left aside)
@@ -55,7 +55,7 @@ PLANES = (0.0, *OFF_PLANE)
 BOUNDARIES = ("both", "first")
 SUMS = ("zone-total", "least-point", "off-plane-point")
 BLOCK = 20_000  # different lights that are added up at a time
-WARNING_ROLES = ("warning", "headlamp-flasher")
+WARNING_ROLES = ("warning",)
 
 
 def fold(columns, size):
