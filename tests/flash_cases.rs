@@ -159,7 +159,7 @@ fn each_mistake_in_a_pattern_names_its_pulses() {
         [
             named("pulse 2 does not end after it starts", &[1]),
             named("pulse 4 has level 1.5, which is not between 0 and 1", &[3]),
-            named("pulse 4 ends at 801000 us, past the period of 800000 us", &[3]),
+            named("pulse 4 ends at 801 ms, past the period of 800 ms", &[3]),
             named("pulses 3 and 1 overlap", &[2, 0]),
         ]
     );
@@ -168,7 +168,7 @@ fn each_mistake_in_a_pattern_names_its_pulses() {
     assert_eq!(long.iter().map(|mistake| mistake.1.clone()).collect::<Vec<_>>(), [[0, 1], [0, 2]]);
     assert_eq!(of(ms(0), &[]).len(), 2);
     assert_eq!(of(ms(-5), &[pulse(-10, 5, f64::NAN)]).len(), 3);
-    assert_eq!(of(ms(60_001), &[pulse(0, 5, 1.0)]), [named("a period of 60001000 us is longer than 60000000 us", &[])]);
+    assert_eq!(of(ms(60_001), &[pulse(0, 5, 1.0)]), [named("a period of 60001 ms is longer than 60000 ms", &[])]);
     assert_eq!(Timeline::new(ms(60_000), Vec::new()), Err(PatternError::NoPulses));
     assert!(Timeline::new(Micros::new(i64::MIN), vec![]).is_err());
     let far = Pulse { start: Micros::new(i64::MIN), end: Micros::new(i64::MAX), level: FULL };

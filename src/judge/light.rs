@@ -191,8 +191,7 @@ impl<'a> Scene<'a> {
                 }
             }
         }
-        (!changes.is_empty())
-            .then(|| format!("a single change that breaks it where it holds: {}", changes.join(", or ")))
+        (!changes.is_empty()).then(|| format!("broken by a single change: {}", changes.join(", or ")))
     }
 
     /// The weakest evidence of any light that the question looks at.
