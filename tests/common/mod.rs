@@ -3,7 +3,9 @@
 #![allow(dead_code)] // Each test file uses its own part of this.
 
 pub mod case;
+pub mod every_state;
 pub mod logic;
+pub mod many_inputs;
 pub mod oracle;
 
 use std::path::{Path, PathBuf};
