@@ -57,8 +57,8 @@ pub fn package(inputs: usize, heads: usize) -> String {
     (0..heads).for_each(|at| add_head(&mut text, at, heads));
     add_display(&mut text, "sides", "warning", &[row("group", "all", "red", "double", "")]);
     add_display(&mut text, "amber", "warning and parked", &[row("group", "lower", "amber", "double", "")]);
-    for at in 3..inputs {
-        act(&mut text, at, &shows[at]);
+    for (at, signal) in shows.iter().enumerate().skip(3) {
+        act(&mut text, at, signal);
     }
     text.push_str("[[display]]\nid = \"by night\"\nwhen = \"night and parked\"\ndim-to = \"70 %\"\n");
     text.push_str("[[mode]]\nid = \"off\"\nwhen = \"not warning\"\n");
