@@ -4,6 +4,7 @@ mod atom;
 mod condition;
 pub mod expression;
 mod inputs;
+mod setting;
 mod space;
 
 pub use condition::{Condition, Mistake};

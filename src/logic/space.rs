@@ -147,7 +147,7 @@ impl Space {
     }
 
     /// All codes with these inputs in these positions.
-    fn cube(&self, setting: &[(usize, usize)]) -> Region {
+    pub(super) fn cube(&self, setting: &[(usize, usize)]) -> Region {
         self.vars.mk_conjunctive_clause(&self.code(setting)).into()
     }
 
@@ -310,57 +310,6 @@ impl Space {
         let there = self.standing(input, &[position]);
         let into = self.and(into, &there);
         self.minus(&self.freed(&into, input), &there)
-    }
-
-    /// A minimal setting all of whose states that can occur lie in `target`: dropping any of its inputs lets one in
-    /// that does not. It begins at `state`, which must lie in `target`; inputs are dropped from the last to the first.
-    pub fn witness(&self, target: &Region, state: &[usize]) -> Setting {
-        self.witness_within(&self.allowed, target, state)
-    }
-
-    /// The same where it is known that the state is one of `known`: what follows from that is not said.
-    fn witness_within(&self, known: &Region, target: &Region, state: &[usize]) -> Setting {
-        let outside = self.minus(known, target);
-        let mut setting: Setting = state.iter().copied().enumerate().collect();
-        for input in (0..state.len()).rev() {
-            let without: Setting = setting.iter().copied().filter(|(at, _)| *at != input).collect();
-            let cube = self.cube(&without);
-            if !self.meet(&cube, &outside) {
-                setting = without;
-            }
-        }
-        setting
-    }
-
-    /// Settings that together make up `target`, each minimal; at most `most` of them, and whether that is all.
-    pub fn cover(&self, target: &Region, most: usize) -> (Vec<Setting>, bool) {
-        self.cover_within(&self.allowed, target, most)
-    }
-
-    /// Settings that together make up `target` among the states of `known`, of which it is a part; each says no more
-    /// than is needed to tell its states from the others that are known to be possible.
-    pub fn cover_within(&self, known: &Region, target: &Region, most: usize) -> (Vec<Setting>, bool) {
-        let mut settings = Vec::new();
-        let mut rest = target.clone();
-        while let Some(state) = self.first(&rest) {
-            if settings.len() == most || self.tangled.get() {
-                return (settings, false);
-            }
-            let setting = self.witness_within(known, target, &state);
-            rest = self.minus(&rest, &self.cube(&setting));
-            settings.push(setting);
-        }
-        (settings, true)
-    }
-
-    /// A setting in words that a person can set on the vehicle: `warning high, park in`.
-    pub fn words(&self, setting: &[(usize, usize)]) -> String {
-        let word = |(input, position): &(usize, usize)| {
-            let position = self.inputs.list.get(*input)?.positions.get(*position)?;
-            Some(position.words.as_str())
-        };
-        let words: Vec<&str> = setting.iter().filter_map(word).collect();
-        if words.is_empty() { "any setting".to_owned() } else { words.join(", ") }
     }
 }
 

@@ -5,27 +5,31 @@
 
 mod arrow;
 mod arrow_elements;
+mod carried;
 mod colour;
 mod electrical;
 mod failure;
 mod flash;
 mod hazard;
+mod measured;
 mod mounting;
 mod optical;
 mod states;
 mod together;
 mod vehicle_lamps;
 mod ways;
+mod working;
 
 use std::cmp::Ordering;
 
-use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, LitHead, Protocol, Reach, Sample, Survey};
 use crate::package::{Grade, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
+pub use measured::{Measured, Occurrence, Value, Witness};
 pub use optical::Uncertainty;
 pub use ways::in_all;
+pub use working::{Part, PointCount, Working};
 
 /// Everything rules may name.
 pub static QUANTITIES: &[&Quantity] = &[
@@ -61,7 +65,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &states::PARK_OUT,
     &states::ROLES_LIT,
     &states::COLOURS_LIT,
-    &states::CARRIED_INTO,
+    &carried::CARRIED_INTO,
     &vehicle_lamps::TROUBLES,
     &vehicle_lamps::FLASH_RATE,
     &vehicle_lamps::SIDES_TOGETHER,
@@ -180,168 +184,6 @@ pub struct Ask<'a> {
     pub permitted: Option<&'a [String]>,
     /// Whether uncertainty is wanted (it costs time).
     pub with_uncertainty: bool,
-}
-
-/// One value at one place.
-#[derive(Clone, Debug)]
-pub struct Measured {
-    /// The head it is about, for quantities found head by head.
-    pub head: Option<String>,
-    /// The head has no level, whatever the limit asked about.
-    pub outside_levels: bool,
-    /// The vehicle side, for quantities found side by side, as a place in the protocol's zones.
-    pub zone: Option<usize>,
-    /// The states that show it, for quantities found from all of them.
-    pub states: Option<Region>,
-    /// For words where each shows, for quantities found from all states.
-    pub occurrences: Vec<Occurrence>,
-    /// The value.
-    pub value: Value,
-    /// Where to look: what makes `low` what it is.
-    pub witness: Witness,
-    /// Where to look when `high` decides, if that is another place.
-    pub high_witness: Option<Witness>,
-    /// The weakest evidence it rests on; none for facts of the package itself.
-    pub evidence: Option<Grade>,
-    /// Its expanded uncertainty, where it was asked for.
-    pub uncertainty: Uncertainty,
-    /// What a reader must know.
-    pub notes: Vec<String>,
-}
-
-/// Where a word shows.
-#[derive(Clone, Debug)]
-pub struct Occurrence {
-    /// The word.
-    pub word: String,
-    /// The states that show it.
-    pub states: Region,
-    /// What is set last to get there, in words; none where that does not matter.
-    pub set_last: Vec<String>,
-}
-
-/// A value, or why there is none.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Value {
-    /// A number in the base unit of the quantity's dimension, known to lie from `low` to `high`.
-    Number {
-        /// At least this.
-        low: f64,
-        /// At most this (infinite where nothing is known).
-        high: f64,
-        /// Every value in between occurs (phases that drift), rather than one unknown one.
-        occurs: bool,
-    },
-    /// Words, each with the heads that bear it.
-    Words {
-        /// Those that are known.
-        shown: Vec<(String, Vec<String>)>,
-        /// Those that missing data may hide.
-        perhaps: Vec<(String, Vec<String>)>,
-    },
-    /// Nothing there to measure; the text says what is absent. A demand on it fails.
-    Absent(String),
-    /// It cannot be known from the files; the text says what is missing.
-    Unknown(String),
-}
-
-impl Value {
-    /// A number that is exactly known.
-    pub fn exactly(value: f64) -> Self {
-        Self::Number { low: value, high: value, occurs: true }
-    }
-}
-
-/// What makes a value what it is: the place to look at.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Witness {
-    /// A bearing.
-    pub bearing: Option<Degrees>,
-    /// An elevation.
-    pub elevation: Option<Degrees>,
-    /// A head.
-    pub head: Option<String>,
-}
-
-impl Measured {
-    /// A value without anything beside it.
-    pub fn new(value: Value) -> Self {
-        Self {
-            head: None,
-            outside_levels: false,
-            zone: None,
-            states: None,
-            occurrences: Vec::new(),
-            value,
-            witness: Witness::default(),
-            high_witness: None,
-            evidence: None,
-            uncertainty: Uncertainty::NotAsked,
-            notes: Vec::new(),
-        }
-    }
-}
-
-/// What a value is made of, for `explain`.
-#[derive(Clone, Debug, Default)]
-pub struct Working {
-    /// Heads that contribute, strongest first; their shares add up to the value.
-    pub parts: Vec<Part>,
-    /// Heads that do not count here, and why.
-    pub left_out: Vec<(String, String)>,
-    /// Further lines.
-    pub lines: Vec<String>,
-}
-
-/// One head's part in a sum.
-#[derive(Clone, Debug)]
-pub struct Part {
-    /// The head.
-    pub head: String,
-    /// Its colour.
-    pub colour: String,
-    /// Where it is strongest among the points looked at.
-    pub bearing: Degrees,
-    /// And the elevation there.
-    pub elevation: Degrees,
-    /// The head's own H and V towards that point.
-    pub lamp: (Degrees, Degrees),
-    /// Its intensity there, in candela, where the data are candela.
-    pub intensity: Option<f64>,
-    /// Mean level over the period.
-    pub on_fraction: f64,
-    /// What it adds, in the base unit of the quantity.
-    pub adds: f64,
-    /// At how many points it is lit, hidden, behind its plane, without data.
-    pub points: PointCount,
-    /// Its evidence.
-    pub evidence: Grade,
-    /// The report it stands in.
-    pub report: Option<String>,
-}
-
-/// Points of a head by what arrives there.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct PointCount {
-    /// Light arrives (or would, were the figure above zero).
-    pub lit: usize,
-    /// The body stands in between.
-    pub hidden: usize,
-    /// Behind the mounting plane.
-    pub behind: usize,
-    /// Outside the data.
-    pub no_data: usize,
-}
-
-impl PointCount {
-    pub(crate) fn add(&mut self, sample: Sample) {
-        match sample {
-            Sample::Power(_) => self.lit += 1,
-            Sample::Hidden => self.hidden += 1,
-            Sample::Behind => self.behind += 1,
-            Sample::NoData => self.no_data += 1,
-        }
-    }
 }
 
 /// Why a lit head does not count here; `None` when it does.
