@@ -153,7 +153,7 @@ impl<'a> Scene<'a> {
                 verdict => question.showing(&in_mode.states, Rank::just(verdict)),
             };
             finding.witness.state = Some(showing.as_ref().map_or(worst.clone(), |showing| self.words(showing, &state)));
-            if let (Verdict::Fail, Some(showing)) = (finding.verdict, showing) {
+            if let (true, Some(showing)) = (broken, showing) {
                 let found_with = format!("found with: {worst}");
                 // What else is said of it holds there.
                 finding.notes.splice(0..0, (finding.witness.state.as_ref() != Some(&worst)).then_some(found_with));
