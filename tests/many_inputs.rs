@@ -6,13 +6,18 @@
 
 mod common;
 
+use std::collections::BTreeSet;
+use std::rc::Rc;
+
 use common::every_state::{Worst, every_state, worst_of};
 use common::many_inputs::{CATALOGUE, package};
-use common::{close, finding, folder, load_file, terms};
+use common::{close, finding, folder, load_file, measure, terms};
+use wayproof::flash::{ClockId, Clocked, union_rate};
 use wayproof::judge::{Found, Judged, Verdict, judge};
 use wayproof::logic::Space;
-use wayproof::measure::{Conduct, Looks, Method};
-use wayproof::package::Package;
+use wayproof::measure::{Boundary, Conduct, LitHead, Looks, Method, Reach};
+use wayproof::package::{Package, Role};
+use wayproof::quantity::{Ask, Value};
 use wayproof::ruleset::Ruleset;
 
 fn loaded(package: &str) -> (Package, Vec<Ruleset>) {
@@ -115,6 +120,36 @@ fn is_no_better(judged: &Judged, id: &str, seen: Worst) -> bool {
     found.verdict > seen.verdict || found.verdict == seen.verdict && least <= most + 1e-9 * most.abs()
 }
 
+/// Heads in step are one to the count; here none is left out.
+#[test]
+fn flashes_are_counted_as_if_every_head_were_looked_at() {
+    let (package, rulesets) = loaded(&package(16, 40));
+    let (conduct, protocol) = (Conduct::new(&package), &rulesets[0].protocol);
+    let looks = Looks::new(&conduct, protocol, Method::Angular);
+    let mut rates = BTreeSet::new();
+    for state in scattered(conduct.space(), 60) {
+        let survey = looks.survey_in(&conduct.space().state(&state));
+        for (zone, sector) in protocol.zones.sectors.iter().enumerate() {
+            let (level, zone, boundary) = (None, Some(zone), Boundary::Both);
+            let ask =
+                Ask { purpose: None, level, zone, boundary, permitted: None, with_uncertainty: false, leads_to: None };
+            let Value::Number { low, .. } = measure("flash-count-at-point", &survey, &ask)[0].value else { panic!() };
+            let at = |point: &usize| {
+                let counts = |lit: &&Rc<LitHead<'_>>| lit.role == Role::Warning && lit.flashing;
+                let reaching = survey.lit.iter().filter(counts).filter(|lit| lit.reach(*point) == Reach::Surely);
+                let clock = |lit: &LitHead<'_>| lit.head.clock.is_some().then_some(ClockId(0));
+                let clocked = reaching.map(|lit| Clocked { timeline: &lit.timeline, clock: clock(lit) });
+                let heads: Vec<Clocked<'_>> = clocked.collect();
+                union_rate(&heads, protocol.flash.dark_at_least, protocol.flash.lit_above).least.per_minute()
+            };
+            let least = sector.points(boundary).iter().map(at).fold(f64::INFINITY, f64::min);
+            assert_eq!(low, least, "{state:?}, {}", sector.name);
+            rates.insert(least.to_bits());
+        }
+    }
+    assert!(rates.len() > 1, "heads in and out of step");
+}
+
 /// Each of 40 inputs delays its own head a little: of 2^40 different lights nobody can say that he counted them all.
 #[test]
 fn what_is_more_than_is_looked_at_is_told_and_never_passes() {
@@ -129,12 +164,12 @@ fn what_is_more_than_is_looked_at_is_told_and_never_passes() {
     }
     let (package, rulesets) = loaded(&text);
     let judged = judge(&Conduct::new(&package), &rulesets, terms());
-    let flashes = finding(&judged, "zones-two-level:flash-merge@blocking/B");
+    let flashes = finding(&judged, "zones-two-level:flash-merge@blocking/D");
     assert_eq!((flashes.verdict, &flashes.found), (Verdict::NotShown, &Found::Nothing));
     assert_eq!(flashes.notes, ["the inputs lead to more different lights here than are looked at"]);
     assert_eq!(flashes.would_show.as_deref(), Some("`assume` in the mode, or fewer inputs that act on these heads"));
     // A sum only grows with a head, so the least of all those lights is known even so.
-    let total = finding(&judged, "zones-two-level:zone-total@blocking/upper/B");
+    let total = finding(&judged, "zones-two-level:zone-total@blocking/upper/D");
     assert_eq!(total.verdict, Verdict::Fail);
     assert!(!total.note().contains("looked at"), "{}", total.note());
 }

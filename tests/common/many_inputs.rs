@@ -80,9 +80,11 @@ fn add_head(text: &mut String, at: usize, heads: usize) {
     };
     let (level, height) = if row % 2 == 0 { ("upper", 2.4) } else { ("lower", 1.1) };
     let facing = SIDES[side];
+    // One head runs free of all others.
+    let clock = if at == 1 { "" } else { "clock = \"main\"\n" };
     writeln!(
         text,
-        "[[head]]\nid = \"{facing}-{row}\"\nmodel = \"lamp\"\nfaces = \"{facing}\"\nclock = \"main\"\n\
+        "[[head]]\nid = \"{facing}-{row}\"\nmodel = \"lamp\"\nfaces = \"{facing}\"\n{clock}\
          groups = [\"all\", \"{level}\", \"{facing}-{level}\", \"{facing}-{level}-{third}\"]\n\
          circuit = \"{facing}\"\noutput = \"{facing}-{level}\"\n\
          at = {{ ahead = \"{ahead:.3} m\", right = \"{right:.3} m\", height = \"{height} m\" }}",
