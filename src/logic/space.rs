@@ -219,7 +219,8 @@ impl Space {
             return checked.is_some_and(|(met, _)| met);
         }
         let (mut marks, mut steps) = (vec![false; pairs], 0);
-        let mut open = vec![(a.root_pointer(), b.root_pointer())];
+        let mut open = Vec::with_capacity(2 * usize::from(self.vars.num_vars()) + 1);
+        open.push((a.root_pointer(), b.root_pointer()));
         let met = loop {
             let Some((left, right)) = open.pop() else { break false };
             if left.is_zero() || right.is_zero() {

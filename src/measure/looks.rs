@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use super::beam::{Beam, Cast, Target, cast};
-use super::survey::{Counted, LitHead, Reach, Survey, counts_as_flashing, level_of};
+use super::survey::{Counted, LitHead, Reach, Sample, Survey, counts_as_flashing, level_of};
 use super::{Conduct, Method, Protocol, Shown};
 use crate::flash::Timeline;
 use crate::geometry::{Block, Pose};
@@ -127,9 +127,10 @@ impl<'a> Looks<'a> {
                     let hidden_by = always.iter().copied().chain(standing.iter().map(|hider| hider.block)).collect();
                     let seen = |beam: &Beam, lit: &LitHead<'a>| {
                         let field = beam.field(lit, hidden);
-                        let reach = field.first().into_iter().flatten();
-                        let reach = reach.map(|sample| Reach::of(*sample, self.protocol)).collect();
-                        LitHead { field, reach, ..lit.clone() }
+                        let of = |sample: &Sample| Reach::of(*sample, self.protocol);
+                        let reach: Vec<Reach> = field.first().into_iter().flatten().map(of).collect();
+                        let lacks_data = reach.contains(&Reach::Perhaps);
+                        LitHead { field, reach, lacks_data, ..lit.clone() }
                     };
                     let instead_of = lost.as_ref().map(|(beam, lost)| Rc::new(seen(beam, lost)));
                     let lit = Rc::new(LitHead { hidden_by, instead_of, ..seen(&beam, &lit) });
@@ -217,6 +218,7 @@ impl<'a> Looks<'a> {
             instead_of: None,
             field: Vec::new(),
             reach: Vec::new(),
+            lacks_data: true,
         }
     }
 

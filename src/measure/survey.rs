@@ -77,8 +77,9 @@ pub struct LitHead<'a> {
     pub(super) hidden_by: Vec<&'a Block>,
     // One row an elevation (the horizontal plane first), one sample a bearing.
     pub(super) field: Vec<Vec<Sample>>,
-    // Of the horizontal plane, one a bearing.
+    // Of the horizontal plane, one a bearing; and whether any of them is not known.
     pub(super) reach: Vec<Reach>,
+    pub(super) lacks_data: bool,
 }
 
 /// Whether a head's signal reaches a point.
@@ -211,6 +212,11 @@ impl LitHead<'_> {
     /// Whether its signal reaches a point of the horizontal plane: a place in the zones' bearings.
     pub fn reach(&self, bearing: usize) -> Reach {
         self.reach.get(bearing).copied().unwrap_or(Reach::Perhaps)
+    }
+
+    /// Whether there is no data for it at some bearing of the horizontal plane.
+    pub fn lacks_data(&self) -> bool {
+        self.lacks_data
     }
 
     /// Whether it lights up and goes dark with another head, for good.

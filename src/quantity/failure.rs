@@ -5,7 +5,7 @@
 
 use std::collections::HashMap;
 
-use super::flash::{by_rhythm, clocked, clocks, least_over_points};
+use super::flash::{clocked, clocks, least_over_points};
 use super::optical::{h_plane, known_sum, measured_sum};
 use super::ways::{by_flashes, by_reach, in_total};
 use super::{
@@ -350,12 +350,11 @@ fn clock_lost(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let clocks_lost: Vec<(&str, Option<usize>)> = clocks.iter().map(|clock| (*clock, first(clock))).collect();
     let mut worst: Option<(f64, &str)> = None;
     let mut found = least_over_points(survey, ask, |sure, unsure| {
-        let heads = by_rhythm(sure);
-        let set: Vec<usize> = heads.iter().map(|lit| lit.rhythm).collect();
+        let set: Vec<usize> = sure.iter().map(|lit| lit.rhythm).collect();
         let rate = |lost: Option<(&str, Option<usize>)>| {
             let mut counted = survey.counted.borrow_mut();
             let key = (set.clone(), lost.and_then(|(_, first)| first));
-            let count = || flashes_without(survey, &heads, &clocks, lost.map(|(clock, _)| clock));
+            let count = || flashes_without(survey, sure, &clocks, lost.map(|(clock, _)| clock));
             let rate = *counted.entry(key).or_insert_with(count);
             let least = rate.least.per_minute();
             (least, if rate.exactness == Exactness::Exact { least } else { rate.most.per_minute() })

@@ -134,7 +134,7 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let mut bounds = false;
     let mut found = least_over_points(survey, ask, |sure, unsure| {
         // Many points and states see the same rhythms, and each set of them is counted once; heads in step are one.
-        let mut heads = by_rhythm(sure);
+        let mut heads = sure.to_vec();
         heads.dedup_by(|one, other| one.is_in_step_with(other));
         let set = heads.iter().map(|lit| lit.rhythm).collect();
         let mut counted = survey.counted.borrow_mut();
@@ -156,26 +156,21 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     found
 }
 
-/// Heads in an order that does not tell one from another of the same rhythm.
-pub(super) fn by_rhythm<'h, 'a>(heads: &[&'h LitHead<'a>]) -> Vec<&'h LitHead<'a>> {
-    let mut heads = heads.to_vec();
-    heads.sort_unstable_by_key(|lit| lit.rhythm);
-    heads
-}
-
-/// The point with the least value: `value` gives the range there and whether all of it occurs.
+/// The point with the least value: `value` gives the range there and whether all of it occurs. It gets the heads that
+/// surely reach the point, and those that may; heads of one rhythm stand together.
 pub(super) fn least_over_points(
     survey: &Survey<'_>,
     ask: &Ask<'_>,
     mut value: impl FnMut(&[&LitHead<'_>], &[&LitHead<'_>]) -> (f64, f64, bool),
 ) -> Vec<Measured> {
-    let heads = counting(survey, ask);
+    let mut heads = counting(survey, ask);
+    heads.sort_unstable_by_key(|lit| lit.rhythm);
     let mut least: Option<(f64, bool, usize)> = None;
     let mut high = (f64::INFINITY, None);
     let mut seen: Vec<usize> = Vec::new();
     for point in points(survey, ask) {
         // Most points see the same heads as another, and the first of them stands.
-        if seen.iter().any(|known| heads.iter().all(|lit| lit.reach(*known) == lit.reach(point))) {
+        if seen.iter().rev().any(|known| heads.iter().all(|lit| lit.reach(*known) == lit.reach(point))) {
             continue;
         }
         seen.push(point);

@@ -248,7 +248,7 @@ fn reaching<'h, 'a>(heads: &[&'h LitHead<'a>], point: usize) -> (Vec<&'h LitHead
 
 /// Whether it is not known at some point in the horizontal plane what a head gives.
 fn lacks_data(survey: &Survey<'_>, ask: &Ask<'_>, lit: &LitHead<'_>) -> bool {
-    points(survey, ask).any(|point| lit.reach(point) == Reach::Perhaps)
+    lit.lacks_data() && points(survey, ask).any(|point| lit.reach(point) == Reach::Perhaps)
 }
 
 /// The weakest evidence of the heads from which anything is known to arrive at these points of the horizontal plane.
