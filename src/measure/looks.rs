@@ -117,7 +117,8 @@ impl<'a> Looks<'a> {
                     Some((LitHead { pose: view.pose, level: lit.level, ..lost }, show))
                 });
                 let mut beam_of = |lit: &LitHead<'a>, show: &Show| {
-                    let beam = beams.entry((pose_at, show.emitter, show.pattern));
+                    let pattern = show.pattern.filter(|_| lit.emitter.hangs_on_pattern());
+                    let beam = beams.entry((pose_at, show.emitter, pattern));
                     beam.or_insert_with(|| Rc::new(cast_beam(lit, targets, always, self.method))).clone()
                 };
                 let beam = beam_of(&lit, shown.show);

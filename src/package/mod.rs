@@ -207,6 +207,14 @@ pub struct Emitter {
     pub span: Span,
 }
 
+impl Emitter {
+    /// Whether what is known of its light may hold for one pattern and not for another.
+    pub fn hangs_on_pattern(&self) -> bool {
+        let of_one = self.light.as_ref().is_some_and(|light| matches!(light.figures, Figures::OpticalPower { .. }));
+        of_one || self.evidence.pattern_index.is_some()
+    }
+}
+
 /// The light of an emitter by direction.
 #[derive(Clone, Debug)]
 pub struct Light {
