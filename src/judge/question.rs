@@ -104,7 +104,7 @@ impl<'q, 'a> Question<'q, 'a> {
 
     /// How long it took so far.
     pub fn took(&self) -> usize {
-        self.space.work() - self.began + NODES_A_LIGHT * self.known.borrow().len()
+        self.space.work().saturating_sub(self.began) + NODES_A_LIGHT * self.known.borrow().len()
     }
 
     /// The worst light over some states: all of the mode, of which each group's are a part.
