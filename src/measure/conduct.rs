@@ -6,6 +6,7 @@
 use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
+use crate::flash::Timeline;
 use crate::geometry::Pose;
 use crate::logic::{Region, Space};
 use crate::package::{Display, Head, Mode, Package, Role, Show};
@@ -27,6 +28,18 @@ pub struct Shown<'a> {
 }
 
 impl Shown<'_> {
+    /// Its light over time, phase included.
+    pub fn timeline(&self, package: &Package) -> Timeline {
+        let pattern = self.show.pattern.and_then(|at| package.patterns.get(at));
+        pattern.map_or_else(Timeline::steady, |pattern| pattern.timeline.delayed(self.show.phase))
+    }
+
+    /// The colour in which a head, by its place in the package, shows it.
+    pub fn colour<'p>(&self, package: &'p Package, head: usize) -> &'p str {
+        let model = package.heads.get(head).and_then(|head| package.models.get(head.model));
+        model.and_then(|model| model.emitters.get(self.show.emitter)).map_or("", |emitter| emitter.colour.as_str())
+    }
+
     /// Whether a person who looks at the head sees the same.
     pub fn looks_like(&self, other: &Self) -> bool {
         let (a, b) = (self.show, other.show);

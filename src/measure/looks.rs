@@ -193,10 +193,7 @@ impl<'a> Looks<'a> {
 
     fn lit(&self, at: usize, head: &'a Head, model: &Model, emitter: &'a Emitter, shown: &Shown<'a>) -> LitHead<'a> {
         let pattern = shown.show.pattern.and_then(|at| self.conduct.package.patterns.get(at));
-        let timeline = match pattern {
-            Some(pattern) => pattern.timeline.delayed(shown.show.phase),
-            None => Timeline::steady(),
-        };
+        let timeline = shown.timeline(self.conduct.package);
         let terms = &self.protocol.flash;
         LitHead {
             index: at,

@@ -3,7 +3,7 @@
 
 use super::arrow_elements::{Arrow, Step, arrows};
 use super::states::{VEHICLE, add_occurrence, how_many, in_words, of_states};
-use super::vehicle_lamps::{of_head, timeline};
+use super::vehicle_lamps::of_head;
 use super::ways::in_total;
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Working, add_word, counted, counts_here,
@@ -27,7 +27,7 @@ pub(super) static FLASH_RATE: Quantity = Quantity {
             let terms = &protocol.flash;
             let elements = conduct.shown().filter(|(_, _, shown)| shown.show.role == Role::Arrow);
             let one = |(states, at, shown): (&Region, usize, &Shown<'_>)| {
-                let rate = timeline(conduct, shown).rate(terms.dark_at_least, terms.lit_above, terms.rate);
+                let rate = shown.timeline(conduct.package).rate(terms.dark_at_least, terms.lit_above, terms.rate);
                 Some(of_head(conduct.package.heads.get(at)?, rate.per_minute(), states))
             };
             elements.filter_map(one).collect()

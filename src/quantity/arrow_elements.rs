@@ -5,7 +5,6 @@
 //! of the rows.
 
 use super::together::parted;
-use super::vehicle_lamps::timeline;
 use super::{Measured, Value};
 use crate::flash::{LONGEST_PERIOD, LitIntervals, common_period};
 use crate::logic::Region;
@@ -248,7 +247,7 @@ fn seen<'a>(
     for (region, head, what) in shown {
         match rows.iter_mut().find(|(known, ..)| known == head) {
             Some((.., known)) => *known = space.or(known, region),
-            None => rows.push((*head, timeline(conduct, what).lit(protocol.flash.lit_above), (*region).clone())),
+            None => rows.push((*head, what.timeline(conduct.package).lit(protocol.flash.lit_above), (*region).clone())),
         }
     }
     let regions: Vec<&Region> = rows.iter().map(|(.., region)| region).collect();

@@ -65,10 +65,5 @@ fn stays<'s>(space: &'s Space, region: &Region, into: &Region, inputs: &[usize])
 
 fn word_of<'a>(conduct: &Conduct<'a>, head: usize, shown: &Shown<'a>) -> &'a str {
     let role = shown.show.role;
-    let model = conduct.package.heads.get(head).and_then(|head| conduct.package.models.get(head.model));
-    let emitter = model.and_then(|model| model.emitters.get(shown.show.emitter));
-    match emitter {
-        Some(emitter) if role == Role::Warning => &emitter.colour,
-        _ => role.word(),
-    }
+    if role == Role::Warning { shown.colour(conduct.package, head) } else { role.word() }
 }

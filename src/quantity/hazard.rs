@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 
 use super::flash::describe_timeline;
 use super::states::{PURPOSE, of_states};
-use super::vehicle_lamps::timeline;
 use super::ways::by_flashes;
 use super::{Ask, Measure, Measured, OneMore, Quantity, Value, Working, bearing, points};
 use crate::flash::Timeline;
@@ -102,7 +101,7 @@ fn pulse_frequencies(conduct: &Conduct<'_>, protocol: &Protocol, ask: &Ask<'_>) 
     let states = conduct.purpose(ask.purpose.unwrap_or_default());
     let mut met: BTreeMap<i64, (Region, Vec<&str>)> = BTreeMap::new();
     for (region, head, shown) in conduct.shown() {
-        let gaps = pulse_gaps(&timeline(conduct, shown), protocol.flash.dark_at_least);
+        let gaps = pulse_gaps(&shown.timeline(conduct.package), protocol.flash.dark_at_least);
         let here = space.and(region, &states);
         if gaps.is_empty() || here.is_empty() {
             continue;

@@ -100,14 +100,8 @@ fn flashers<'c, 'a>(conduct: &'c Conduct<'a>) -> impl Iterator<Item = Flasher<'c
     let flashes = |(_, _, shown): &(&Region, usize, &Shown<'_>)| shown.show.role == Role::HeadlampFlasher;
     conduct.shown().filter(flashes).filter_map(|(states, at, shown)| {
         let head = conduct.package.heads.get(at)?;
-        Some(Flasher { states, head, at, timeline: timeline(conduct, shown) })
+        Some(Flasher { states, head, at, timeline: shown.timeline(conduct.package) })
     })
-}
-
-/// What a head shows over time, its phase included.
-pub(super) fn timeline(conduct: &Conduct<'_>, shown: &Shown<'_>) -> Timeline {
-    let pattern = shown.show.pattern.and_then(|at| conduct.package.patterns.get(at));
-    pattern.map_or_else(Timeline::steady, |pattern| pattern.timeline.delayed(shown.show.phase))
 }
 
 /// The rate of each flashing headlamp, with those beside it.

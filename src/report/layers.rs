@@ -66,9 +66,7 @@ pub(super) fn in_state(conduct: &Conduct<'_>, state: &[usize]) -> Vec<String> {
 /// `red in pattern two-pulse-800ms, dimmed to 40 % by "night"`.
 fn look(conduct: &Conduct<'_>, at: usize, shown: &Shown<'_>) -> String {
     let package = conduct.package;
-    let model = package.heads.get(at).and_then(|head| package.models.get(head.model));
-    let emitter = model.and_then(|model| model.emitters.get(shown.show.emitter));
-    let colour = emitter.map_or("", |emitter| emitter.colour.as_str());
+    let colour = shown.colour(package, at);
     let pattern = shown.show.pattern.and_then(|at| package.patterns.get(at));
     let how = pattern.map_or("steady".to_owned(), |pattern| format!("in pattern {}", pattern.id));
     let level = shown.level.value();

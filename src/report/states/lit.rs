@@ -121,7 +121,7 @@ pub(super) fn lit<'a>(package: &'a Package, shown: &[(usize, Shown<'a>)]) -> Vec
         let alike = |bucket: &&mut Vec<(usize, Shown<'a>)>| {
             bucket.first().is_some_and(|(head, first)| {
                 let (show, known) = (one.1.show, first.show);
-                colour(package, *head, first) == colour(package, one.0, &one.1)
+                first.colour(package, *head) == one.1.colour(package, one.0)
                     && (show.pattern, show.role) == (known.pattern, known.role)
                     && one.1.level == first.level
             })
@@ -132,11 +132,6 @@ pub(super) fn lit<'a>(package: &'a Package, shown: &[(usize, Shown<'a>)]) -> Vec
         }
     }
     buckets.iter().flat_map(|bucket| lines(package, bucket)).collect()
-}
-
-fn colour<'a>(package: &'a Package, head: usize, shown: &Shown<'_>) -> &'a str {
-    let model = package.heads.get(head).and_then(|head| package.models.get(head.model));
-    model.and_then(|model| model.emitters.get(shown.show.emitter)).map_or("", |emitter| emitter.colour.as_str())
 }
 
 /// One line for each way in which phases go by sides.
@@ -156,7 +151,7 @@ fn lines<'a>(package: &'a Package, bucket: &[(usize, Shown<'a>)]) -> Vec<Lit<'a>
                 line.names.push(named.name);
             }
             None => lines.push(Lit {
-                colour: colour(package, *first, shown),
+                colour: shown.colour(package, *first),
                 pattern: shown.show.pattern.and_then(|at| package.patterns.get(at)).map(|pattern| pattern.id.as_str()),
                 level: shown.level,
                 role: shown.show.role,
