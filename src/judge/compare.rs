@@ -21,6 +21,16 @@ pub(super) struct Compared {
     pub by_high: bool,
 }
 
+impl Compared {
+    /// As a reader wants to see it; the many that are only ranked need not.
+    pub fn tidied(mut self) -> Self {
+        if let Found::Number(number) = &mut self.found {
+            *number = tidy(*number);
+        }
+        self
+    }
+}
+
 /// Compares; numbers of `demand` are in `unit`, those of `value` in its base unit.
 pub(super) fn compare(
     value: &Value,
@@ -191,7 +201,7 @@ fn of_number(span: Span, verdict: Verdict, shown: f64, margin: Option<f64>, by_h
     let margin = if verdict == Verdict::NotShown { None } else { margin };
     Compared {
         verdict,
-        found: Found::Number(tidy(unit.from_base(shown))),
+        found: Found::Number(unit.from_base(shown)),
         margin,
         notes,
         head: None,
@@ -203,6 +213,7 @@ fn of_number(span: Span, verdict: Verdict, shown: f64, margin: Option<f64>, by_h
 /// Whether a figure lies within its expanded uncertainty of the limit (JCGM 106, guard band of width U).
 fn guard(compared: &mut Compared, uncertainty: Uncertainty, demand: &Demand, unit: Unit) {
     let Found::Number(found) = compared.found else { return };
+    let found = tidy(found);
     match uncertainty {
         Uncertainty::NotAsked => {}
         Uncertainty::Missing => {
@@ -260,7 +271,8 @@ mod tests {
         let unit = Unit::parse("in").unwrap();
         let value = Value::exactly(unit.to_base(62.0));
         let demand = Demand::Range { from: 18.0, to: 62.0 };
-        let compared = compare(&value, Uncertainty::NotAsked, &demand, Require::Between, unit, Decision::Simple);
+        let compared =
+            compare(&value, Uncertainty::NotAsked, &demand, Require::Between, unit, Decision::Simple).tidied();
         assert_eq!((compared.verdict, compared.found), (Verdict::Pass, Found::Number(62.0)));
     }
 
@@ -268,7 +280,7 @@ mod tests {
         let value = Value::Number { low: 60.0 * low, high: 60.0 * high, occurs };
         let demand = Demand::Range { from: 5.0, to: 30.0 };
         let unit = Unit::parse("Hz").unwrap();
-        compare(&value, Uncertainty::NotAsked, &demand, Require::Outside, unit, Decision::Simple)
+        compare(&value, Uncertainty::NotAsked, &demand, Require::Outside, unit, Decision::Simple).tidied()
     }
 
     #[test]

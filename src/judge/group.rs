@@ -1,8 +1,9 @@
 //! The heads that can change the answer to a question, grouped by the states in which they are lit so or so.
 
 use std::cell::RefCell;
-use std::collections::HashMap;
 use std::rc::Rc;
+
+use rustc_hash::FxHashMap;
 
 use super::light::Asked;
 use super::question::{Group, Light};
@@ -14,7 +15,7 @@ pub(super) struct InMode<'a> {
     pub states: Region,
     looks: Looked<'a>,
     /// The looks that those tell apart who look from one zone only.
-    zones: RefCell<HashMap<Option<usize>, Rc<Looked<'a>>>>,
+    zones: RefCell<FxHashMap<Option<usize>, Rc<Looked<'a>>>>,
     numbered: RefCell<Numbered>,
 }
 
@@ -34,11 +35,11 @@ struct Way<'a> {
 #[derive(Default)]
 struct Numbered {
     regions: Vec<Region>,
-    numbers: HashMap<Region, usize>,
+    numbers: FxHashMap<Region, usize>,
     /// All states of some.
-    unions: HashMap<Vec<usize>, usize>,
+    unions: FxHashMap<Vec<usize>, usize>,
     /// What is left of the mode's states without those of some.
-    rests: HashMap<Vec<usize>, Region>,
+    rests: FxHashMap<Vec<usize>, Region>,
 }
 
 impl Numbered {
@@ -105,7 +106,7 @@ impl<'a> InMode<'a> {
     /// The looks that occur in some states.
     pub fn new(space: &Space, states: Region, looks: &[Vec<Look<'a>>]) -> Self {
         let mut numbered = Numbered::default();
-        let mut met: HashMap<&Region, Option<usize>> = HashMap::new();
+        let mut met: FxHashMap<&Region, Option<usize>> = FxHashMap::default();
         let mut heads = Vec::new();
         for looks in looks {
             let mut here = Vec::new();

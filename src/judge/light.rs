@@ -2,8 +2,9 @@
 
 use std::cell::{Cell, RefCell};
 use std::cmp::Ordering;
-use std::collections::HashMap;
 use std::rc::Rc;
+
+use rustc_hash::FxHashMap;
 
 use super::group::InMode;
 use super::question::{Found, Judge, Light, Question, TooMany, Worst};
@@ -18,8 +19,8 @@ use crate::ruleset::{Require, Rule, Strength};
 /// The light of a vehicle seen in one way, with what it has been asked already.
 pub(super) struct Scene<'a> {
     looks: Looks<'a>,
-    modes: RefCell<HashMap<usize, Rc<InMode<'a>>>>,
-    words: RefCell<HashMap<(Region, Vec<usize>), String>>,
+    modes: RefCell<FxHashMap<usize, Rc<InMode<'a>>>>,
+    words: RefCell<FxHashMap<(Region, Vec<usize>), String>>,
     /// How long all questions may take from now on, as [`Question::took`] counts.
     left: Cell<usize>,
 }

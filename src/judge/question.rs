@@ -7,8 +7,9 @@
 
 use std::cell::RefCell;
 use std::cmp::Ordering;
-use std::collections::HashMap;
 use std::rc::Rc;
+
+use rustc_hash::FxHashMap;
 
 use super::light::Answer;
 use super::readings::Rank;
@@ -57,7 +58,7 @@ pub(super) struct Question<'q, 'a> {
     pub groups: Vec<Group<'a>>,
     worst: Worst,
     judge: Judge<'q, 'a>,
-    known: RefCell<HashMap<Vec<usize>, Rc<Answer>>>,
+    known: RefCell<FxHashMap<Vec<usize>, Rc<Answer>>>,
     began: usize,
     most: usize,
 }

@@ -221,7 +221,7 @@ impl<'a> Bench<'a> {
         let mut findings: Vec<Finding> = Vec::new();
         for (boundary, measured) in &answer.readings {
             for measured in measured {
-                let compared = self.compared(case, measured);
+                let compared = self.compared(case, measured).tidied();
                 let boundary = *boundary;
                 let trace = Trace { ruleset: self.at, rule: rule_at, limit: limit_at, mode, boundary, state: None };
                 let mut finding =

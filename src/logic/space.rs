@@ -164,17 +164,34 @@ impl Space {
 
     /// States in both.
     pub fn and(&self, a: &Region, b: &Region) -> Region {
-        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and))
+        match (&*a.0, &*b.0) {
+            (one, other) if other.is_true() || one.is_false() || Rc::ptr_eq(&a.0, &b.0) => self.known(a),
+            (one, other) if one.is_true() || other.is_false() => self.known(b),
+            (one, other) => self.made(|| Bdd::binary_op_with_limit(MOST_NODES, one, other, op_function::and)),
+        }
     }
 
     /// States in either.
     pub fn or(&self, a: &Region, b: &Region) -> Region {
-        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::or))
+        match (&*a.0, &*b.0) {
+            (one, other) if one.is_true() || other.is_false() || Rc::ptr_eq(&a.0, &b.0) => self.known(a),
+            (one, other) if one.is_false() || other.is_true() => self.known(b),
+            (one, other) => self.made(|| Bdd::binary_op_with_limit(MOST_NODES, one, other, op_function::or)),
+        }
     }
 
     /// States in the first and not in the second.
     pub fn minus(&self, a: &Region, b: &Region) -> Region {
-        self.made(|| Bdd::binary_op_with_limit(MOST_NODES, &a.0, &b.0, op_function::and_not))
+        match (&*a.0, &*b.0) {
+            (one, other) if one.is_false() || other.is_false() => self.known(a),
+            (_, other) if other.is_true() || Rc::ptr_eq(&a.0, &b.0) => self.none(),
+            (one, other) => self.made(|| Bdd::binary_op_with_limit(MOST_NODES, one, other, op_function::and_not)),
+        }
+    }
+
+    /// A set that need not be made.
+    fn known(&self, region: &Region) -> Region {
+        if self.tangled.get() { self.none() } else { region.clone() }
     }
 
     /// Once the conditions are too tangled, whoever asked is told by `is_tangled`, and every set is empty: what is left

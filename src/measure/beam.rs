@@ -1,13 +1,15 @@
 //! What one head sends towards one point while it is lit, and what stands in between.
 
+use std::rc::Rc;
+
 use glam::DVec3;
 
 use super::Method;
 use super::survey::{LitHead, Sample};
-use crate::geometry::{BEHIND_AT, Block, Pose};
+use crate::geometry::{BEHIND_AT, Block, Pose, direction};
 use crate::package::Figures;
 use crate::photometry::Direction;
-use crate::units::{Candela, OpticalPower, Share};
+use crate::units::{Candela, Degrees, OpticalPower, Share};
 
 /// Something to look at from a head.
 #[derive(Clone, Copy, Debug)]
@@ -38,14 +40,14 @@ pub(super) struct Ray {
 /// One emitter of a head in one pose, at every point: a row an elevation, a value a bearing.
 #[derive(Debug)]
 pub(super) struct Beam {
-    pub rows: Vec<Vec<Cast>>,
+    pub rows: Vec<Rc<[Cast]>>,
 }
 
 impl Beam {
     /// The points that what comes and goes can take light from: not hidden anyway, nor behind the mounting plane.
     pub fn lit_points(&self) -> impl Iterator<Item = (usize, usize)> {
         let lit = |cast: &Cast| !matches!(cast, Cast::Hidden | Cast::Behind);
-        let row = move |(row, casts): (usize, &Vec<Cast>)| {
+        let row = move |(row, casts): (usize, &Rc<[Cast]>)| {
             let lit: Vec<usize> = casts.iter().enumerate().filter(|(_, cast)| lit(cast)).map(|(at, _)| at).collect();
             lit.into_iter().map(move |at| (row, at))
         };
@@ -57,7 +59,7 @@ impl Beam {
         let sample = |row: usize, at: usize, cast: &Cast| {
             if hidden(row, at) { Sample::Hidden } else { cast.sample(lit) }
         };
-        let row = |(row, casts): (usize, &Vec<Cast>)| {
+        let row = |(row, casts): (usize, &Rc<[Cast]>)| {
             casts.iter().enumerate().map(|(at, cast)| sample(row, at, cast)).collect()
         };
         self.rows.iter().enumerate().map(row).collect()
@@ -81,6 +83,17 @@ impl Cast {
 }
 
 impl Target {
+    /// The point at a bearing and an elevation; a ring has no elevations.
+    pub fn at(bearing: Degrees, elevation: Degrees, method: Method) -> Self {
+        match method {
+            Method::Angular => Self::Direction(direction(bearing, elevation)),
+            Method::Ring { radius, height } => {
+                let level = direction(bearing, Degrees::ZERO) * radius.value();
+                Self::Point(DVec3::new(level.x, level.y, height.value()))
+            }
+        }
+    }
+
     /// The unit vector towards it, and how far it is.
     fn from(self, pose: &Pose) -> (DVec3, f64) {
         match self {
@@ -99,6 +112,11 @@ impl Target {
         let (towards, reach) = self.from(pose);
         block.hides(pose.at(), towards, reach)
     }
+}
+
+/// Whether a target lies behind the mounting plane of a head.
+pub(super) fn is_behind(pose: &Pose, target: &Target) -> bool {
+    pose.to_lamp(target.from(pose).0).x <= BEHIND_AT
 }
 
 /// What a head sends to a target past some boxes. Hidden is tested before behind; both are known zeros.

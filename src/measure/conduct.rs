@@ -3,9 +3,12 @@
 //! The states are never gone through one by one: each head parts them into a few regions, and heads that the same
 //! displays claim share them.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 use std::rc::Rc;
 
+use rustc_hash::FxHashMap;
+
+use super::row::Rows;
 use crate::flash::Timeline;
 use crate::geometry::Pose;
 use crate::logic::{Region, Space};
@@ -82,6 +85,8 @@ pub struct Conduct<'a> {
     pub modes: Vec<Region>,
     /// Displays, by place, that in no state show or dim any head.
     pub never_seen: Vec<usize>,
+    /// What was cast of its light so far.
+    pub(super) rows: Rows,
 }
 
 /// A claim of a display on a head.
@@ -135,9 +140,9 @@ impl<'a> Conduct<'a> {
     pub fn new(package: &'a Package) -> Self {
         let space = &package.space;
         let on: Vec<Region> = package.displays.iter().map(|display| space.holds(&display.when)).collect();
-        let mut known: HashMap<Vec<(usize, Kind)>, Rc<Layers>> = HashMap::new();
-        let mut conduct =
-            Self { package, heads: Vec::new(), overrides: Vec::new(), modes: Vec::new(), never_seen: Vec::new() };
+        let mut known: FxHashMap<Vec<(usize, Kind)>, Rc<Layers>> = FxHashMap::default();
+        let (heads, overrides, modes, never_seen) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let mut conduct = Self { package, heads, overrides, modes, never_seen, rows: Rows::default() };
         for (at, claims) in claims(package).into_iter().enumerate() {
             let key: Vec<(usize, Kind)> = claims.iter().map(|claim| (claim.display, claim.kind())).collect();
             let layers = known.entry(key).or_insert_with(|| Rc::new(lay(space, &on, &claims))).clone();

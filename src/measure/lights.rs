@@ -90,6 +90,7 @@ impl<'a> Conduct<'a> {
             overrides: self.overrides.iter().filter_map(of_override).collect(),
             modes: self.modes.iter().map(|region| space.and(region, states)).collect(),
             never_seen: self.never_seen.clone(),
+            rows: self.rows.clone(),
         }
     }
 }

@@ -2,13 +2,15 @@
 //! which that is so. The light of each way is computed once, whatever the number of states.
 
 use std::cell::RefCell;
-use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::beam::{Beam, Cast, Target, cast};
+use rustc_hash::FxHashMap;
+
+use super::beam::Beam;
+use super::row::{Row, Shining};
 use super::survey::{Counted, LitHead, Reach, Sample, Survey, counts_as_flashing, level_of};
 use super::{Conduct, Method, Protocol, Shown};
-use crate::flash::Timeline;
+use crate::flash::{ClockId, Timeline};
 use crate::geometry::{Block, Pose};
 use crate::logic::Region;
 use crate::package::{Emitter, Head, Model, Show};
@@ -48,12 +50,15 @@ struct View<'a> {
     hiders: Vec<Hider<'a>>,
 }
 
+/// A part of the vehicle: its place in the package, its box, the states in which it stands there.
+type Body<'a> = (usize, &'a Block, Region);
+
 /// A body that comes and goes, as one head in one pose sees it.
 struct Hider<'a> {
     block: &'a Block,
     when: Region,
     /// The points that it hides: a row an elevation, a value a bearing.
-    points: Vec<Vec<bool>>,
+    points: Vec<Rc<[bool]>>,
 }
 
 impl Hider<'_> {
@@ -68,17 +73,20 @@ impl<'a> Looks<'a> {
         let (counted, rhythms) = (Counted::default(), RefCell::default());
         let mut looks = Self { conduct, protocol, method, heads: Vec::new(), counted, rhythms };
         let package = conduct.package;
-        let targets = Survey::dark(package, protocol, method).targets();
-        let (always, sometimes): (Vec<_>, Vec<_>) = package
+        let elevations = Survey::dark(package, protocol, method).elevations().into_iter();
+        let rows: Vec<Rc<Row>> =
+            elevations.map(|elevation| conduct.rows.at(&protocol.zones.bearings, elevation, method)).collect();
+        let (always, sometimes): (Vec<Body<'_>>, Vec<Body<'_>>) = package
             .bodies
             .iter()
-            .map(|body| (&body.block, conduct.space().holds(&body.when)))
-            .filter(|(_, region)| !region.is_empty())
-            .partition(|(_, region)| region == conduct.space().allowed());
-        let always: Vec<&Block> = always.into_iter().map(|(block, _)| block).collect();
+            .enumerate()
+            .map(|(at, body)| (at, &body.block, conduct.space().holds(&body.when)))
+            .filter(|(_, _, region)| !region.is_empty())
+            .partition(|(_, _, region)| region == conduct.space().allowed());
+        let always: Vec<&Block> = always.into_iter().map(|(_, block, _)| block).collect();
         for (at, head) in package.heads.iter().enumerate() {
             let model = package.models.get(head.model);
-            let found = model.map(|model| looks.of_head(at, head, model, &targets, &always, &sometimes));
+            let found = model.map(|model| looks.of_head(at, head, model, &rows, &always, &sometimes));
             looks.heads.push(found.unwrap_or_default());
         }
         let all = looks.heads.iter_mut().flatten();
@@ -91,14 +99,12 @@ impl<'a> Looks<'a> {
         at: usize,
         head: &'a Head,
         model: &'a Model,
-        targets: &[Vec<Target>],
+        rows: &[Rc<Row>],
         always: &[&'a Block],
-        sometimes: &[(&'a Block, Region)],
+        sometimes: &[Body<'a>],
     ) -> Vec<Look<'a>> {
         let parts = self.conduct.heads.get(at).map_or(&[][..], Vec::as_slice);
-        let views = self.views(head, targets, sometimes);
-        // What is known of an emitter may hold for one pattern alone.
-        let mut beams: HashMap<(usize, usize, Option<usize>), Rc<Beam>> = HashMap::new();
+        let views = self.views((at, head), model.all_round, rows, sometimes);
         let mut looks = Vec::new();
         for (region, shown) in parts.iter().filter_map(|(region, shown)| Some((region, shown.as_ref()?))) {
             let Some(emitter) = model.emitters.get(shown.show.emitter) else { continue };
@@ -116,10 +122,11 @@ impl<'a> Looks<'a> {
                     let lost = self.lit(at, head, model, emitter, &shown);
                     Some((LitHead { pose: view.pose, level: lit.level, ..lost }, show))
                 });
-                let mut beam_of = |lit: &LitHead<'a>, show: &Show| {
+                let beam_of = |lit: &LitHead<'a>, show: &Show| {
+                    // What is known of an emitter may hold for one pattern alone.
                     let pattern = show.pattern.filter(|_| lit.emitter.hangs_on_pattern());
-                    let beam = beams.entry((pose_at, show.emitter, pattern));
-                    beam.or_insert_with(|| Rc::new(cast_beam(lit, targets, always, self.method))).clone()
+                    let shining: Shining = (at, pose_at, show.emitter, pattern);
+                    Beam { rows: rows.iter().map(|row| row.casts(shining, lit, always)).collect() }
                 };
                 let beam = beam_of(&lit, shown.show);
                 let lost = instead.map(|(lost, show)| (beam_of(&lost, show), lost));
@@ -143,17 +150,23 @@ impl<'a> Looks<'a> {
     }
 
     /// The poses of a head, each with what may hide points from it.
-    fn views(&self, head: &'a Head, targets: &[Vec<Target>], sometimes: &[(&'a Block, Region)]) -> Vec<View<'a>> {
-        let view = |(region, pose): (Region, &'a Pose)| {
-            let hider = |(block, when): &(&'a Block, Region)| {
-                let hides = |target: &Target| target.hidden_by(block, pose);
-                let points: Vec<Vec<bool>> = targets.iter().map(|row| row.iter().map(hides).collect()).collect();
-                let any = points.iter().flatten().any(|hidden| *hidden);
+    fn views(
+        &self,
+        (head_at, head): (usize, &'a Head),
+        all_round: bool,
+        rows: &[Rc<Row>],
+        sometimes: &[Body<'a>],
+    ) -> Vec<View<'a>> {
+        let view = |(pose_at, (region, pose)): (usize, (Region, &'a Pose))| {
+            let hider = |(body, block, when): &Body<'a>| {
+                let hidden = |row: &Rc<Row>| row.hidden((head_at, pose_at), pose, all_round, (*body, block));
+                let points: Vec<Rc<[bool]>> = rows.iter().map(hidden).collect();
+                let any = points.iter().any(|row| row.contains(&true));
                 any.then(|| Hider { block, when: when.clone(), points })
             };
             View { region, pose, hiders: sometimes.iter().filter_map(hider).collect() }
         };
-        self.conduct.poses(head).into_iter().map(view).collect()
+        self.conduct.poses(head).into_iter().enumerate().map(view).collect()
     }
 
     /// Parts the states by what the bodies that stand there hide of a beam. Bodies that take the same away together make
@@ -164,7 +177,7 @@ impl<'a> Looks<'a> {
         for hider in &view.hiders {
             let takes: Vec<bool> = beam.lit_points().map(|(row, at)| hider.hides(row, at)).collect();
             let mut next: Vec<(Region, Vec<&Hider<'a>>, Vec<bool>)> = Vec::new();
-            let mut places: HashMap<Vec<bool>, usize> = HashMap::new();
+            let mut places: FxHashMap<Vec<bool>, usize> = FxHashMap::default();
             for (region, standing, taken) in parts {
                 let (with, without) = (space.and(&region, &hider.when), space.minus(&region, &hider.when));
                 let all = takes.iter().enumerate().map(|(at, takes)| *takes || taken.get(at) == Some(&true)).collect();
@@ -204,6 +217,7 @@ impl<'a> Looks<'a> {
             on_fraction: timeline.mean(),
             flashing: counts_as_flashing(&timeline, terms),
             rate: timeline.rate(terms.dark_at_least, terms.lit_above, terms.rate),
+            clock: self.clock(head),
             rhythm: self.rhythm(head, &timeline),
             timeline,
             role: shown.show.role,
@@ -218,6 +232,12 @@ impl<'a> Looks<'a> {
             reach: Vec::new(),
             lacks_data: true,
         }
+    }
+
+    /// Numbered by the first head on it.
+    fn clock(&self, head: &Head) -> Option<ClockId> {
+        let same = |other: &Head| other.clock == head.clock;
+        head.clock.as_ref().and_then(|_| self.conduct.package.heads.iter().position(same)).map(ClockId)
     }
 
     fn rhythm(&self, head: &'a Head, timeline: &Timeline) -> usize {
@@ -242,9 +262,4 @@ impl<'a> Looks<'a> {
         let counted = self.counted.clone();
         Survey { lit, counted, ..Survey::dark(self.conduct.package, self.protocol, self.method) }
     }
-}
-
-fn cast_beam(lit: &LitHead<'_>, targets: &[Vec<Target>], always: &[&Block], method: Method) -> Beam {
-    let point = |target: &Target| -> Cast { cast(lit, target, always, method).1 };
-    Beam { rows: targets.iter().map(|row| row.iter().map(point).collect()).collect() }
 }

@@ -9,6 +9,7 @@ mod conduct;
 mod lights;
 mod looks;
 mod protocol;
+mod row;
 mod shade;
 mod survey;
 

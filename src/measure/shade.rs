@@ -4,10 +4,11 @@
 use std::collections::HashMap;
 
 use super::beam::{Cast, Target, cast};
-use super::{Conduct, LitHead, Looks, Survey};
+use super::{Conduct, LitHead, Looks};
 use crate::geometry::Block;
 use crate::logic::{Condition, Region};
 use crate::package::Package;
+use crate::units::Degrees;
 
 /// Bodies that come and go together take light from a head.
 #[derive(Clone, Debug)]
@@ -58,8 +59,7 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
             None => comings.push((when, vec![at])),
         }
     }
-    let targets = Survey::dark(looks.conduct.package, looks.protocol, looks.method).targets();
-    let plane = targets.first().map_or(&[][..], Vec::as_slice);
+    let plane = looks.conduct.rows.at(&looks.protocol.zones.bearings, Degrees::ZERO, looks.method);
     let mut known: HashMap<Key, Taken> = HashMap::new();
     let mut shades: Vec<Shade> = Vec::new();
     for (head, look) in looks.heads.iter().enumerate().flat_map(|(at, looks)| looks.iter().map(move |look| (at, look)))
@@ -75,7 +75,7 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
             let (emitter, pose) = (std::ptr::from_ref(lit.emitter).cast(), std::ptr::from_ref(lit.pose).cast());
             let taken = known.entry((emitter, pattern, pose, number));
             let hides = |target: &Target| blocks().any(|block| target.hidden_by(block, lit.pose));
-            let taken = taken.or_insert_with(|| taken_by(hides, lit, plane, &always, looks));
+            let taken = taken.or_insert_with(|| taken_by(hides, lit, plane.targets(), &always, looks));
             let Some((hidden, of)) = *taken else { continue };
             let same = |shade: &&mut Shade| {
                 shade.head == head && shade.bodies == *together && (shade.hidden, shade.of) == (hidden, of)

@@ -1,15 +1,14 @@
 //! One vehicle with some heads lit, looked at as a protocol says: what each gives where.
 
 use std::cell::RefCell;
-use std::collections::HashMap;
 use std::rc::Rc;
 
-use glam::DVec3;
+use rustc_hash::FxHashMap;
 
 use super::beam::{Target, cast};
 use super::{FlashTerms, Method, Protocol};
-use crate::flash::{Timeline, UnionRate};
-use crate::geometry::{Block, Pose, direction, lamp_angles};
+use crate::flash::{ClockId, Timeline, UnionRate};
+use crate::geometry::{Block, Pose, lamp_angles};
 use crate::package::{Emitter, Head, Package, Pattern, Role};
 use crate::units::{Candela, Degrees, OpticalPower, Rate, Share};
 
@@ -49,6 +48,8 @@ pub struct LitHead<'a> {
     pub emitter: &'a Emitter,
     /// Its light over time, phase included.
     pub timeline: Timeline,
+    /// The clock that it keeps step with; without one it runs free.
+    pub clock: Option<ClockId>,
     /// Tells its timeline and its clock, or that it has none, from all others of the vehicle.
     pub rhythm: usize,
     /// Its pattern, if it is not steady.
@@ -132,8 +133,8 @@ pub struct Survey<'a> {
 }
 
 /// What is known already of the summed light of heads, by their [`LitHead::rhythm`]s and the clock that is lost, if one
-/// is: the place in the package of the first head on it.
-pub type Counted = Rc<RefCell<HashMap<(Vec<usize>, Option<usize>), UnionRate>>>;
+/// is.
+pub type Counted = Rc<RefCell<FxHashMap<(Vec<usize>, Option<ClockId>), UnionRate>>>;
 
 /// Whether a light flashes: at least one dark gap of the given length in each period.
 pub fn counts_as_flashing(timeline: &Timeline, terms: &FlashTerms) -> bool {
@@ -155,25 +156,9 @@ impl<'a> Survey<'a> {
         elevations
     }
 
-    pub(super) fn targets(&self) -> Vec<Vec<Target>> {
-        let bearings = &self.protocol.zones.bearings;
-        let row = |elevation| bearings.iter().map(|bearing| self.target(*bearing, elevation)).collect();
-        self.elevations().into_iter().map(row).collect()
-    }
-
-    fn target(&self, bearing: Degrees, elevation: Degrees) -> Target {
-        match self.method {
-            Method::Angular => Target::Direction(direction(bearing, elevation)),
-            Method::Ring { radius, height } => {
-                let level = direction(bearing, Degrees::ZERO) * radius.value();
-                Target::Point(DVec3::new(level.x, level.y, height.value()))
-            }
-        }
-    }
-
     /// How much a head gives at a bearing and elevation, with all that led to it.
     pub fn detail(&self, lit: &LitHead<'_>, bearing: Degrees, elevation: Degrees) -> Detail {
-        let (ray, cast) = cast(lit, &self.target(bearing, elevation), &lit.hidden_by, self.method);
+        let (ray, cast) = cast(lit, &Target::at(bearing, elevation, self.method), &lit.hidden_by, self.method);
         let intensity = match cast {
             super::beam::Cast::Intensity(intensity) => Some(intensity),
             _ => None,

@@ -1,6 +1,6 @@
 //! What lasts on a head across a single change of an input: light that should have ended when the purpose began.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use super::states::{PURPOSE, add_occurrence, in_words, name, of_states, served_with_inputs};
 use super::{Quantity, add_word};
@@ -29,7 +29,7 @@ pub(super) static CARRIED_INTO: Quantity = of_states(
                 }
             }
             let (mut shown, mut occurrences) = (Vec::new(), Vec::new());
-            let mut known: HashMap<&Region, (Region, Vec<&str>)> = HashMap::new();
+            let mut known: FxHashMap<&Region, (Region, Vec<&str>)> = FxHashMap::default();
             for (head, word, region) in &words {
                 let (stays, by) = known.entry(region).or_insert_with(|| stays(space, region, states, &inputs));
                 if !stays.is_empty() {

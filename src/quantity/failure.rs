@@ -3,16 +3,16 @@
 //! Each point hangs on one failing part, on several or on none, so the work grows with heads and points, not with
 //! heads times heads.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
-use super::flash::{clocked, clocks, least_over_points};
+use super::flash::{clocked, least_over_points};
 use super::optical::{h_plane, known_sum, measured_sum};
 use super::ways::{by_flashes, by_reach, in_total};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
     counts_here, evidence_at, heads_without_data, lacks_data, points, reaching,
 };
-use crate::flash::{Clocked, Exactness, UnionRate, can_fill, union_rate};
+use crate::flash::{ClockId, Clocked, Exactness, UnionRate, can_fill, union_rate};
 use crate::measure::{LitHead, Survey};
 use crate::units::{Dimension, Rate, format_number};
 
@@ -189,7 +189,7 @@ fn hanging<'s>(survey: &Survey<'_>, ask: &Ask<'_>, heads: &[&'s LitHead<'_>], fa
 
 /// How many points hang on the worst part, on nothing included; the first of equals in the order of the file.
 fn worst<'s>(points: &[(usize, Hangs<'s>)], heads: &[&'s LitHead<'_>], fails: Fails) -> (usize, Option<Part<'s>>) {
-    let mut lost: HashMap<Part<'s>, usize> = HashMap::new();
+    let mut lost: FxHashMap<Part<'s>, usize> = FxHashMap::default();
     let mut anyway = 0;
     for (_, hangs) in points {
         match hangs {
@@ -284,7 +284,7 @@ fn shares<'s>(
 ) -> (Vec<(Part<'s>, f64)>, f64) {
     let points = h_plane(survey, ask);
     let mut shares: Vec<(Part<'s>, f64)> = Vec::new();
-    let mut places: HashMap<Part<'s>, usize> = HashMap::new();
+    let mut places: FxHashMap<Part<'s>, usize> = FxHashMap::default();
     let mut unnamed = 0.0;
     for lit in heads {
         let (part, gives) = (fails.part(lit), known_sum(lit, &points));
@@ -345,28 +345,28 @@ fn totals_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working 
 }
 
 fn clock_lost(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
-    let clocks = clocks(survey);
-    let first = |clock: &str| survey.package.heads.iter().position(|head| head.clock.as_deref() == Some(clock));
-    let clocks_lost: Vec<(&str, Option<usize>)> = clocks.iter().map(|clock| (*clock, first(clock))).collect();
-    let mut worst: Option<(f64, &str)> = None;
+    let mut clocks: Vec<ClockId> = Vec::new();
+    for clock in survey.lit.iter().filter_map(|lit| lit.clock) {
+        if !clocks.contains(&clock) {
+            clocks.push(clock);
+        }
+    }
+    clocks.sort_unstable();
+    let mut worst: Option<(f64, Option<ClockId>)> = None;
     let mut found = least_over_points(survey, ask, |sure, unsure| {
         let set: Vec<usize> = sure.iter().map(|lit| lit.rhythm).collect();
-        let rate = |lost: Option<(&str, Option<usize>)>| {
+        let rate = |lost: Option<ClockId>| {
             let mut counted = survey.counted.borrow_mut();
-            let key = (set.clone(), lost.and_then(|(_, first)| first));
-            let count = || flashes_without(survey, sure, &clocks, lost.map(|(clock, _)| clock));
-            let rate = *counted.entry(key).or_insert_with(count);
+            let rate = *counted.entry((set.clone(), lost)).or_insert_with(|| flashes_without(survey, sure, lost));
             let least = rate.least.per_minute();
             (least, if rate.exactness == Exactness::Exact { least } else { rate.most.per_minute() })
         };
-        let shared = |clock: &&(&str, Option<usize>)| {
-            sure.iter().filter(|lit| lit.head.clock.as_deref() == Some(clock.0)).nth(1).is_some()
-        };
+        let shared = |clock: &&ClockId| sure.iter().filter(|lit| lit.clock == Some(**clock)).nth(1).is_some();
         let (mut low, mut high) = rate(None);
-        let mut without = "";
-        for clock in clocks_lost.iter().filter(shared) {
+        let mut without = None;
+        for clock in clocks.iter().filter(shared) {
             let (least, most) = rate(Some(*clock));
-            without = if least < low { clock.0 } else { without };
+            without = if least < low { Some(*clock) } else { without };
             (low, high) = (low.min(least), high.min(most));
         }
         // A head without data may merge with the others or add flashes.
@@ -376,21 +376,22 @@ fn clock_lost(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
         }
         (low, high, low >= high)
     });
-    let without = worst.map(|(_, clock)| clock).filter(|clock| !clock.is_empty());
-    let note = without.map(|clock| format!("worst without clock `{clock}`"));
+    let without = worst.and_then(|(_, clock)| clock);
+    let name = without.and_then(|clock| survey.package.heads.get(clock.0)?.clock.as_deref());
+    let note = name.map(|clock| format!("worst without clock `{clock}`"));
     found.iter_mut().for_each(|found| found.notes.extend(note.clone()));
     found
 }
 
 /// Flashes of the light of some heads together once those of one clock run free of each other.
-fn flashes_without(survey: &Survey<'_>, heads: &[&LitHead<'_>], clocks: &[&str], lost: Option<&str>) -> UnionRate {
+fn flashes_without(survey: &Survey<'_>, heads: &[&LitHead<'_>], lost: Option<ClockId>) -> UnionRate {
     let terms = &survey.protocol.flash;
-    let is_free = |lit: &LitHead<'_>| lost.is_some() && lit.head.clock.as_deref() == lost;
+    let is_free = |lit: &LitHead<'_>| lost.is_some() && lit.clock == lost;
     let free: Vec<_> = heads.iter().filter(|lit| is_free(lit)).map(|lit| &lit.timeline).collect();
     if can_fill(&free, terms.dark_at_least, terms.lit_above) {
         return UnionRate::only(Rate::ZERO);
     }
-    let clocked = heads.iter().map(|lit| match clocked(lit, clocks) {
+    let clocked = heads.iter().map(|lit| match clocked(lit) {
         kept if !is_free(lit) => kept,
         kept => Clocked { clock: None, ..kept },
     });

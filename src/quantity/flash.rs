@@ -7,7 +7,7 @@ use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
     counts_here, evidence_at, heads_without_data, lacks_data, no_working, points, reaching, why_not_counted,
 };
-use crate::flash::{ClockId, Clocked, Exactness, union_rate};
+use crate::flash::{Clocked, Exactness, union_rate};
 use crate::measure::{LitHead, Survey};
 use crate::package::Role;
 use crate::units::{Dimension, Rate};
@@ -130,7 +130,6 @@ fn flash_sum(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
 }
 
 fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
-    let clocks = clocks(survey);
     let mut bounds = false;
     let mut found = least_over_points(survey, ask, |sure, unsure| {
         // Many points and states see the same rhythms, and each set of them is counted once; heads in step are one.
@@ -139,7 +138,7 @@ fn flash_count(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
         let set = heads.iter().map(|lit| lit.rhythm).collect();
         let mut counted = survey.counted.borrow_mut();
         let rate = *counted.entry((set, None)).or_insert_with(|| {
-            let heads: Vec<Clocked<'_>> = heads.iter().map(|lit| clocked(lit, &clocks)).collect();
+            let heads: Vec<Clocked<'_>> = heads.iter().map(|lit| clocked(lit)).collect();
             let terms = &survey.protocol.flash;
             union_rate(&heads, terms.dark_at_least, terms.lit_above)
         });
@@ -203,18 +202,8 @@ pub(super) fn least_over_points(
     vec![found]
 }
 
-/// The names of the clocks, so that each has a number.
-pub(super) fn clocks<'s>(survey: &'s Survey<'_>) -> Vec<&'s str> {
-    let mut names: Vec<&str> = survey.lit.iter().filter_map(|lit| lit.head.clock.as_deref()).collect();
-    names.sort_unstable();
-    names.dedup();
-    names
-}
-
-pub(super) fn clocked<'h>(lit: &'h LitHead<'_>, clocks: &[&str]) -> Clocked<'h> {
-    let name = lit.head.clock.as_deref();
-    let clock = name.and_then(|name| clocks.iter().position(|known| *known == name)).map(ClockId);
-    Clocked { timeline: &lit.timeline, clock }
+pub(super) fn clocked<'h>(lit: &'h LitHead<'_>) -> Clocked<'h> {
+    Clocked { timeline: &lit.timeline, clock: lit.clock }
 }
 
 pub(super) fn working_at_point(survey: &Survey<'_>, ask: &Ask<'_>, found: &Measured) -> Working {

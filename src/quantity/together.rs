@@ -4,7 +4,7 @@
 //! states. So nothing is said of such a group from the rows of a display, but from each part of the states in which the
 //! same of it are seen.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use crate::logic::{Region, Space};
 
@@ -15,7 +15,7 @@ const MOST_SETS: usize = 4_096;
 /// Things of one region are told apart from none but others.
 pub(super) fn parted(space: &Space, shown: &[&Region]) -> Vec<(Region, Vec<usize>)> {
     let mut alike: Vec<(&Region, Vec<usize>)> = Vec::new();
-    let mut known: HashMap<&Region, usize> = HashMap::new();
+    let mut known: FxHashMap<&Region, usize> = FxHashMap::default();
     for (at, region) in shown.iter().enumerate().filter(|(_, region)| !region.is_empty()) {
         let place = *known.entry(region).or_insert(alike.len());
         match alike.get_mut(place) {
