@@ -114,11 +114,6 @@ impl Target {
     }
 }
 
-/// Whether a target lies behind the mounting plane of a head.
-pub(super) fn is_behind(pose: &Pose, target: &Target) -> bool {
-    pose.to_lamp(target.from(pose).0).x <= BEHIND_AT
-}
-
 /// What a head sends to a target past some boxes. Hidden is tested before behind; both are known zeros.
 pub(super) fn cast(lit: &LitHead<'_>, target: &Target, blocks: &[&Block], method: Method) -> (Ray, Cast) {
     let (towards, reach) = target.from(lit.pose);

@@ -104,7 +104,7 @@ impl<'a> Looks<'a> {
         sometimes: &[Body<'a>],
     ) -> Vec<Look<'a>> {
         let parts = self.conduct.heads.get(at).map_or(&[][..], Vec::as_slice);
-        let views = self.views((at, head), model.all_round, rows, sometimes);
+        let views = self.views((at, head), rows, sometimes);
         let mut looks = Vec::new();
         for (region, shown) in parts.iter().filter_map(|(region, shown)| Some((region, shown.as_ref()?))) {
             let Some(emitter) = model.emitters.get(shown.show.emitter) else { continue };
@@ -150,16 +150,10 @@ impl<'a> Looks<'a> {
     }
 
     /// The poses of a head, each with what may hide points from it.
-    fn views(
-        &self,
-        (head_at, head): (usize, &'a Head),
-        all_round: bool,
-        rows: &[Rc<Row>],
-        sometimes: &[Body<'a>],
-    ) -> Vec<View<'a>> {
+    fn views(&self, (head_at, head): (usize, &'a Head), rows: &[Rc<Row>], sometimes: &[Body<'a>]) -> Vec<View<'a>> {
         let view = |(pose_at, (region, pose)): (usize, (Region, &'a Pose))| {
             let hider = |(body, block, when): &Body<'a>| {
-                let hidden = |row: &Rc<Row>| row.hidden((head_at, pose_at), pose, all_round, (*body, block));
+                let hidden = |row: &Rc<Row>| row.hidden((head_at, pose_at), pose, (*body, block));
                 let points: Vec<Rc<[bool]>> = rows.iter().map(hidden).collect();
                 let any = points.iter().any(|row| row.contains(&true));
                 any.then(|| Hider { block, when: when.clone(), points })

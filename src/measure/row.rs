@@ -7,7 +7,7 @@ use std::rc::Rc;
 use rustc_hash::FxHashMap;
 
 use super::Method;
-use super::beam::{Cast, Target, cast, is_behind};
+use super::beam::{Cast, Target, cast};
 use super::survey::LitHead;
 use crate::geometry::{Block, Pose};
 use crate::units::Degrees;
@@ -63,15 +63,9 @@ impl Row {
         known.entry(shining).or_insert_with(|| self.targets.iter().map(point).collect()).clone()
     }
 
-    /// The points that a body hides from a head in a pose; what lies behind its mounting plane gets no light anyway.
-    pub fn hidden(
-        &self,
-        (head, pose_at): (usize, usize),
-        pose: &Pose,
-        all_round: bool,
-        body: (usize, &Block),
-    ) -> Rc<[bool]> {
-        let hides = |target: &Target| (all_round || !is_behind(pose, target)) && target.hidden_by(body.1, pose);
+    /// The points that a body hides from a head in a pose.
+    pub fn hidden(&self, (head, pose_at): (usize, usize), pose: &Pose, body: (usize, &Block)) -> Rc<[bool]> {
+        let hides = |target: &Target| target.hidden_by(body.1, pose);
         let mut known = self.hidden.borrow_mut();
         let of_body = known.entry((head, pose_at, body.0));
         of_body.or_insert_with(|| self.targets.iter().map(hides).collect()).clone()
