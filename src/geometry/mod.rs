@@ -106,12 +106,15 @@ impl Block {
             return false;
         }
         let (mut enters, mut leaves) = (0.0_f64, reach);
-        let (low, high) = ((self.low - from).to_array(), (self.high - from).to_array());
-        for ((low, high), towards) in low.into_iter().zip(high).zip(towards.to_array()) {
+        let (low, high) = (self.low - from, self.high - from);
+        // Most lines lead away from the box, and need no division.
+        let away = (low.cmpge(DVec3::ZERO) & towards.cmple(DVec3::ZERO))
+            | (high.cmple(DVec3::ZERO) & towards.cmpge(DVec3::ZERO));
+        if away.any() {
+            return false;
+        }
+        for ((low, high), towards) in low.to_array().into_iter().zip(high.to_array()).zip(towards.to_array()) {
             if towards == 0.0 {
-                if low >= 0.0 || high <= 0.0 {
-                    return false;
-                }
                 continue;
             }
             let (near, far) =
