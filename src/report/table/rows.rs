@@ -144,32 +144,36 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     }
 }
 
+/// Of a cell its length, and that of its longest word.
+type Lengths = (usize, usize);
+
 /// As wide as the widest cell; where that is too much, the columns give way in which the fewest cells must wrap.
 fn widths(header: &[&str], groups: &[(String, Vec<Vec<String>>)], width: u16) -> Vec<usize> {
+    let measured = |cell: &str| -> Lengths {
+        let length = |text: &str| text.chars().count();
+        (length(cell), cell.split(' ').map(length).max().unwrap_or(0))
+    };
     let cells = |at: usize| {
         // A title stands over every group.
-        let title = header.get(at).map(|title| (*title).to_owned());
-        let titles = std::iter::repeat_n(title, groups.len()).flatten();
-        let rows = groups.iter().flat_map(|(_, rows)| rows).filter_map(move |row| row.get(at).cloned());
-        titles.chain(rows).collect::<Vec<String>>()
+        let titles = std::iter::repeat_n(header.get(at).copied(), groups.len()).flatten();
+        let rows = groups.iter().flat_map(|(_, rows)| rows).filter_map(move |row| row.get(at).map(String::as_str));
+        titles.chain(rows).map(measured).collect()
     };
-    let columns: Vec<Vec<String>> = (0..header.len()).map(cells).collect();
-    let length = |text: &str| text.chars().count();
-    let wraps = |column: &[String], width: usize| -> usize {
-        let longest_word = |cell: &str| cell.split(' ').map(length).max().unwrap_or(0);
-        let of_cell = |cell: &String| match () {
-            () if length(cell) <= width => 0,
-            () if longest_word(cell) <= width => 1,
+    let columns: Vec<Vec<Lengths>> = (0..header.len()).map(cells).collect();
+    let wraps = |column: &[Lengths], width: usize| -> usize {
+        let of_cell = |(length, longest_word): &Lengths| match () {
+            () if *length <= width => 0,
+            () if *longest_word <= width => 1,
             () => BROKEN,
         };
         column.iter().map(of_cell).sum()
     };
     let mut widths: Vec<usize> =
-        columns.iter().map(|column| column.iter().map(|cell| length(cell)).max().unwrap_or(0)).collect();
+        columns.iter().map(|column| column.iter().map(|(length, _)| *length).max().unwrap_or(0)).collect();
     let all = usize::from(width.max(LEAST_WIDTH)).saturating_sub(header.len() * GAP);
     while widths.iter().sum::<usize>() > all {
         let narrowed = widths.iter().zip(&columns).enumerate().filter(|(_, (width, _))| **width > NARROWEST);
-        let cost = |(at, (width, column)): (usize, (&usize, &Vec<String>))| {
+        let cost = |(at, (width, column)): (usize, (&usize, &Vec<Lengths>))| {
             (wraps(column, width - 1) - wraps(column, *width), usize::MAX - width, at)
         };
         let Some((_, _, at)) = narrowed.map(cost).min() else { break };
