@@ -127,17 +127,30 @@ impl Train {
         flashes.iter().map(|flash| flash.light.effective(method, a)).collect()
     }
 
+    /// The effective intensity of all its light, for a train that never goes dark long enough to flash: that of two
+    /// periods on end, so that no pulse is cut, or of one where only energy and peak count.
+    pub fn effective_throughout(&self, method: EffectiveMethod, a: Micros) -> Candela {
+        match method {
+            EffectiveMethod::FormFactor | EffectiveMethod::OnTime | EffectiveMethod::ModifiedAllardEndless => {
+                self.whole(0).effective(method, a)
+            }
+            EffectiveMethod::BlondelRey | EffectiveMethod::Allard | EffectiveMethod::ModifiedAllard => {
+                self.light(0, 2 * self.period).effective(method, a)
+            }
+        }
+    }
+
     /// One period, repeated.
     fn whole(&self, from: i64) -> Waveform {
         self.light(from, self.period).repeated(Micros::new(self.period))
     }
 
-    /// The light from `start` on for `length`, which is at most a period; time runs from there.
+    /// The light from `start` within a period on for `length`, which is at most two periods; time runs from there.
     fn light(&self, start: i64, length: i64) -> Waveform {
-        let twice = [0, self.period].into_iter().flat_map(|later| {
+        let rounds = [0, self.period, 2 * self.period].into_iter().flat_map(|later| {
             self.steps.iter().map(move |(begins, ends, level)| (begins + later - start, ends + later - start, *level))
         });
-        let inside = twice.map(|(begins, ends, level)| (begins.max(0), ends.min(length), level));
+        let inside = rounds.map(|(begins, ends, level)| (begins.max(0), ends.min(length), level));
         let steps = inside.filter(|(begins, ends, _)| begins < ends);
         Waveform::steps(
             steps.map(|(begins, ends, level)| (Micros::new(begins), Micros::new(ends), Candela::new(level))),
