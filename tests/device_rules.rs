@@ -1,14 +1,17 @@
 //! Rules on single devices, with values worked by hand: light in directions of the lamp, times of its flashes, the shape
-//! of its beam; and the illuminance far away, against a table computed elsewhere.
+//! of its beam; and the illuminance far away.
 
 mod common;
+#[path = "device_rules/far.rs"]
+mod far;
+#[path = "device_rules/mistakes.rs"]
+mod mistakes;
 
 use common::case::{flat, grid, number, same};
 use common::{finding, folder, judge_files, load_file, terms, verdict};
-use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::judge::{Finding, Judged, Verdict, judge, working};
 use wayproof::measure::Conduct;
-use wayproof::ruleset::Loader;
+use far::{ZONES, far};
 
 /// Beams as grids, H -90 to 90 in steps of 5 (but `all`).
 const CATALOGUE: &str = r#"
@@ -389,69 +392,6 @@ fn a_beam_has_an_edge_and_a_strongest_direction() {
     assert_eq!(verdict(&judged, "case:level@tent/red"), Verdict::Pass);
 }
 
-const ZONES: &str = r#"
-[zones]
-cite = { own = "a case" }
-origin = "vehicle-centre"
-step = "5 deg"
-boundary-points = "both"
-sectors = { A = ["-45 deg", "45 deg"], B = ["45 deg", "135 deg"], C = ["135 deg", "225 deg"], D = ["225 deg", "315 deg"] }
-[signal]
-cite = { own = "a case" }
-at-least = "100 cd.s/min"
-colour-in-zone = "axis"
-"#;
-
-fn far(id: &str, distance: &str, method: &str) -> String {
-    let device = format!("distance = \"{distance}\", effective = \"{method}\"");
-    rule(id, "illuminance-at-distance", "lx", "at-least", &device, "purpose = \"calling\", zones = { A = 0.01 }")
-}
-
-/// 1500 cd for half of 800 ms are 1000 cd effective by Blondel-Rey.
-#[test]
-fn illuminance_far_away_is_as_in_the_reference() {
-    let rows = common::rows(&common::root().join("tests/reference/photometry/illuminance_at_distance.csv"));
-    assert_eq!(rows.len(), 18);
-    let rules = rows
-        .iter()
-        .map(|row| far(&format!("at-{}", row["distance_ft"]), &format!("{} ft", row["distance_ft"]), "blondel-rey"));
-    let rules: String = rules.collect();
-    let package = package(&head("one", "flat", ""), &show("one", "red", "half"), "");
-    let judged = run(&package, &ruleset(&format!("{ZONES}{rules}")));
-    for row in rows {
-        let known: f64 = row["E_lx_per_1000cd"].parse().unwrap();
-        let found = number(&judged, &format!("case:at-{}@calling/A", row["distance_ft"]));
-        assert!((found - known).abs() < 1e-8 * known.max(0.1), "{found} {known}");
-    }
-}
-
-#[test]
-fn light_in_step_is_added_and_free_clocks_give_bounds() {
-    let at = |clock: &str| ["one", "two"].map(|id| head(id, "flat", clock)).concat();
-    let together = ["one", "two"].map(|id| show(id, "red", "half")).concat();
-    let turns = format!(
-        "{}{{ head = \"two\", colour = \"red\", pattern = \"half\", phase = \"400 ms\" }}",
-        show("one", "red", "half")
-    );
-    let rules = ruleset(&format!("{ZONES}{}", far("far", "100 m", "blondel-rey")));
-    let found = |heads: &str, shows: &str| {
-        let judged = run(&package(heads, shows, ""), &rules);
-        let finding = finding(&judged, "case:far@calling/A").clone();
-        (number(&judged, "case:far@calling/A"), finding)
-    };
-    // 3000 cd for 0.4 s: 2000 cd effective, over 100 m squared.
-    let (in_step, _) = found(&at("clock = \"main\""), &together);
-    same(in_step, 0.2);
-    // In turns they never go dark: two periods of 1500 cd on end, 2400 cd.s over 0.2 s + 1.6 s.
-    let (in_turns, _) = found(&at("clock = \"main\""), &turns);
-    same(in_turns, 2400.0 / 1.8 / 1e4);
-    // Free of each other: at least 1000 cd, at most both peaks.
-    let (free, finding) = found(&at(""), &together);
-    same(free, 0.1);
-    assert_eq!(finding.verdict, Verdict::Pass);
-    assert!(noted(&finding, "only bounds are known where clocks run free"));
-}
-
 #[test]
 fn explain_says_how_a_figure_came_about() {
     let package_text = package(&head("left", "slope", ""), &show("left", "red", "half"), "");
@@ -477,36 +417,3 @@ fn explain_says_how_a_figure_came_about() {
     assert_eq!(far[0], "left: 135 cd while lit, 90 cd effective alone; clock of its own");
 }
 
-/// What the loader says of a ruleset with these rules.
-fn mistakes(rules: &str) -> String {
-    let (_dir, path) = folder(&[("case.toml", &ruleset(&format!("{ZONES}{rules}")))]);
-    let (sources, log) = (Sources::default(), Log::default());
-    let mut loader = Loader::new(&sources, &log, Vec::new());
-    loader.add_anywhere(&path.display().to_string());
-    assert!(log.has_errors(), "{rules}");
-    render(&log.take(), &sources, false)
-}
-
-#[test]
-fn a_rule_that_does_not_say_how_is_refused() {
-    let limit = "value = 1";
-    let said =
-        |quantity: &str, unit: &str, device: &str| mistakes(&rule("r", quantity, unit, "at-least", device, limit));
-    let needs = |said: &str, quantity: &str, key: &str| {
-        let sentence = format!("a rule on `{quantity}` needs `{key}` in `device`");
-        assert!(said.contains(&sentence), "{sentence}: {said}");
-    };
-    needs(&said("effective-intensity", "cd", ACROSS), "effective-intensity", "effective");
-    needs(&said("effective-intensity", "cd", ""), "effective-intensity", "angles");
-    needs(&said("flash-energy", "cd.s", ""), "flash-energy", "angles");
-    needs(&said("lit-intensity-ratio", "%", ""), "lit-intensity-ratio", "table");
-    needs(&said("beam-spread-across", "deg", ""), "beam-spread-across", "share");
-    let vague = said("effective-intensity", "cd", &format!("effective = \"usual\", {ACROSS}"));
-    assert!(vague.contains("`usual` does not fit `effective`"), "{vague}");
-    let idle = said("flash-energy", "cd.s", &format!("effective = \"allard\", {ACROSS}"));
-    assert!(idle.contains("`flash-energy` makes no use of `effective`"), "{idle}");
-    let far_without = mistakes(&far("r", "100 m", "allard").replace("distance = \"100 m\", ", ""));
-    needs(&far_without, "illuminance-at-distance", "distance");
-    let summed = mistakes(&far("r", "100 m", "on-time"));
-    assert!(summed.contains("`on-time` is a method for the flash of one lamp"), "{summed}");
-}

@@ -13,7 +13,7 @@ use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, Looks, Method, Survey};
 use crate::package::Decision;
 use crate::quantity::{Ask, DeviceAsk, Measure, Measured, Value, Working};
-use crate::ruleset::{Limit, Permitted, Require, Rule, Ruleset, Strength};
+use crate::ruleset::{Demand, Limit, Permitted, Require, Rule, Ruleset, Strength};
 use crate::units::Degrees;
 
 /// What the command line adds to the files.
@@ -162,7 +162,11 @@ impl<'a> Bench<'a> {
             }
             Measure::States(measure) | Measure::Device(measure) => {
                 let measure = |ask: &Ask<'_>| measure(self.conduct, &self.ruleset.protocol, ask);
-                self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
+                let mut answer = self.answer(&case, &self.asks(&case), measure);
+                if let (Demand::Missing { .. }, Measure::Device(_)) = (&limit.demand, rule.quantity.measure) {
+                    answer.readings.iter_mut().for_each(|(_, measured)| unnamed(measured));
+                }
+                self.findings(&case, None, &answer)
             }
         };
         if worst.is_empty() {
@@ -267,6 +271,18 @@ impl<'a> Bench<'a> {
         let scene = Rc::new(Scene::new(Looks::new(self.conduct, &self.ruleset.protocol, method)));
         self.scenes.push((method, scene.clone()));
         scene
+    }
+}
+
+/// Without a limit every device would be told the same: it is said once, of the first.
+fn unnamed(measured: &mut Vec<Measured>) {
+    let heads = measured.len();
+    measured.truncate(1);
+    for one in measured {
+        (one.head, one.emitter, one.states) = (None, None, None);
+        if heads > 1 {
+            one.notes.push(format!("so it stands with {heads} heads; found is that of the first"));
+        }
     }
 }
 

@@ -6,7 +6,7 @@ use crate::flash::EffectiveMethod;
 use crate::logic::Region;
 use crate::measure::{Conduct, Protocol, Shown, counts_as_flashing};
 use crate::package::{Emitter, Head, Model, Role};
-use crate::units::{Candela, Degrees, Dimension, Length, Rate, Share};
+use crate::units::{Candela, Degrees, Dimension, Length, Rate, Share, format_number};
 
 /// What a rule on devices says beside its limits.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -83,6 +83,39 @@ impl DeviceTerms {
             DeviceKey::Distance => self.distance.is_some(),
             DeviceKey::Share => self.share.is_some(),
         }
+    }
+
+    /// How one looks, in words, beside the kind of device and the table.
+    pub fn describe(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        match self.light {
+            DeviceLight::Any => {}
+            DeviceLight::Full => said.push("while nothing dims it".to_owned()),
+            DeviceLight::Dimmed => said.push("while it is dimmed".to_owned()),
+        }
+        if !self.angles.is_empty() {
+            let spread = |of: fn(&Angle) -> Degrees| {
+                let all = self.angles.iter().map(|angle| of(angle).value());
+                let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
+                if low < high { format!("{low} to {high}") } else { low.to_string() }
+            };
+            let (h, v) = (spread(|angle| angle.h), spread(|angle| angle.v));
+            said.push(format!("directions of the lamp: {}, H {h} deg, V {v} deg", self.angles.len()));
+        }
+        said.extend(self.effective.map(|method| format!("effective intensity by {}", method.word())));
+        said.extend(self.reaim.map(|reach| format!("aim within {} deg across, {} deg up and down", reach.h.value(), reach.v.value())));
+        said.extend(self.distance.map(|distance| format!("distance {} m", format_number(distance.value(), 2))));
+        said.extend(self.share.map(|share| format!("share {} %", format_number(share.value() * 100.0, 2))));
+        said
+    }
+}
+
+impl TablePoint {
+    /// The direction, and what it asks for.
+    pub fn describe(&self) -> String {
+        let least = self.least.iter().map(|(colour, least)| format!("{colour} {} cd", least.value()));
+        let least: Vec<String> = least.collect();
+        format!("H {} V {} deg: {}", self.at.h.value(), self.at.v.value(), least.join(", "))
     }
 }
 
