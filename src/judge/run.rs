@@ -334,7 +334,17 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
                 let measured = measure(&survey, &ask);
                 (survey, measured)
             }
-            Measure::States(_) | Measure::Device(_) | Measure::Stated(_) => return None,
+            Measure::Device(measure) => {
+                // One emitter is shown in several ways, and the finding is of one of them.
+                let state = conduct.space().state(trace.state.as_ref()?);
+                let one = |one: &Measured| {
+                    let there = one.states.as_ref().is_some_and(|states| conduct.space().meet(states, &state));
+                    there && one.head == finding.scope.head && one.emitter == finding.scope.emitter
+                };
+                let measured = measure(conduct, &ruleset.protocol, &ask).into_iter().find(one)?;
+                return Some(Working { lines: measured.steps, ..Working::default() });
+            }
+            Measure::States(_) | Measure::Stated(_) => return None,
         };
         let same = |one: &&Measured| one.head == finding.scope.head && one.emitter == finding.scope.emitter;
         let mut measured = measured.iter().find(same).or(measured.first())?.clone();

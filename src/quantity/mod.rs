@@ -8,6 +8,10 @@ mod arrow_elements;
 mod carried;
 mod colour;
 mod device;
+mod device_beam;
+mod device_light;
+mod device_time;
+mod distance;
 mod electrical;
 mod failure;
 mod flash;
@@ -28,7 +32,9 @@ use crate::measure::{Boundary, Conduct, LitHead, Protocol, Reach, Sample, Survey
 use crate::package::{Grade, Package, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
-pub use device::{Angle, DEVICE_KINDS, DeviceAsk, DeviceKind, DeviceTerms};
+pub use device::{
+    Angle, DEVICE_KINDS, DEVICE_LIGHTS, DeviceAsk, DeviceKey, DeviceKind, DeviceLight, DeviceTerms, TablePoint,
+};
 pub use measured::{Measured, Occurrence, Value, Witness};
 pub use optical::Uncertainty;
 pub use ways::in_all;
@@ -92,7 +98,28 @@ pub static QUANTITIES: &[&Quantity] = &[
     &stated::ANGLE,
     &stated::INTENSITY,
     &stated::COUNT,
+    &device_light::EFFECTIVE_INTENSITY,
+    &device_light::GREATEST_EFFECTIVE_INTENSITY,
+    &device_light::FLASH_ENERGY,
+    &device_light::OPTICAL_POWER,
+    &device_light::LIT_INTENSITY,
+    &device_light::LIT_INTENSITY_RATIO,
+    &device_time::ON_TIME,
+    &device_time::OFF_TIME,
+    &device_time::ON_SHARE,
+    &device_beam::SPREAD_ACROSS,
+    &device_beam::SPREAD_UP_AND_DOWN,
+    &device_beam::PEAK_ELEVATION,
+    &distance::ILLUMINANCE,
 ];
+
+/// What a rule on a quantity has to say in `device`, and what more it may say there. `None` for a quantity that takes no
+/// more than the kind of device and directions, if it takes `device` at all.
+pub fn device_keys(quantity: &Quantity) -> Option<(&'static [DeviceKey], &'static [DeviceKey])> {
+    let all = [device_light::KEYS, device_time::KEYS, device_beam::KEYS, distance::KEYS];
+    let mut known = all.into_iter().flatten();
+    known.find(|(known, _, _)| known.name == quantity.name).map(|(_, needed, more)| (*needed, *more))
+}
 
 /// The quantity called `name`.
 pub fn find(name: &str) -> Option<&'static Quantity> {

@@ -1,7 +1,7 @@
 //! A ruleset file to a [`Ruleset`]: its head, to which vehicles it applies, its rules, what it leaves free.
 
 use super::citation::Citations;
-use super::device::read_device;
+use super::device::{check_device, read_device};
 use super::limits::{RowContext, read_limits};
 use super::terms::read_protocol;
 use super::{Applies, Citation, Condition, Permission, REQUIRES, Require, Rule, Ruleset, STRENGTHS, Strength};
@@ -9,7 +9,7 @@ use crate::diagnostic::Diagnostic;
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, transpose};
 use crate::measure::{Method, Protocol};
-use crate::quantity::{self, Measure, QUANTITIES, Quantity};
+use crate::quantity::{self, Measure, QUANTITIES, Quantity, device_keys};
 use crate::units::{Dimension, Length, Unit};
 
 /// Reads a ruleset. Where the log has errors it is not fit to judge by: parts of it may be stand-ins.
@@ -153,7 +153,8 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
         let error = Diagnostic::error("no-off-plane-on-a-ring", "points beside the horizontal plane need directions");
         log.push(error.at(&node.span(), "").help("write `method = \"angular\"`"));
     }
-    if let (Some(node), false) = (&device_node, matches!(quantity.measure, Measure::Device(_))) {
+    let of_devices = matches!(quantity.measure, Measure::Device(_)) || device_keys(quantity).is_some();
+    if let (Some(node), false) = (&device_node, of_devices) {
         let message = format!("`{}` does not look at single devices", quantity.name);
         node.error("wrong-scope", message, "leave `device` out");
     }
@@ -167,6 +168,7 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
         return None;
     }
     let (method, strength, device) = (method?, strength?, transpose(device)?);
+    check_device(&id.span, device_node.as_ref(), &device.clone().unwrap_or_default(), quantity, log);
     Some(Rule { id: id.text, says, quantity, unit, method, device, require, strength, limits, span: id.span })
 }
 

@@ -21,6 +21,8 @@ pub enum Dimension {
     FlashEnergy,
     /// Base unit candela-second per minute.
     OpticalPower,
+    /// Base unit lux.
+    Illuminance,
     /// Base unit ampere.
     Current,
     /// Base unit volt.
@@ -91,6 +93,8 @@ units! {
     "kcd" Intensity 1000.0 / 1.0;
     "cd.s" FlashEnergy 1.0 / 1.0;
     "cd.s/min" OpticalPower 1.0 / 1.0;
+    "lx" Illuminance 1.0 / 1.0;
+    "mlx" Illuminance 1.0 / 1000.0;
     "A" Current 1.0 / 1.0;
     "mA" Current 1.0 / 1000.0;
     "V" Voltage 1.0 / 1.0;
@@ -166,6 +170,7 @@ impl Dimension {
             Self::Intensity => "a luminous intensity",
             Self::FlashEnergy => "a flash energy",
             Self::OpticalPower => "an optical power",
+            Self::Illuminance => "an illuminance",
             Self::Current => "a current",
             Self::Voltage => "a voltage",
             Self::Power => "an electric power",

@@ -73,8 +73,13 @@ fn rule(ruleset: &Ruleset, rule: &Rule, width: u16, out: &mut String) {
         DeviceKind::Directional => "each head that looks one way",
     });
     let looks = rule.quantity.looks.then(|| rule.method.describe());
-    let more: String = of.map(str::to_owned).into_iter().chain(looks).map(|text| format!("; {text}")).collect();
+    let terms = rule.device.iter().flat_map(|device| device.describe());
+    let more = of.map(str::to_owned).into_iter().chain(terms).chain(looks);
+    let more: String = more.map(|text| format!("; {text}")).collect();
     paragraph(&format!("  Found: {}{more}.", rule.quantity.says), "  ", width, out);
+    for point in rule.device.iter().flat_map(|device| &device.table) {
+        paragraph(&format!("    {}", point.describe()), "      ", width, out);
+    }
     limits(ruleset, rule, width, out);
     // Where all limits come from one place it is said once.
     let mut sources: Vec<&Citation> = Vec::new();
