@@ -6,7 +6,7 @@ use super::{Report, verdict_word};
 use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary};
 use crate::load::reader::Date;
 use crate::package::Package;
-use crate::ruleset::{Demand, Origin, Ruleset};
+use crate::ruleset::{Citation, Demand, Origin, Ruleset};
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -97,6 +97,45 @@ struct Source<'a> {
     own: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     authority: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    address: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seen: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    confirmed: Option<Confirmation<'a>>,
+}
+
+#[derive(Serialize)]
+struct Confirmation<'a> {
+    by: &'a str,
+    on: String,
+    edition: &'a str,
+    clause: &'a str,
+}
+
+impl<'a> From<&'a Citation> for Source<'a> {
+    fn from(cited: &'a Citation) -> Self {
+        let (document, edition, clause, own) = match &cited.origin {
+            Origin::Document { title, edition, clause } => (Some(title), Some(edition), Some(clause), None),
+            Origin::Own(why) => (None, None, None, Some(why)),
+        };
+        let confirmed = cited.confirmed.as_ref().map(|confirmed| Confirmation {
+            by: &confirmed.by,
+            on: confirmed.on.to_string(),
+            edition: &confirmed.edition,
+            clause: &confirmed.clause,
+        });
+        Self {
+            document: document.map(String::as_str),
+            edition: edition.map(String::as_str),
+            clause: clause.map(String::as_str),
+            own: own.map(String::as_str),
+            authority: cited.authority.as_deref(),
+            address: cited.address.as_deref(),
+            seen: cited.seen.map(|day| day.to_string()),
+            confirmed,
+        }
+    }
 }
 
 impl FindingWitness {
@@ -165,13 +204,6 @@ fn line(finding: &Finding) -> FindingLine<'_> {
         Found::Words(words) => Some(Figure::Words(words)),
         Found::Nothing => None,
     };
-    let authority = finding.source.authority.as_deref();
-    let source = match &finding.source.origin {
-        Origin::Document { title, edition, clause } => {
-            Source { document: Some(title), edition: Some(edition), clause: Some(clause), own: None, authority }
-        }
-        Origin::Own(why) => Source { document: None, edition: None, clause: None, own: Some(why), authority },
-    };
     FindingLine {
         id: &finding.id,
         rule: &finding.rule,
@@ -188,7 +220,7 @@ fn line(finding: &Finding) -> FindingLine<'_> {
         basis: finding.source.basis.word(),
         evidence: finding.evidence.map(crate::package::Grade::word),
         witness: &finding.witness,
-        source,
+        source: Source::from(&finding.source),
         note: finding.note(),
     }
 }

@@ -227,6 +227,33 @@ pub struct Citation {
     pub basis: Basis,
     /// By whose word an overlay set it.
     pub authority: Option<String>,
+    /// Where the document was seen.
+    pub address: Option<String>,
+    /// On which day it was seen there.
+    pub seen: Option<Date>,
+    /// Who compared the number with the own copy.
+    pub confirmed: Option<Confirmed>,
+}
+
+/// Who compared a number with the own copy of the document.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Confirmed {
+    /// Name or office.
+    pub by: String,
+    /// On which day.
+    pub on: Date,
+    /// The edition of that copy.
+    pub edition: String,
+    /// Where it stands there.
+    pub clause: String,
+}
+
+impl Citation {
+    /// Our own reason, without a document.
+    pub fn own(why: impl Into<String>, basis: Basis) -> Self {
+        let origin = Origin::Own(why.into());
+        Self { origin, basis, authority: None, address: None, seen: None, confirmed: None }
+    }
 }
 
 /// A document, or our own reason.
