@@ -15,7 +15,7 @@ use crate::judge::{Finding, Judged, Verdict};
 use crate::load::reader::Date;
 use crate::measure::Conduct;
 use crate::package::Package;
-use crate::ruleset::{Citation, Origin, Ruleset, Strength};
+use crate::ruleset::{Citation, Demand, Origin, Ruleset, Strength};
 
 pub use explain::explain;
 pub use states::{OfRow, Row, STATES_FORMATS, States, StatesFormat, When, Wishes};
@@ -103,6 +103,19 @@ fn source_line(source: &Citation) -> String {
     match &source.authority {
         Some(authority) => format!("{authority}; {text}"),
         None => text,
+    }
+}
+
+/// What is asked, as text without its unit.
+fn demand_words(demand: &Demand) -> String {
+    // As many digits as anyone writes.
+    let number = |number: &f64| crate::units::format_number(*number, 9);
+    match demand {
+        Demand::Number(one) => number(one),
+        Demand::Range { from, to } => format!("{} to {}", number(from), number(to)),
+        Demand::Words(words) if words.is_empty() => "none".to_owned(),
+        Demand::Words(words) => words.join(" "),
+        Demand::Missing { .. } => "missing".to_owned(),
     }
 }
 

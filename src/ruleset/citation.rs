@@ -75,7 +75,12 @@ impl Citations {
     /// checked too; the error keeps it from being judged by.
     pub fn require(&self, table: &mut Table<'_>) -> Citation {
         let read = table.require("cite").and_then(|node| self.read(&node));
-        read.unwrap_or_else(|| self.own(String::new(), Basis::Memory))
+        read.unwrap_or_else(|| self.none())
+    }
+
+    /// A stand-in where nothing is cited.
+    pub fn none(&self) -> Citation {
+        self.own(String::new(), Basis::Memory)
     }
 
     fn own(&self, why: String, basis: Basis) -> Citation {

@@ -1,24 +1,31 @@
 //! What is required: zones and levels to look at, rules with their limits, and where each number comes from.
 
+mod allowed;
+mod amend;
 mod applies;
 mod citation;
+mod confirm;
 mod fit;
 mod limits;
 mod loader;
 mod overlay;
 mod read;
+mod select;
 pub mod shipped;
 mod terms;
 
-use crate::diagnostic::Span;
-use crate::load::reader::Date;
+use crate::diagnostic::{Diagnostic, Log, Span};
+use crate::load::reader::{Date, Text};
 use crate::measure::{Method, Protocol};
 use crate::quantity::Quantity;
 use crate::units::Unit;
 
+pub use allowed::Allowed;
+pub use amend::{Amended, Amendment, PRECEDENCES, Precedence};
 pub use applies::Condition;
 pub use fit::warn_of_misfits;
 pub use loader::Loader;
+pub use overlay::Overlaid;
 
 /// A set of rules that speak of one way of looking at a vehicle.
 #[derive(Clone, Debug)]
@@ -31,6 +38,8 @@ pub struct Ruleset {
     pub edition: String,
     /// Who decides.
     pub defers_to: String,
+    /// How much its word counts against that of an overlay.
+    pub precedence: Precedence,
     /// The last day for which its editions of the documents hold.
     pub until: Option<Date>,
     /// SHA-256 of the file, in hex.
@@ -45,25 +54,8 @@ pub struct Ruleset {
     pub rules: Vec<Rule>,
     /// What its documents leave free, in the order of the file: nothing is judged by it.
     pub permitted: Vec<Permission>,
-    /// Overlays that changed it.
+    /// Overlays that were asked for with it, in this order.
     pub overlays: Vec<Overlaid>,
-}
-
-/// An overlay that changed a ruleset.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Overlaid {
-    /// Its id.
-    pub id: String,
-    /// Its title.
-    pub title: String,
-    /// Which edition.
-    pub edition: String,
-    /// By whose authority.
-    pub authority: String,
-    /// In which letter.
-    pub reference: String,
-    /// SHA-256 of the file, in hex.
-    pub sha256: String,
 }
 
 /// To which vehicles a ruleset applies.
@@ -346,6 +338,17 @@ impl Ruleset {
             };
         }
         permitted
+    }
+
+    /// The place of the rule that an overlay names; an error where there is none.
+    fn rule_called(&self, name: &Text, log: &Log) -> Option<usize> {
+        let found = self.rules.iter().position(|rule| rule.id == name.text);
+        if found.is_none() {
+            let error = Diagnostic::error("unknown-rule", format!("`{}` has no rule `{}`", self.id, name.text));
+            let known = self.rules.iter().map(|rule| rule.id.as_str());
+            log.suggest(error.at(&name.span, ""), &name.text, known);
+        }
+        found
     }
 
     /// The purposes that any of its limits speaks of, in the order of the file.

@@ -3,7 +3,10 @@
 use super::citation::Citations;
 use super::limits::{RowContext, read_limits};
 use super::terms::read_protocol;
-use super::{Applies, Citation, Condition, Permission, REQUIRES, Require, Rule, Ruleset, STRENGTHS, Strength};
+use super::{
+    Applies, Citation, Condition, PRECEDENCES, Permission, Precedence, REQUIRES, Require, Rule, Ruleset, STRENGTHS,
+    Strength,
+};
 use crate::diagnostic::Diagnostic;
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table};
@@ -30,12 +33,13 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let permitted =
         top.tables("permitted").into_iter().filter_map(|table| read_permission(table, &citations)).collect();
     top.finish();
-    let Head { id, title, edition, defers_to, until } = head?;
+    let Head { id, title, edition, defers_to, precedence, until } = head?;
     Some(Ruleset {
         id,
         title,
         edition,
         defers_to,
+        precedence,
         until,
         sha256,
         applies,
@@ -47,12 +51,16 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     })
 }
 
+/// Findings on several rulesets begin with these.
+const RESERVED: [&str; 2] = ["conflict", "narrowed"];
+
 /// What stands in `[ruleset]`.
 struct Head {
     id: String,
     title: String,
     edition: String,
     defers_to: String,
+    precedence: Precedence,
     until: Option<crate::load::reader::Date>,
 }
 
@@ -61,9 +69,18 @@ impl Head {
         let id = table.require("id").and_then(|node| node.id());
         let mut text = |key| table.require(key).and_then(|node| node.text()).map(|text| text.text);
         let (title, edition, defers_to) = (text("title"), text("edition"), text("defers-to"));
+        let precedence = table.get("precedence").map_or(Some(Precedence::Standard), |node| node.word(PRECEDENCES));
         let until = table.get("until").and_then(|node| node.date());
+        let log = table.log();
         table.finish();
-        Some(Self { id: id?.text, title: title?, edition: edition?, defers_to: defers_to?, until })
+        let (id, title, edition, defers_to) = (id?, title?, edition?, defers_to?);
+        if RESERVED.contains(&id.text.as_str()) {
+            let message = format!("`{}` names what several rulesets ask together", id.text);
+            let error = Diagnostic::error("reserved-name", message).at(&id.span, "");
+            log.push(error.help("choose another id for this ruleset"));
+            return None;
+        }
+        Some(Self { id: id.text, title, edition, defers_to, precedence: precedence?, until })
     }
 }
 
@@ -97,7 +114,8 @@ fn read_permission(table: Table<'_>, citations: &Citations) -> Option<Permission
     Some(Permission { says: says?.text, source })
 }
 
-fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -> Option<Rule> {
+/// A rule of a ruleset, or one that an overlay adds.
+pub(super) fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -> Option<Rule> {
     let log = table.log();
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {

@@ -1,12 +1,14 @@
 //! JSON for other programs: stable keys, numbers as numbers in the stated unit, absent keys left out.
 
+mod overlay;
+
 use serde::Serialize;
 
 use super::{Report, verdict_word};
 use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary};
 use crate::load::reader::Date;
 use crate::package::Package;
-use crate::ruleset::{Citation, Demand, Origin, Ruleset};
+use crate::ruleset::{Citation, Demand, Origin, Overlaid, Ruleset};
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -48,6 +50,8 @@ struct RulesetLine<'a> {
     id: &'a str,
     edition: &'a str,
     sha256: &'a str,
+    #[serde(flatten)]
+    overlay: Option<overlay::Entry<'a>>,
 }
 
 #[derive(Serialize)]
@@ -178,9 +182,12 @@ fn document<'a>(report: &Report<'a>) -> Document<'a> {
 pub(super) fn identity<'a>(package: &'a Package, asked: &'a [Ruleset], as_of: Date) -> Identity<'a> {
     let mut rulesets = Vec::new();
     for ruleset in asked {
-        rulesets.push(RulesetLine { id: &ruleset.id, edition: &ruleset.edition, sha256: &ruleset.sha256 });
+        let Ruleset { id, edition, sha256, .. } = ruleset;
+        rulesets.push(RulesetLine { id, edition, sha256, overlay: None });
         for overlay in &ruleset.overlays {
-            rulesets.push(RulesetLine { id: &overlay.id, edition: &overlay.edition, sha256: &overlay.sha256 });
+            let Overlaid { id, edition, sha256, .. } = overlay;
+            let overlay = Some(overlay::entry(overlay, ruleset));
+            rulesets.push(RulesetLine { id, edition, sha256, overlay });
         }
     }
     Identity {
@@ -192,13 +199,17 @@ pub(super) fn identity<'a>(package: &'a Package, asked: &'a [Ruleset], as_of: Da
     }
 }
 
-fn line(finding: &Finding) -> FindingLine<'_> {
-    let limit = match &finding.limit {
+/// A demand as a figure; none where it is missing.
+fn figure(demand: &Demand) -> Option<Figure<'_>> {
+    match demand {
         Demand::Number(number) => Some(Figure::Number(*number)),
         Demand::Range { from, to } => Some(Figure::Range { from: *from, to: *to }),
         Demand::Words(words) => Some(Figure::Words(words)),
         Demand::Missing { .. } => None,
-    };
+    }
+}
+
+fn line(finding: &Finding) -> FindingLine<'_> {
     let found = match &finding.found {
         Found::Number(number) => Some(Figure::Number(*number)),
         Found::Words(words) => Some(Figure::Words(words)),
@@ -213,7 +224,7 @@ fn line(finding: &Finding) -> FindingLine<'_> {
         unit: finding.unit.symbol(),
         scope: &finding.scope,
         require: finding.require.word(),
-        limit,
+        limit: figure(&finding.limit),
         found,
         margin: finding.margin,
         verdict: verdict_word(finding),
