@@ -1,13 +1,13 @@
 //! CSV for spreadsheets: one row a finding, numbers plain, texts safe to open in a spreadsheet.
 
 use super::text::setting;
-use super::{Report, source_line, verdict_word};
+use super::{Report, verdict_word};
 use crate::judge::Found;
 use crate::ruleset::Demand;
 
-const HEADER: [&str; 20] = [
-    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "rule", "required", "limit", "found",
-    "unit", "margin", "basis", "evidence", "set", "look_at", "source", "note",
+const HEADER: [&str; 21] = [
+    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "emitter", "rule", "required", "limit",
+    "found", "unit", "margin", "basis", "evidence", "set", "look_at", "source", "note",
 ];
 
 /// All findings as rows, then the cautions.
@@ -44,6 +44,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
             word(&scope.level),
             word(&scope.zone),
             word(&scope.head),
+            word(&scope.emitter),
             finding.rule.clone(),
             finding.require.word().to_owned(),
             limit,
@@ -54,7 +55,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
             finding.evidence.map(|grade| grade.word().to_owned()).unwrap_or_default(),
             setting(finding).unwrap_or_default(),
             place.join(", "),
-            source_line(&finding.source),
+            finding.source.in_words(),
             finding.note(),
         ]);
     }

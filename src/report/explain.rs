@@ -2,10 +2,10 @@
 
 use comfy_table::{CellAlignment, Table, presets};
 
+use super::CAUTIONS;
 use super::layers::in_state;
 use super::number::{margin, pair};
 use super::text::{labelled, paragraph, setting};
-use super::{CAUTIONS, source_line};
 use crate::judge::{Finding, Verdict};
 use crate::measure::Conduct;
 use crate::quantity::{Part, Quantity, Working};
@@ -33,7 +33,7 @@ pub fn explain(
     lines.push(("found", format!("{found} {unit}")));
     lines.push(("margin", if finding.margin.is_some() { margin(finding) } else { "none".to_owned() }));
     lines.push(("verdict", super::verdict_word(finding).replace('-', " ")));
-    lines.push(("source", format!("{} [{}]", source_line(&finding.source), finding.source.basis.word())));
+    lines.push(("source", format!("{} [{}]", finding.source.in_words(), finding.source.basis.word())));
     let source = &finding.source;
     lines.extend(source.address.iter().map(|address| ("seen at", address.clone())));
     lines.extend(source.seen.iter().map(|day| ("seen on", day.to_string())));

@@ -68,17 +68,45 @@ impl Amended {
     }
 }
 
+/// Where a limit holds, by the names of its ruleset.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct LimitPlace {
+    /// For which purpose.
+    pub purpose: Option<String>,
+    /// On which level.
+    pub level: Option<String>,
+    /// In which zone.
+    pub zone: Option<String>,
+    /// For emitters of which colour.
+    pub colour: Option<String>,
+    /// For devices of which class.
+    pub class: Option<String>,
+}
+
+impl LimitPlace {
+    pub(super) fn of(scope: &Scope, protocol: &Protocol) -> Self {
+        let (purpose, level, zone, colour, class) = scope.clone();
+        let level = level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
+        let zone = zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
+        Self { purpose, level, zone, colour, class }
+    }
+
+    /// `A calling/upper`: where in space or colour, then when; nothing for the whole vehicle.
+    pub fn in_words(&self) -> String {
+        let class = self.class.as_ref().map(|class| format!("class {class}"));
+        let near: Vec<&str> = [&self.zone, &self.colour, &class].into_iter().flatten().map(String::as_str).collect();
+        let wide: Vec<&str> = [&self.purpose, &self.level].into_iter().flatten().map(String::as_str).collect();
+        format!("{} {}", near.join(" "), wide.join("/")).trim().to_owned()
+    }
+}
+
 /// What an overlay did to one limit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Amendment {
     /// The rule's id.
     pub rule: String,
-    /// The limit's purpose.
-    pub purpose: Option<String>,
-    /// The limit's level.
-    pub level: Option<String>,
-    /// The limit's zone.
-    pub zone: Option<String>,
+    /// Where the limit holds.
+    pub place: LimitPlace,
     /// The unit of both demands.
     pub unit: Unit,
     /// What became of it, seen from the ruleset without any overlay.
@@ -189,14 +217,9 @@ pub(super) fn added(rule: &Rule, protocol: &Protocol, overlay: &mut Overlaid) {
 }
 
 fn amendment_on(rule: &Rule, protocol: &Protocol, scope: &Scope, kind: Amended, source: Citation) -> Amendment {
-    let (purpose, level, zone) = scope;
-    let level = level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
-    let zone = zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
     Amendment {
         rule: rule.id.clone(),
-        purpose: purpose.clone(),
-        level,
-        zone,
+        place: LimitPlace::of(scope, protocol),
         unit: rule.unit,
         kind,
         from: None,

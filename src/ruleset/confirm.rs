@@ -9,7 +9,6 @@ use super::select::{Meant, read_said, select};
 use super::{Basis, Confirmed, Demand, Origin, Ruleset};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::reader::Table;
-use crate::units::format_number;
 
 /// Reads one `[[confirm]]` and marks the limits that it means. `changed`: where this overlay changes a limit itself.
 pub(super) fn confirm<'s>(
@@ -89,21 +88,9 @@ fn agrees(said: Option<&(Demand, Span)>, demand: &Demand, ruleset: &str, log: &L
         _ => said == demand,
     };
     if !same {
-        let message = format!("your copy says {}, the ruleset {}", in_words(said), in_words(demand));
+        let message = format!("your copy says {}, the ruleset {}", said.in_words(), demand.in_words());
         let error = Diagnostic::error("differs-from-copy", message).at(span, format!("`{ruleset}` says otherwise"));
         log.push(error.help("if your copy is right, use [[change]], and let `cite` name it"));
     }
     same
-}
-
-fn in_words(demand: &Demand) -> String {
-    // As many digits as anyone writes.
-    let number = |number: &f64| format_number(*number, 9);
-    match demand {
-        Demand::Number(one) => number(one),
-        Demand::Range { from, to } => format!("{} to {}", number(from), number(to)),
-        Demand::Words(words) if words.is_empty() => "none".to_owned(),
-        Demand::Words(words) => words.join(", "),
-        Demand::Missing { .. } => "nothing".to_owned(),
-    }
 }

@@ -5,6 +5,7 @@ mod amend;
 mod applies;
 mod citation;
 mod confirm;
+mod device;
 mod fit;
 mod limits;
 mod loader;
@@ -17,11 +18,11 @@ mod terms;
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::reader::{Date, Text};
 use crate::measure::{Method, Protocol};
-use crate::quantity::Quantity;
+use crate::quantity::{DeviceTerms, Quantity};
 use crate::units::Unit;
 
 pub use allowed::Allowed;
-pub use amend::{Amended, Amendment, PRECEDENCES, Precedence};
+pub use amend::{Amended, Amendment, LimitPlace, PRECEDENCES, Precedence};
 pub use applies::Condition;
 pub use fit::warn_of_misfits;
 pub use loader::Loader;
@@ -54,6 +55,8 @@ pub struct Ruleset {
     pub rules: Vec<Rule>,
     /// What its documents leave free, in the order of the file: nothing is judged by it.
     pub permitted: Vec<Permission>,
+    /// Which of the tables that say how to look at a vehicle its file lacks.
+    lacks: Vec<&'static str>,
     /// Overlays that were asked for with it, in this order.
     pub overlays: Vec<Overlaid>,
 }
@@ -82,6 +85,8 @@ pub struct Rule {
     pub unit: Unit,
     /// From where one looks.
     pub method: Method,
+    /// For quantities of single devices: of which, and where one looks.
+    pub device: Option<DeviceTerms>,
     /// How found and limit are compared.
     pub require: Require,
     /// Whether it decides.
@@ -179,12 +184,31 @@ pub struct Limit {
     pub level: Option<usize>,
     /// In which zone, as a place in the protocol's list.
     pub zone: Option<usize>,
+    /// For emitters of which colour.
+    pub colour: Option<String>,
+    /// For devices of which class.
+    pub class: Option<String>,
     /// What is asked.
     pub demand: Demand,
     /// Where it comes from.
     pub source: Citation,
     /// Its place in the file.
     pub span: Span,
+}
+
+impl Demand {
+    /// As text, without its unit.
+    pub fn in_words(&self) -> String {
+        // As many digits as anyone writes.
+        let number = |number: &f64| crate::units::format_number(*number, 9);
+        match self {
+            Self::Number(one) => number(one),
+            Self::Range { from, to } => format!("{} to {}", number(from), number(to)),
+            Self::Words(words) if words.is_empty() => "none".to_owned(),
+            Self::Words(words) => words.join(" "),
+            Self::Missing { .. } => "missing".to_owned(),
+        }
+    }
 }
 
 /// What a limit asks; numbers are in the rule's unit.
@@ -245,6 +269,21 @@ impl Citation {
     pub fn own(why: impl Into<String>, basis: Basis) -> Self {
         let origin = Origin::Own(why.into());
         Self { origin, basis, authority: None, address: None, seen: None, confirmed: None }
+    }
+
+    /// In one line: `NFPA 1901 ... (2016), clause 13.8.13.5`, after the authority of an overlay.
+    pub fn in_words(&self) -> String {
+        let text = match &self.origin {
+            Origin::Document { title, edition, clause } => {
+                let clause = if clause.contains("unknown") { clause.clone() } else { format!("clause {clause}") };
+                format!("{title} ({edition}), {clause}")
+            }
+            Origin::Own(why) => format!("own: {why}"),
+        };
+        match &self.authority {
+            Some(authority) => format!("{authority}; {text}"),
+            None => text,
+        }
     }
 }
 

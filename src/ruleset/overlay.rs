@@ -8,7 +8,7 @@ use super::amend::{Amendment, New, PRECEDENCES, Precedence, added, amend};
 use super::citation::Citations;
 use super::confirm::confirm;
 use super::limits::{RowContext, Scope, read_limits};
-use super::read::read_rule;
+use super::read::{complain_of_lacks, read_rule};
 use super::select::select;
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::reader::{Date, Table, Text};
@@ -153,6 +153,7 @@ impl Overlay {
                 log.push(error.help("give the new rule another id, or change the limits of the old one by [[change]]"));
                 continue;
             }
+            complain_of_lacks(&ruleset.lacks, std::slice::from_ref(&rule), &format!("`{}`", ruleset.id), log);
             added(&rule, &ruleset.protocol, &mut said);
             ruleset.rules.push(rule);
         }

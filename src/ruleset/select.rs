@@ -1,11 +1,11 @@
-//! Which limits of a rule an overlay means: `"all"`, or rows of purpose, level and zones, perhaps with the figures that
+//! Which limits of a rule an overlay means: `"all"`, or rows of purpose, level, class and zones or colours, perhaps with the figures that
 //! the writer holds against them.
 
+use super::amend::LimitPlace;
 use super::limits::{RowContext, read_value};
 use super::{Demand, Limit, Rule};
 use crate::diagnostic::{Diagnostic, Span};
-use crate::load::reader::{Node, Table, Text};
-use crate::measure::Protocol;
+use crate::load::reader::{Node, Table, Text, transpose};
 
 /// One limit that is meant.
 pub(super) struct Meant {
@@ -32,59 +32,68 @@ pub(super) fn select(node: &Node<'_>, rule: &Rule, context: &RowContext<'_>) -> 
 fn select_row(row: Table<'_>, rule: &Rule, context: &RowContext<'_>) -> Vec<Meant> {
     let mut row = row.named("this row");
     let (span, log) = (row.span(), row.log());
-    let purpose = row.get("purpose").map(|node| node.text());
-    let level = row.get("level").map(|node| node.text());
+    let mut name = |key| row.get(key).map(|node| node.text().map(|text| text.text));
+    let (purpose, level, class) = (name("purpose"), name("level"), name("class"));
     let zones = row.get("zones");
+    let colours = row.get("colours");
     let said = read_said(&mut row, context);
     row.finish();
     // What cannot be read has been reported; without it the row would mean more than it says.
-    if matches!(purpose, Some(None)) || matches!(level, Some(None)) {
+    let (Some(purpose), Some(level), Some(class)) = (transpose(purpose), transpose(level), transpose(class)) else {
         return Vec::new();
-    }
-    let (purpose, level) = (purpose.flatten(), level.flatten());
-    let names: Vec<(Text, Option<(Demand, Span)>)> = match &zones {
-        Some(node) if node.is_table() => {
-            let entries = node.table().map(|table| table.entries()).unwrap_or_default();
-            entries.into_iter().map(|(name, cell)| (name, read_cell(&cell, context))).collect()
-        }
-        Some(node) => node.texts().into_iter().map(|name| (name, said.clone())).collect(),
-        None => Vec::new(),
     };
-    let fits = |limit: &Limit, zone: Option<&str>| {
-        let (its_level, its_zone) = names_of(limit, context.protocol);
-        let fits = |asked: Option<&str>, its: Option<&str>| asked.is_none() || asked == its;
-        let of_purpose = fits(purpose.as_ref().map(|text| text.text.as_str()), limit.purpose.as_deref());
-        of_purpose && fits(level.as_ref().map(|text| text.text.as_str()), its_level) && fits(zone, its_zone)
-    };
-    let meant = |zone: Option<&Text>, said: Option<(Demand, Span)>| -> Vec<Meant> {
-        let span = zone.map_or(&span, |zone| &zone.span);
-        let here = (0..).zip(&rule.limits).filter(|(_, limit)| fits(limit, zone.map(|zone| zone.text.as_str())));
+    let row = LimitPlace { purpose, level, class, ..LimitPlace::default() };
+    let meant = |place: LimitPlace, span: &Span, said: Option<(Demand, Span)>| -> Vec<Meant> {
+        let here = |limit: &Limit| includes(&place, &LimitPlace::of(&limit.scope(), context.protocol));
+        let here = (0..).zip(&rule.limits).filter(|(_, limit)| here(limit));
         let meant: Vec<Meant> =
             here.map(|(at, _)| Meant { at, said: said.clone(), span: span.clone(), of_all: false }).collect();
         if meant.is_empty() {
             let error = Diagnostic::error("unknown-limit", format!("`{}` has no limit at this place", rule.id));
-            log.push(error.at(span, "").help(format!("it has limits at {}", places(rule, context.protocol))));
+            log.push(error.at(span, "").help(format!("it has limits at: {}", places(rule, context))));
         }
         meant
     };
-    if zones.is_none() {
-        return meant(None, said);
+    let (Some(node), of_colours) = (zones.or_else(|| colours.clone()), colours.is_some()) else {
+        return meant(row, &span, said);
+    };
+    let cell = |(name, said): Cell| {
+        let (zone, colour) = if of_colours { (None, Some(name.text)) } else { (Some(name.text), None) };
+        meant(LimitPlace { zone, colour, ..row.clone() }, &name.span, said)
+    };
+    cells(&node, said.as_ref(), context).into_iter().flat_map(cell).collect()
+}
+
+/// A zone or colour, and what the writer says of it.
+type Cell = (Text, Option<(Demand, Span)>);
+
+/// A list of zones or colours, or a table of them with figures.
+fn cells(node: &Node<'_>, said: Option<&(Demand, Span)>, context: &RowContext<'_>) -> Vec<Cell> {
+    if !node.is_table() {
+        return node.texts().into_iter().map(|name| (name, said.cloned())).collect();
     }
-    names.into_iter().flat_map(|(zone, said)| meant(Some(&zone), said)).collect()
+    let entries = node.table().map(|table| table.entries()).unwrap_or_default();
+    entries.into_iter().map(|(name, cell)| (name, read_cell(&cell, context))).collect()
 }
 
-fn names_of<'l>(limit: &Limit, protocol: &'l Protocol) -> (Option<&'l str>, Option<&'l str>) {
-    let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.as_str());
-    let zone = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.as_str());
-    (level, zone)
+/// Whether a limit stands where a row says; a row that leaves something out means all of it.
+fn includes(row: &LimitPlace, place: &LimitPlace) -> bool {
+    let fits = |asked: &Option<String>, its: &Option<String>| asked.is_none() || asked == its;
+    let parts = [
+        (&row.purpose, &place.purpose),
+        (&row.level, &place.level),
+        (&row.zone, &place.zone),
+        (&row.colour, &place.colour),
+        (&row.class, &place.class),
+    ];
+    parts.into_iter().all(|(asked, its)| fits(asked, its))
 }
 
-/// Where a rule has limits: `calling/upper/A, ...`.
-fn places(rule: &Rule, protocol: &Protocol) -> String {
+/// Where a rule has limits: `A calling/upper, ...`.
+fn places(rule: &Rule, context: &RowContext<'_>) -> String {
     let place = |limit: &Limit| {
-        let (level, zone) = names_of(limit, protocol);
-        let parts: Vec<&str> = [limit.purpose.as_deref(), level, zone].into_iter().flatten().collect();
-        if parts.is_empty() { "the whole vehicle".to_owned() } else { parts.join("/") }
+        let place = LimitPlace::of(&limit.scope(), context.protocol).in_words();
+        if place.is_empty() { "the whole vehicle".to_owned() } else { place }
     };
     let places: Vec<String> = rule.limits.iter().map(place).collect();
     if places.is_empty() { "no place any more".to_owned() } else { places.join(", ") }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::{Figure, Source, figure};
 use crate::judge::FindingScope;
-use crate::ruleset::{Amendment, Overlaid, Ruleset};
+use crate::ruleset::{Amendment, LimitPlace, Overlaid, Ruleset};
 
 /// What an overlay's line has beside the keys of every ruleset.
 #[derive(Serialize)]
@@ -26,6 +26,8 @@ struct Change<'a> {
     change: &'static str,
     rule: &'a str,
     scope: FindingScope,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    class: Option<String>,
     unit: &'static str,
     /// What the ruleset asks without any overlay; absent where nothing, or where the figure is missing.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -52,11 +54,12 @@ pub(super) fn entry<'a>(overlay: &'a Overlaid, ruleset: &'a Ruleset) -> Entry<'a
 }
 
 fn change(one: &Amendment) -> Change<'_> {
-    let (purpose, level, zone) = (one.purpose.clone(), one.level.clone(), one.zone.clone());
+    let LimitPlace { purpose, level, zone, colour: emitter, class } = one.place.clone();
     Change {
         change: one.kind.word(),
         rule: &one.rule,
-        scope: FindingScope { purpose, level, zone, ..FindingScope::default() },
+        scope: FindingScope { purpose, level, zone, emitter, ..FindingScope::default() },
+        class,
         unit: one.unit.symbol(),
         from: one.from.as_ref().and_then(figure),
         to: one.to.as_ref().and_then(figure),

@@ -1,9 +1,9 @@
 //! What overlays did to the rulesets: what is asked no more or less than before stands first, limit by limit.
 
+use super::super::Report;
 use super::super::text::{heading, paragraph};
-use super::super::{Report, demand_words, source_line};
 use crate::load::reader::Date;
-use crate::ruleset::{Amended, Amendment, Confirmed, Overlaid, Ruleset};
+use crate::ruleset::{Amended, Amendment, Confirmed, Demand, Overlaid, Ruleset};
 
 /// The lines on overlays under the title of a ruleset.
 pub(super) fn of_ruleset(ruleset: &Ruleset, as_of: Date, width: u16, out: &mut String) {
@@ -65,7 +65,7 @@ fn told(ruleset: &Ruleset, overlay: &Overlaid, kind: Amended, group: &[&Amendmen
         Amended::Loosened => group.iter().map(|one| format!("{by}: {rule} {}", from_to(one))).collect(),
         Amended::Removed => {
             let places: Vec<String> = group.iter().map(|one| asked(one.from.as_ref(), one)).collect();
-            vec![format!("{by}: {rule} {}; {}", places.join(", "), source_line(&first.source))]
+            vec![format!("{by}: {rule} {}; {}", places.join(", "), first.source.in_words())]
         }
         _ if group.len() <= MOST_IN_FULL => group.iter().map(|one| format!("{by}: {rule} {}", from_to(one))).collect(),
         _ => vec![format!("{by}: {rule} ({count})")],
@@ -84,9 +84,9 @@ fn set_aside(ruleset: &Ruleset, overlay: &Overlaid, one: &Amendment) -> String {
 
 /// `A calling/upper: 1,000,000 -> 900,000 cd.s/min`
 fn from_to(one: &Amendment) -> String {
-    let demand = |demand: Option<&crate::ruleset::Demand>| demand.map_or("nothing".to_owned(), demand_words);
+    let demand = |demand: Option<&Demand>| demand.map_or("nothing".to_owned(), Demand::in_words);
     let unit = super::unit_shown(one.unit);
-    let place = place(one);
+    let place = one.place.in_words();
     let change = match (&one.from, &one.to) {
         (None, to) => demand(to.as_ref()),
         (from, to) => format!("{} -> {}", demand(from.as_ref()), demand(to.as_ref())),
@@ -96,16 +96,10 @@ fn from_to(one: &Amendment) -> String {
 }
 
 /// A place with what was asked there.
-fn asked(demand: Option<&crate::ruleset::Demand>, one: &Amendment) -> String {
+fn asked(demand: Option<&Demand>, one: &Amendment) -> String {
     let demand =
-        demand.map_or(String::new(), |demand| format!(" ({} {})", demand_words(demand), super::unit_shown(one.unit)));
-    format!("{}{}", place(one), demand.replace(" )", ")")).trim().to_owned()
-}
-
-fn place(one: &Amendment) -> String {
-    let scope: Vec<&str> = [&one.purpose, &one.level].into_iter().flatten().map(String::as_str).collect();
-    let zone = one.zone.clone().unwrap_or_default();
-    format!("{zone} {}", scope.join("/")).trim().to_owned()
+        demand.map_or(String::new(), |demand| format!(" ({} {})", demand.in_words(), super::unit_shown(one.unit)));
+    format!("{}{}", one.place.in_words(), demand.replace(" )", ")")).trim().to_owned()
 }
 
 /// Who has compared which limits with the own copy.
