@@ -9,9 +9,9 @@ mod mistakes;
 
 use common::case::{flat, grid, number, same};
 use common::{finding, folder, judge_files, load_file, terms, verdict};
+use far::{ZONES, far};
 use wayproof::judge::{Finding, Judged, Verdict, judge, working};
 use wayproof::measure::Conduct;
-use far::{ZONES, far};
 
 /// Beams as grids, H -90 to 90 in steps of 5 (but `all`).
 const CATALOGUE: &str = r#"
@@ -187,7 +187,7 @@ fn light_of_a_flash_is_the_least_over_the_directions_of_the_lamp() {
     assert!(noted(finding(&judged, &at("lit")), "least at H 45 V -5 deg of the lamp"));
     assert!(noted(finding(&judged, &at("most")), "greatest at H -45 V -5 deg"));
     // No head shows amber.
-    assert_eq!(verdict(&judged, "case:ie@vehicle"), Verdict::NotApplicable);
+    assert_eq!(verdict(&judged, "case:ie@amber"), Verdict::NotApplicable);
 }
 
 /// Each method has its own figure for two pulses of 50 ms, 50 ms apart: those of the reference table, a tenth of 1350 cd.
@@ -416,4 +416,3 @@ fn explain_says_how_a_figure_came_about() {
     let far = lines("case:far@calling/A");
     assert_eq!(far[0], "left: 135 cd while lit, 90 cd effective alone; clock of its own");
 }
-

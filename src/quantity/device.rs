@@ -96,14 +96,18 @@ impl DeviceTerms {
         if !self.angles.is_empty() {
             let spread = |of: fn(&Angle) -> Degrees| {
                 let all = self.angles.iter().map(|angle| of(angle).value());
-                let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
+                let (low, high) =
+                    all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
                 if low < high { format!("{low} to {high}") } else { low.to_string() }
             };
             let (h, v) = (spread(|angle| angle.h), spread(|angle| angle.v));
             said.push(format!("directions of the lamp: {}, H {h} deg, V {v} deg", self.angles.len()));
         }
         said.extend(self.effective.map(|method| format!("effective intensity by {}", method.word())));
-        said.extend(self.reaim.map(|reach| format!("aim within {} deg across, {} deg up and down", reach.h.value(), reach.v.value())));
+        said.extend(
+            self.reaim
+                .map(|reach| format!("aim within {} deg across, {} deg up and down", reach.h.value(), reach.v.value())),
+        );
         said.extend(self.distance.map(|distance| format!("distance {} m", format_number(distance.value(), 2))));
         said.extend(self.share.map(|share| format!("share {} %", format_number(share.value() * 100.0, 2))));
         said
