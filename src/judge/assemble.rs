@@ -13,7 +13,7 @@ pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdi
     let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
     let zone = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
     let (purpose, class, emitter) = (limit.purpose.clone(), limit.class.clone(), limit.colour.clone());
-    let scope = FindingScope { purpose, mode: None, level, zone, class, head: None, emitter };
+    let scope = FindingScope { purpose, mode: None, level, zone, class, head: None, emitter, item: limit.item.clone() };
     Finding {
         id: format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&scope)),
         rule: rule.id.clone(),
@@ -123,6 +123,9 @@ fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
     if let Some(level) = limit.level.and_then(|at| protocol.levels.get(at)) {
         row.push(format!("level = \"{}\"", level.name));
     }
+    if let Some(item) = &limit.item {
+        row.push(format!("item = \"{item}\""));
+    }
     if let Some(class) = &limit.class {
         row.push(format!("class = \"{class}\""));
     }
@@ -144,6 +147,9 @@ fn what_shows(note: &str) -> String {
     } else if found("no data for") {
         "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue"
             .to_owned()
+    } else if let Some(item) = note.strip_prefix("nobody has answered for ") {
+        let item = item.trim_matches('`');
+        format!("in the package: [[statement]] item = \"{item}\", answer or value, by, on")
     } else if note.starts_with("no mode serves the purpose") {
         let purpose = note.split('`').nth(1).unwrap_or_default();
         format!("a mode with `purpose = \"{purpose}\"` in the package")

@@ -104,7 +104,9 @@ impl<'a> Bench<'a> {
     /// The findings for one limit; what rests on sets of states is not shown once these are given up.
     fn judge_limit(&mut self, rule: &'a Rule, limit: &'a Limit, place: (usize, usize)) -> Vec<Finding> {
         let findings = self.judge_in_all_states(rule, limit, place);
-        if matches!(rule.quantity.measure, Measure::Mounting(_)) || !self.conduct.space().is_tangled() {
+        if matches!(rule.quantity.measure, Measure::Mounting(_) | Measure::Stated(_))
+            || !self.conduct.space().is_tangled()
+        {
             return findings;
         }
         let mut finding = bare(self.ruleset, rule, limit, Verdict::NotShown, TANGLED);
@@ -159,6 +161,10 @@ impl<'a> Bench<'a> {
             Measure::Mounting(measure) => {
                 let survey = Survey::dark(self.conduct.package, &self.ruleset.protocol, rule.method);
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), |ask| measure(&survey, ask)))
+            }
+            Measure::Stated(measure) => {
+                let measure = |ask: &Ask<'_>| measure(self.conduct.package, ask);
+                self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
             }
             Measure::States(measure) | Measure::Device(measure) => {
                 let measure = |ask: &Ask<'_>| measure(self.conduct, &self.ruleset.protocol, ask);
@@ -300,10 +306,11 @@ pub fn ask_of<'l>(
     decision: Decision,
 ) -> Ask<'l> {
     let class = limit.class.as_deref().map(|class| (ruleset.id.as_str(), class));
+    let item = limit.item.as_deref();
     let device = DeviceAsk { terms: rule.device.as_ref(), colour: limit.colour.as_deref(), class };
     let with_uncertainty = decision == Decision::Guarded;
     let (purpose, leads_to) = (limit.purpose.as_deref(), limit.leads_to.as_deref());
-    Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty, device }
+    Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty, device, item }
 }
 
 /// What a finding's value is made of, measured once more in its worst state.
@@ -337,7 +344,7 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
                 let measured = measure(conduct, &ruleset.protocol, &ask).into_iter().find(one)?;
                 return Some(Working { lines: measured.steps, ..Working::default() });
             }
-            Measure::States(_) => return None,
+            Measure::States(_) | Measure::Stated(_) => return None,
         };
         let same = |one: &&Measured| one.head == finding.scope.head && one.emitter == finding.scope.emitter;
         let mut measured = measured.iter().find(same).or(measured.first())?.clone();

@@ -19,6 +19,7 @@ mod hazard;
 mod measured;
 mod mounting;
 mod optical;
+mod stated;
 mod states;
 mod together;
 mod vehicle_lamps;
@@ -28,7 +29,7 @@ mod working;
 use std::cmp::Ordering;
 
 use crate::measure::{Boundary, Conduct, LitHead, Protocol, Reach, Sample, Survey};
-use crate::package::{Grade, Role};
+use crate::package::{Grade, Package, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
 pub use device::{
@@ -90,6 +91,13 @@ pub static QUANTITIES: &[&Quantity] = &[
     &hazard::GREATEST_FLASH_SUM,
     &hazard::PULSE_FREQUENCY,
     &device::FLASH_RATE,
+    &stated::ATTESTED,
+    &stated::SHARE,
+    &stated::LENGTH,
+    &stated::AREA,
+    &stated::ANGLE,
+    &stated::INTENSITY,
+    &stated::COUNT,
     &device_light::EFFECTIVE_INTENSITY,
     &device_light::GREATEST_EFFECTIVE_INTENSITY,
     &device_light::FLASH_ENERGY,
@@ -164,6 +172,8 @@ pub enum Measure {
     States(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
     /// From what single heads show in any state, each by itself and in the lamp's own frame.
     Device(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
+    /// From what a person vouches for or measured.
+    Stated(fn(&Package, &Ask<'_>) -> Vec<Measured>),
 }
 
 /// What one more lit head does to a quantity; where it is known, few of many states need to be looked at.
@@ -218,6 +228,8 @@ pub struct Ask<'a> {
     pub with_uncertainty: bool,
     /// Of which devices, for quantities of single devices.
     pub device: DeviceAsk<'a>,
+    /// For what a person states: about which thing.
+    pub item: Option<&'a str>,
 }
 
 /// Why a lit head does not count here; `None` when it does.

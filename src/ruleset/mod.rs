@@ -198,6 +198,8 @@ pub struct Limit {
     pub colour: Option<String>,
     /// For devices of which class.
     pub class: Option<String>,
+    /// About which thing a person states something.
+    pub item: Option<String>,
     /// What is asked.
     pub demand: Demand,
     /// Where it comes from.

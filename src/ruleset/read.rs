@@ -63,7 +63,7 @@ const NEEDED: [Needed; 3] = [
     ("zones", |quantity| {
         quantity.scope.zone || matches!(quantity.measure, Measure::Light { .. } | Measure::Mounting(_))
     }),
-    ("flash", |quantity| !matches!(quantity.measure, Measure::Mounting(_))),
+    ("flash", |quantity| !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_))),
     ("signal", |quantity| matches!(quantity.measure, Measure::Light { .. })),
 ];
 

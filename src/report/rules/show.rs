@@ -100,7 +100,8 @@ fn rule(ruleset: &Ruleset, rule: &Rule, width: u16, out: &mut String) {
 
 /// `, calling upper A`, for a limit that is missing.
 fn place(ruleset: &Ruleset, limit: &Limit) -> String {
-    let parts = [limit.purpose.clone(), level(ruleset, limit), column(ruleset, limit), limit.class.clone()];
+    let parts =
+        [limit.purpose.clone(), level(ruleset, limit), column(ruleset, limit), limit.class.clone(), limit.item.clone()];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     if parts.is_empty() { String::new() } else { format!(" for {}", parts.join(" ")) }
 }
@@ -126,7 +127,7 @@ fn limits(ruleset: &Ruleset, rule: &Rule, width: u16, out: &mut String) {
         }
         let class = limit.class.as_ref().map(|class| format!("class {class}"));
         let leads_to = limit.leads_to.as_ref().map(|leads_to| format!("then {leads_to}"));
-        let parts = [limit.purpose.clone(), leads_to, level(ruleset, limit), class];
+        let parts = [limit.purpose.clone(), leads_to, level(ruleset, limit), class, limit.item.clone()];
         let label: Vec<String> = parts.into_iter().flatten().collect();
         match rows.iter_mut().find(|(known, _)| *known == label) {
             Some((_, limits)) => limits.push(limit),

@@ -104,7 +104,8 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
         format!("{} ({} heads)", finding.rule, row.heads)
     } else {
         let class = finding.scope.class.as_ref().map(|class| format!("class {class}"));
-        let about = [class, finding.scope.head.clone(), finding.scope.emitter.clone()];
+        let scope = &finding.scope;
+        let about = [class, scope.head.clone(), scope.emitter.clone()];
         [Some(finding.rule.clone())].into_iter().chain(about).flatten().collect::<Vec<_>>().join(" ")
     };
     let found = if folded { format!("from {found}") } else { found };
