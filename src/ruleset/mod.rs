@@ -7,6 +7,7 @@ mod limits;
 mod loader;
 mod overlay;
 mod read;
+pub mod regions;
 pub mod shipped;
 mod terms;
 
