@@ -222,7 +222,7 @@ fn ndjson_and_csv_have_one_row_a_finding() {
     assert_eq!(lines[1..=findings.len()], findings);
     assert_eq!(lines[1 + findings.len()..], cautions);
     let (_, table, _) = check("brush-2", &["--format", "csv"]);
-    let header = "id,verdict,strength,purpose,mode,level,zone,head,rule,required,limit,found,unit,margin,basis,evidence,\
+    let header = "id,verdict,strength,purpose,mode,level,zone,head,emitter,rule,required,limit,found,unit,margin,basis,evidence,\
                   set,look_at,source,note";
     assert_eq!(table.lines().next(), Some(header), "other programs read these columns");
     let mut reader = csv::Reader::from_reader(table.as_bytes());

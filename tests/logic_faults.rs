@@ -202,6 +202,7 @@ impl<'a> Light<'a> {
                             boundary: *boundary,
                             permitted: permitted.list(),
                             with_uncertainty: false,
+                            device: Default::default(),
                         };
                         breaks(&measure(&self.surveys[light.unwrap()], &ask)[0], finding)
                     };

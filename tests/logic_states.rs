@@ -60,6 +60,7 @@ impl Account<'_> {
             boundary: Boundary::Both,
             permitted: None,
             with_uncertainty: false,
+            device: Default::default(),
         };
         measure(self.conduct, self.protocol, &ask).remove(0)
     }

@@ -131,8 +131,16 @@ fn flashes_are_counted_as_if_every_head_were_looked_at() {
         let survey = looks.survey_in(&conduct.space().state(&state));
         for (zone, sector) in protocol.zones.sectors.iter().enumerate() {
             let (level, zone, boundary) = (None, Some(zone), Boundary::Both);
-            let ask =
-                Ask { purpose: None, level, zone, boundary, permitted: None, with_uncertainty: false, leads_to: None };
+            let ask = Ask {
+                purpose: None,
+                level,
+                zone,
+                boundary,
+                permitted: None,
+                with_uncertainty: false,
+                device: Default::default(),
+                leads_to: None,
+            };
             let Value::Number { low, .. } = measure("flash-count-at-point", &survey, &ask)[0].value else { panic!() };
             let at = |point: &usize| {
                 let counts = |lit: &&Rc<LitHead<'_>>| lit.role == Role::Warning && lit.flashing;

@@ -199,6 +199,7 @@ fn ask(zone: usize, boundary: Boundary) -> Ask<'static> {
         boundary,
         permitted: None,
         with_uncertainty: false,
+        device: Default::default(),
     }
 }
 

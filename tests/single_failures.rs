@@ -45,6 +45,7 @@ fn ask(level: Option<usize>, zone: usize, boundary: Boundary) -> Ask<'static> {
         boundary,
         permitted: None,
         with_uncertainty: false,
+        device: Default::default(),
     }
 }
 

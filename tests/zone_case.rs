@@ -102,6 +102,7 @@ fn every_total_is_met() {
             boundary,
             permitted: None,
             with_uncertainty: false,
+            device: Default::default(),
         };
         for (name, column) in [
             ("zone-total-optical-power", "total"),

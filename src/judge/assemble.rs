@@ -12,7 +12,7 @@ pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdi
     let protocol = &ruleset.protocol;
     let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
     let zone = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
-    let scope = FindingScope { purpose: limit.purpose.clone(), mode: None, level, zone, head: None };
+    let scope = FindingScope { purpose: limit.purpose.clone(), mode: None, level, zone, head: None, emitter: None };
     Finding {
         id: format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&scope)),
         rule: rule.id.clone(),
@@ -59,6 +59,7 @@ pub(super) fn assemble(
     let mode = trace.mode.and_then(|at| conduct.package.modes.get(at)).map(|mode| mode.id.clone());
     finding.scope.mode = mode.clone();
     finding.scope.head = measured.head;
+    finding.scope.emitter = measured.emitter;
     finding.id = format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&finding.scope));
     let states = measured.states.or_else(|| {
         // All states in which any of the words shows, so that the fewest inputs tell them.

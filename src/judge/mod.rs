@@ -21,7 +21,7 @@ use crate::ruleset::{Citation, Demand, Require, Strength};
 use crate::units::{Dimension, Unit};
 
 pub use except::except;
-pub use run::{Judged, LESS_TANGLED, Terms, judge, judge_within, working};
+pub use run::{Judged, LESS_TANGLED, Terms, ask_of, judge, judge_within, working};
 pub use summary::{Counts, Status, Summary};
 
 /// The rule id of the finding on whether a ruleset fits the vehicle.
@@ -70,7 +70,7 @@ impl Verdict {
 /// One rule at one place.
 #[derive(Clone, Debug)]
 pub struct Finding {
-    /// Stable and shell-safe: `ruleset:rule@purpose/level/zone/head`.
+    /// Stable and shell-safe: `ruleset:rule@purpose/level/zone/head/emitter`.
     pub id: String,
     /// The rule's id.
     pub rule: String,
@@ -130,6 +130,9 @@ pub struct FindingScope {
     /// The head.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub head: Option<String>,
+    /// The emitter of the head, by its colour.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub emitter: Option<String>,
 }
 
 /// What was found.
@@ -180,7 +183,7 @@ pub struct Trace {
 impl Finding {
     /// The parts of the id behind the `@`, from a scope.
     pub(crate) fn place(scope: &FindingScope) -> String {
-        let parts = [&scope.purpose, &scope.level, &scope.zone, &scope.head];
+        let parts = [&scope.purpose, &scope.level, &scope.zone, &scope.head, &scope.emitter];
         let parts: Vec<&str> = parts.into_iter().flatten().map(String::as_str).collect();
         if parts.is_empty() { "vehicle".to_owned() } else { parts.join("/") }
     }

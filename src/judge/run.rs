@@ -12,7 +12,7 @@ use crate::load::reader::Date;
 use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, Looks, Method, Survey};
 use crate::package::Decision;
-use crate::quantity::{Ask, Measure, Measured, Value, Working};
+use crate::quantity::{Ask, DeviceAsk, Measure, Measured, Value, Working};
 use crate::ruleset::{Limit, Permitted, Require, Rule, Ruleset, Strength};
 use crate::units::Degrees;
 
@@ -160,7 +160,7 @@ impl<'a> Bench<'a> {
                 let survey = Survey::dark(self.conduct.package, &self.ruleset.protocol, rule.method);
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), |ask| measure(&survey, ask)))
             }
-            Measure::States(measure) => {
+            Measure::States(measure) | Measure::Device(measure) => {
                 let measure = |ask: &Ask<'_>| measure(self.conduct, &self.ruleset.protocol, ask);
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
             }
@@ -183,9 +183,12 @@ impl<'a> Bench<'a> {
     }
 
     /// What is asked under each reading.
-    fn asks<'c>(&self, case: &'c Case<'a>) -> Vec<Ask<'c>> {
+    fn asks<'c>(&'c self, case: &'c Case<'a>) -> Vec<Ask<'c>> {
         let decision = self.conduct.package.decision;
-        case.readings.iter().map(|boundary| ask_of(case.limit, *boundary, case.permitted.list(), decision)).collect()
+        let ask = |boundary: &Boundary| {
+            ask_of(self.ruleset, case.rule, case.limit, *boundary, case.permitted.list(), decision)
+        };
+        case.readings.iter().map(ask).collect()
     }
 
     fn compared(&self, case: &Case<'_>, measured: &Measured) -> Compared {
@@ -272,10 +275,19 @@ fn permitted(ruleset: &Ruleset, limit: &Limit) -> Permitted {
 }
 
 /// What is asked of a quantity for one limit.
-fn ask_of<'l>(limit: &'l Limit, boundary: Boundary, permitted: Option<&'l [String]>, decision: Decision) -> Ask<'l> {
+pub fn ask_of<'l>(
+    ruleset: &'l Ruleset,
+    rule: &'l Rule,
+    limit: &'l Limit,
+    boundary: Boundary,
+    permitted: Option<&'l [String]>,
+    decision: Decision,
+) -> Ask<'l> {
+    let class = limit.class.as_deref().map(|class| (ruleset.id.as_str(), class));
+    let device = DeviceAsk { terms: rule.device.as_ref(), colour: limit.colour.as_deref(), class };
     let with_uncertainty = decision == Decision::Guarded;
     let (purpose, leads_to) = (limit.purpose.as_deref(), limit.leads_to.as_deref());
-    Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty }
+    Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty, device }
 }
 
 /// What a finding's value is made of, measured once more in its worst state.
@@ -286,7 +298,7 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
         let rule = ruleset.rules.get(trace.rule)?;
         let limit = rule.limits.get(trace.limit)?;
         let permitted = permitted(ruleset, limit);
-        let ask = ask_of(limit, trace.boundary, permitted.list(), conduct.package.decision);
+        let ask = ask_of(ruleset, rule, limit, trace.boundary, permitted.list(), conduct.package.decision);
         let (survey, measured) = match rule.quantity.measure {
             Measure::Light { measure, .. } => {
                 let state = conduct.space().state(trace.state.as_ref()?);
@@ -299,9 +311,9 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
                 let measured = measure(&survey, &ask);
                 (survey, measured)
             }
-            Measure::States(_) => return None,
+            Measure::States(_) | Measure::Device(_) => return None,
         };
-        let same = |one: &&Measured| one.head == finding.scope.head;
+        let same = |one: &&Measured| one.head == finding.scope.head && one.emitter == finding.scope.emitter;
         let mut measured = measured.iter().find(same).or(measured.first())?.clone();
         // The place that decided, whichever end of the value it belongs to.
         measured.witness.bearing = finding.witness.bearing.map(Degrees::new);

@@ -122,6 +122,7 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> (Option<Text>, Option<
     table.get("max-height").and_then(|node| node.positive::<Length>());
     let mut yes = |key| table.get(key).is_some_and(|node| node.boolean() == Some(true));
     let (all_round, handed) = (yes("all-round"), yes("handed"));
+    let classes = table.get("classes").and_then(|node| node.table()).map(read_classes).unwrap_or_default();
     let tables = table.tables("emitter");
     if tables.len() > MOST_EMITTERS || !table.has("emitter") {
         let message = format!("this model has {} emitters; a model has 1 to {MOST_EMITTERS}", tables.len());
@@ -138,8 +139,15 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> (Option<Text>, Option<
         emitters.into_iter().filter(|emitter| colours.is_new(&emitter.colour, &emitter.span)).collect()
     });
     let model = id.clone().zip(emitters.filter(|_| known));
-    let model = model.map(|(id, emitters)| Model { id: id.text, maker, all_round, handed, emitters, span: id.span });
+    let model =
+        model.map(|(id, emitters)| Model { id: id.text, maker, all_round, handed, classes, emitters, span: id.span });
     (id, model)
+}
+
+/// `{ all-round-lamp = "2" }`: under which ruleset the maker claims which class.
+fn read_classes(table: Table<'_>) -> Vec<(String, String)> {
+    let class = |(ruleset, node): (Text, Node<'_>)| Some((ruleset.text, node.id()?.text));
+    table.entries().into_iter().filter_map(class).collect()
 }
 
 fn read_emitter(mut table: Table<'_>, files: &Files<'_>) -> Option<Emitter> {

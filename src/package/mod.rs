@@ -184,10 +184,19 @@ pub struct Model {
     pub all_round: bool,
     /// Its beam differs left and right, and a mirrored one is made.
     pub handed: bool,
+    /// Classes that its maker claims for it: a ruleset that knows them, the class.
+    pub classes: Vec<(String, String)>,
     /// One a colour.
     pub emitters: Vec<Emitter>,
     /// Its line in the catalogue.
     pub span: Span,
+}
+
+impl Model {
+    /// The class that its maker claims under a ruleset.
+    pub fn class(&self, ruleset: &str) -> Option<&str> {
+        self.classes.iter().find(|(known, _)| known == ruleset).map(|(_, class)| class.as_str())
+    }
 }
 
 /// One colour of a model, with its own light and current.

@@ -10,6 +10,8 @@ use crate::units::Degrees;
 pub struct Measured {
     /// The head it is about, for quantities found head by head.
     pub head: Option<String>,
+    /// The colour of the emitter it is about, for quantities found emitter by emitter.
+    pub emitter: Option<String>,
     /// The head has no level, whatever the limit asked about.
     pub outside_levels: bool,
     /// The vehicle side, for quantities found side by side, as a place in the protocol's zones.
@@ -91,6 +93,7 @@ impl Measured {
     pub fn new(value: Value) -> Self {
         Self {
             head: None,
+            emitter: None,
             outside_levels: false,
             zone: None,
             states: None,

@@ -7,6 +7,7 @@ mod arrow;
 mod arrow_elements;
 mod carried;
 mod colour;
+mod device;
 mod electrical;
 mod failure;
 mod flash;
@@ -26,6 +27,7 @@ use crate::measure::{Boundary, Conduct, LitHead, Protocol, Reach, Sample, Survey
 use crate::package::{Grade, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
+pub use device::{Angle, DEVICE_KINDS, DeviceAsk, DeviceKind, DeviceTerms};
 pub use measured::{Measured, Occurrence, Value, Witness};
 pub use optical::Uncertainty;
 pub use ways::in_all;
@@ -81,6 +83,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &arrow::TAKEN,
     &hazard::GREATEST_FLASH_SUM,
     &hazard::PULSE_FREQUENCY,
+    &device::FLASH_RATE,
 ];
 
 /// The quantity called `name`.
@@ -132,6 +135,8 @@ pub enum Measure {
     Mounting(fn(&Survey<'_>, &Ask<'_>) -> Vec<Measured>),
     /// From what the heads show over all states.
     States(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
+    /// From what single heads show in any state, each by itself and in the lamp's own frame.
+    Device(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
 }
 
 /// What one more lit head does to a quantity; where it is known, few of many states need to be looked at.
@@ -184,6 +189,8 @@ pub struct Ask<'a> {
     pub permitted: Option<&'a [String]>,
     /// Whether uncertainty is wanted (it costs time).
     pub with_uncertainty: bool,
+    /// Of which devices, for quantities of single devices.
+    pub device: DeviceAsk<'a>,
 }
 
 /// Why a lit head does not count here; `None` when it does.

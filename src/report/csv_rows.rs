@@ -5,9 +5,9 @@ use super::{Report, source_line, verdict_word};
 use crate::judge::Found;
 use crate::ruleset::Demand;
 
-const HEADER: [&str; 20] = [
-    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "rule", "required", "limit", "found",
-    "unit", "margin", "basis", "evidence", "set", "look_at", "source", "note",
+const HEADER: [&str; 21] = [
+    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "emitter", "rule", "required", "limit",
+    "found", "unit", "margin", "basis", "evidence", "set", "look_at", "source", "note",
 ];
 
 /// All findings as rows, then the cautions.
@@ -44,6 +44,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
             word(&scope.level),
             word(&scope.zone),
             word(&scope.head),
+            word(&scope.emitter),
             finding.rule.clone(),
             finding.require.word().to_owned(),
             limit,

@@ -8,7 +8,7 @@ use crate::diagnostic::{Diagnostic, Span, nearest};
 use crate::load::reader::{Node, Table, Text, transpose};
 use crate::measure::Protocol;
 use crate::package::{ROLES, Role};
-use crate::quantity::{LevelScope, Quantity};
+use crate::quantity::{LevelScope, Measure, Quantity};
 use crate::units::Dimension;
 
 /// What a row is read against.
@@ -20,12 +20,12 @@ pub(super) struct RowContext<'a> {
     pub rule_cite: &'a Citation,
 }
 
-/// Where a limit holds: purpose, level, zone.
-pub(super) type Scope = (Option<String>, Option<usize>, Option<usize>);
+/// Where a limit holds: purpose, level, zone, colour, class.
+pub(super) type Scope = (Option<String>, Option<usize>, Option<usize>, Option<String>, Option<String>);
 
 impl Limit {
     pub(super) fn scope(&self) -> Scope {
-        (self.purpose.clone(), self.level, self.zone)
+        (self.purpose.clone(), self.level, self.zone, self.colour.clone(), self.class.clone())
     }
 }
 
@@ -62,6 +62,13 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let leads_to = table.get("leads-to").map(|node| node.id());
     let level = table.get("level").map(|node| read_level(&node, context));
     let zones = table.get("zones");
+    let of_devices = matches!(quantity.measure, Measure::Device(_));
+    let colours = table.get("colours");
+    let class = table.get("class").map(|node| node.id());
+    let wrong_device = match (of_devices, colours.is_some() || class.is_some()) {
+        (false, true) => Some("speaks of no `colours` and no `class`"),
+        _ => None,
+    };
     let one_level = context.protocol.levels.is_empty();
     let wrong_purpose = match (purpose.is_some(), quantity.scope.purpose) {
         (false, true) => Some("needs a `purpose`"),
@@ -83,35 +90,62 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         (true, false) => Some("leads to no purpose"),
         _ => None,
     };
-    for complaint in [wrong_purpose, wrong_end, wrong_level, wrong_zones].into_iter().flatten() {
+    for complaint in [wrong_purpose, wrong_end, wrong_level, wrong_zones, wrong_device].into_iter().flatten() {
         let message = format!("a limit on `{}` {complaint}", quantity.name);
         log.push(Diagnostic::error("wrong-scope", message).at(&span, "in this row"));
     }
-    let cells = match zones.filter(|_| wrong_zones.is_none()) {
-        Some(node) => {
+    let cells = match (zones, colours) {
+        _ if wrong_zones.is_some() || wrong_device.is_some() => return Vec::new(),
+        (Some(node), _) => {
             table.finish();
             read_zones(&node, context)
         }
-        None if wrong_zones.is_some() => return Vec::new(),
-        None => vec![(None, read_cell_table(table, context), span)],
+        (None, Some(node)) => {
+            table.finish();
+            read_colours(&node, context)
+        }
+        (None, None) => vec![(Place::Everywhere, read_cell_table(table, context), span)],
     };
     // What is wrong about a scope has been reported; a limit for another place would be worse than none.
-    let (Some(purpose), Some(leads_to), Some(level)) = (transpose(purpose), transpose(leads_to), transpose(level))
-    else {
+    let names = (transpose(purpose), transpose(leads_to), transpose(class));
+    let ((Some(purpose), Some(leads_to), Some(class)), Some(level)) = (names, transpose(level)) else {
         return Vec::new();
     };
-    let (purpose, leads_to) = (purpose.map(|text| text.text), leads_to.map(|text| text.text));
-    let limit = |(zone, cell, span): ZoneCell| {
+    let [purpose, leads_to, class] = [purpose, leads_to, class].map(|name| name.map(|text| text.text));
+    let limit = |(place, cell, span): Cell| {
         let (demand, source) = cell?;
-        Some(Limit { purpose: purpose.clone(), leads_to: leads_to.clone(), level, zone, demand, source, span })
+        let (zone, colour) = match place {
+            Place::Everywhere => (None, None),
+            Place::Zone(zone) => (Some(zone), None),
+            Place::Colour(colour) => (None, Some(colour)),
+        };
+        let (purpose, leads_to, class) = (purpose.clone(), leads_to.clone(), class.clone());
+        Some(Limit { purpose, leads_to, level, zone, colour, class, demand, source, span })
     };
     cells.into_iter().filter_map(limit).collect()
 }
 
-/// A zone, what is asked in it, and where that stands.
-type ZoneCell = (Option<usize>, Option<(Demand, Citation)>, Span);
+/// What a cell of a row narrows its limit to.
+enum Place {
+    Everywhere,
+    Zone(usize),
+    Colour(String),
+}
 
-fn read_zones(node: &Node<'_>, context: &RowContext<'_>) -> Vec<ZoneCell> {
+/// A place, what is asked there, and where that stands.
+type Cell = (Place, Option<(Demand, Citation)>, Span);
+
+fn read_colours(node: &Node<'_>, context: &RowContext<'_>) -> Vec<Cell> {
+    let Some(colours) = node.table() else { return Vec::new() };
+    let entries = colours.entries();
+    if entries.is_empty() {
+        node.error("no-limit", "this row says no limit", "for example colours = { amber = 230 }");
+    }
+    let cell = |(name, node): (Text, Node<'_>)| (Place::Colour(name.text), read_cell(&node, context), node.span());
+    entries.into_iter().map(cell).collect()
+}
+
+fn read_zones(node: &Node<'_>, context: &RowContext<'_>) -> Vec<Cell> {
     let Some(zones) = node.table() else { return Vec::new() };
     let entries = zones.entries();
     if entries.is_empty() {
@@ -122,7 +156,7 @@ fn read_zones(node: &Node<'_>, context: &RowContext<'_>) -> Vec<ZoneCell> {
     for (name, node) in entries {
         let cell = read_cell(&node, context);
         match sectors.iter().position(|sector| sector.name == name.text) {
-            Some(zone) => cells.push((Some(zone), cell, node.span())),
+            Some(zone) => cells.push((Place::Zone(zone), cell, node.span())),
             // Without any zone the ruleset has its error already.
             None if sectors.is_empty() => {}
             None => {

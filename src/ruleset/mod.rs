@@ -2,6 +2,7 @@
 
 mod applies;
 mod citation;
+mod device;
 mod fit;
 mod limits;
 mod loader;
@@ -14,7 +15,7 @@ mod terms;
 use crate::diagnostic::Span;
 use crate::load::reader::Date;
 use crate::measure::{Method, Protocol};
-use crate::quantity::Quantity;
+use crate::quantity::{DeviceTerms, Quantity};
 use crate::units::Unit;
 
 pub use applies::Condition;
@@ -91,6 +92,8 @@ pub struct Rule {
     pub unit: Unit,
     /// From where one looks.
     pub method: Method,
+    /// For quantities of single devices: of which, and where one looks.
+    pub device: Option<DeviceTerms>,
     /// How found and limit are compared.
     pub require: Require,
     /// Whether it decides.
@@ -188,6 +191,10 @@ pub struct Limit {
     pub level: Option<usize>,
     /// In which zone, as a place in the protocol's list.
     pub zone: Option<usize>,
+    /// For emitters of which colour.
+    pub colour: Option<String>,
+    /// For devices of which class.
+    pub class: Option<String>,
     /// What is asked.
     pub demand: Demand,
     /// Where it comes from.

@@ -1,14 +1,15 @@
 //! A ruleset file to a [`Ruleset`]: its head, to which vehicles it applies, its rules, what it leaves free.
 
 use super::citation::Citations;
+use super::device::read_device;
 use super::limits::{RowContext, read_limits};
 use super::terms::read_protocol;
 use super::{Applies, Citation, Condition, Permission, REQUIRES, Require, Rule, Ruleset, STRENGTHS, Strength};
 use crate::diagnostic::Diagnostic;
 use crate::load::distinct::Distinct;
-use crate::load::reader::{Node, Table};
+use crate::load::reader::{Node, Table, transpose};
 use crate::measure::{Method, Protocol};
-use crate::quantity::{self, QUANTITIES};
+use crate::quantity::{self, Measure, QUANTITIES};
 use crate::units::{Dimension, Length, Unit};
 
 /// Reads a ruleset. Where the log has errors it is not fit to judge by: parts of it may be stand-ins.
@@ -19,10 +20,17 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let applies = top.get("applies").and_then(|node| node.table());
     let applies = applies.and_then(|table| read_applies(table, &citations));
     let mut conventions = Vec::new();
+    let needed: Vec<Needed> = NEEDED.iter().copied().filter(|(key, _)| !top.has(key)).collect();
     let protocol = read_protocol(&mut top, &citations, &mut conventions);
     let mut ids = Distinct::new("rules", log);
     let rules = top.tables("rule").into_iter().filter_map(|table| read_rule(table, &protocol, &citations));
     let rules: Vec<Rule> = rules.filter(|rule| ids.is_new(&rule.id, &rule.span)).collect();
+    for (key, needs) in needed {
+        if let Some(rule) = rules.iter().find(|rule| needs(&rule.quantity.measure)) {
+            let message = format!("this file has no table `[{key}]`, and the rule `{}` needs it", rule.id);
+            log.push(Diagnostic::error("missing-key", message).at(&rule.span, "this rule"));
+        }
+    }
     if rules.is_empty() && !log.has_errors() {
         let warning = Diagnostic::warning("no-rules", "this ruleset has no rule, so nothing is judged by it");
         log.push(warning.at(&top.span(), "").help("a rule is a table `[[rule]]`"));
@@ -46,6 +54,15 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
         overlays: Vec::new(),
     })
 }
+
+type Needed = (&'static str, fn(&Measure) -> bool);
+
+/// The tables that say how to look at a vehicle, and which quantities need them.
+const NEEDED: [Needed; 3] = [
+    ("zones", |measure| matches!(measure, Measure::Light { .. } | Measure::Mounting(_))),
+    ("flash", |measure| matches!(measure, Measure::Light { .. } | Measure::States(_) | Measure::Device(_))),
+    ("signal", |measure| matches!(measure, Measure::Light { .. })),
+];
 
 /// What stands in `[ruleset]`.
 struct Head {
@@ -107,6 +124,8 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
     let quantity_node = table.require("quantity");
     let quantity = quantity_node.as_ref().and_then(read_quantity);
     let unit = table.require("unit").and_then(|node| read_unit(&node, quantity));
+    let device_node = table.get("device");
+    let device = device_node.as_ref().map(read_device);
     let method = table.get("method").map_or(Some(Method::Angular), |node| read_method(&node));
     let require_node = table.require("require");
     let require = require_node.as_ref().and_then(|node| node.word(REQUIRES));
@@ -129,6 +148,10 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
         let error = Diagnostic::error("no-off-plane-on-a-ring", "points beside the horizontal plane need directions");
         log.push(error.at(&node.span(), "").help("write `method = \"angular\"`"));
     }
+    if let (Some(node), false) = (&device_node, matches!(quantity.measure, Measure::Device(_))) {
+        let message = format!("`{}` does not look at single devices", quantity.name);
+        node.error("wrong-scope", message, "leave `device` out");
+    }
     let context = RowContext { protocol, quantity, require, citations, rule_cite: &rule_cite };
     let limits = read_limits(&limits_node?, &context);
     let (id, says, unit) = (id?, says?.text, unit?);
@@ -138,8 +161,8 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
         log.push(error.at(&id.span, "").help("choose another id for this rule"));
         return None;
     }
-    let (method, strength) = (method?, strength?);
-    Some(Rule { id: id.text, says, quantity, unit, method, require, strength, limits, span: id.span })
+    let (method, strength, device) = (method?, strength?, transpose(device)?);
+    Some(Rule { id: id.text, says, quantity, unit, method, device, require, strength, limits, span: id.span })
 }
 
 fn read_quantity(node: &Node<'_>) -> Option<&'static quantity::Quantity> {

@@ -1,6 +1,6 @@
 //! How a ruleset looks at a vehicle: its tables `[zones]`, `[levels]`, `[flash]` and `[signal]`.
 //!
-//! What cannot be read is replaced by a stand-in, so that the rules are checked in the same run; the error that was
+//! What cannot be read, or is left out since no rule needs it, is replaced by a stand-in, so that the rules are checked in the same run; the error that was
 //! logged keeps it from being judged by.
 
 use super::Citation;
@@ -22,14 +22,14 @@ const MOST_LEVELS: usize = 32;
 
 /// Reads all four tables.
 pub(super) fn read_protocol(top: &mut Table<'_>, citations: &Citations, said: &mut Conventions) -> Protocol {
-    let zones = top.require("zones").and_then(|node| node.table());
+    let zones = top.get("zones").and_then(|node| node.table());
     let (zones, voltage) = zones
         .map_or_else(|| (stand_in_zones(Vec::new()), None), |table| read_zones(Terms::new(table, citations, said)));
     let levels = top.get("levels").and_then(|node| node.table());
     let levels = levels.map(|table| read_levels(table, citations, said)).unwrap_or_default();
-    let flash = top.require("flash").and_then(|node| node.table());
+    let flash = top.get("flash").and_then(|node| node.table());
     let flash = flash.and_then(|table| read_flash(Terms::new(table, citations, said)));
-    let signal = top.require("signal").and_then(|node| node.table());
+    let signal = top.get("signal").and_then(|node| node.table());
     let signal = signal.and_then(|table| read_signal(Terms::new(table, citations, said)));
     let stand_in = FlashTerms { dark_at_least: Micros::new(1), lit_above: Share::ZERO, rate: RateBy::CountOverTime };
     let flash = flash.unwrap_or(stand_in);

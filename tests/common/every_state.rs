@@ -75,8 +75,16 @@ fn found(ruleset: &Ruleset, rule: &Rule, limit: &Limit, survey: &Survey<'_>) -> 
     let one = |boundary| {
         let (purpose, level, zone) = (limit.purpose.as_deref(), limit.level, limit.zone);
         let leads_to = limit.leads_to.as_deref();
-        let ask =
-            Ask { purpose, leads_to, level, zone, boundary, permitted: permitted.list(), with_uncertainty: false };
+        let ask = Ask {
+            purpose,
+            leads_to,
+            level,
+            zone,
+            boundary,
+            permitted: permitted.list(),
+            with_uncertainty: false,
+            device: Default::default(),
+        };
         of_value(&measure(survey, &ask)[0].value, rule, limit)
     };
     let found: Vec<Worst> = readings.iter().map(|boundary| one(*boundary)).collect::<Option<_>>()?;

@@ -6,10 +6,11 @@
 
 use std::collections::{HashMap, HashSet};
 
+use crate::judge::ask_of;
 use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, LitHead, Looks, Method, come_and_go};
-use crate::package::Decision;
-use crate::quantity::{Ask, Measure};
+
+use crate::quantity::Measure;
 use crate::ruleset::{Rule, Ruleset};
 
 /// What the rules see of a row: for each mode in which it is judged, the positions of the inputs of bodies and poses,
@@ -96,15 +97,8 @@ fn heeds(ruleset: &Ruleset, rule: &Rule, purpose: &str, looks: &Looks<'_>, lit: 
     let mut limits = rule.limits.iter().filter(|limit| limit.purpose.as_deref() == Some(purpose));
     limits.any(|limit| {
         let permitted = ruleset.permitted(purpose, limit.zone);
-        let ask = Ask {
-            purpose: Some(purpose),
-            leads_to: limit.leads_to.as_deref(),
-            level: limit.level,
-            zone: limit.zone,
-            boundary: Boundary::Both,
-            permitted: permitted.list(),
-            with_uncertainty: looks.conduct.package.decision == Decision::Guarded,
-        };
+        let decision = looks.conduct.package.decision;
+        let ask = ask_of(ruleset, rule, limit, Boundary::Both, permitted.list(), decision);
         heeds(lit, &ask, &ruleset.protocol)
     })
 }

@@ -102,7 +102,10 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let (found, required) = pair(finding);
     let rule = match (&finding.scope.head, folded) {
         (_, true) => format!("{} ({} heads)", finding.rule, row.heads),
-        (Some(head), false) => format!("{} {head}", finding.rule),
+        (Some(head), false) => match &finding.scope.emitter {
+            Some(emitter) => format!("{} {head} {emitter}", finding.rule),
+            None => format!("{} {head}", finding.rule),
+        },
         (None, false) => finding.rule.clone(),
     };
     let found = if folded { format!("from {found}") } else { found };
