@@ -6,6 +6,7 @@
 mod arrow;
 mod arrow_elements;
 mod carried;
+mod chromaticity;
 mod colour;
 mod device;
 mod electrical;
@@ -84,6 +85,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &hazard::GREATEST_FLASH_SUM,
     &hazard::PULSE_FREQUENCY,
     &device::FLASH_RATE,
+    &chromaticity::REGIONS,
 ];
 
 /// The quantity called `name`.

@@ -12,6 +12,9 @@ pub mod regions;
 pub mod shipped;
 mod terms;
 
+use std::sync::Arc;
+
+use crate::colour;
 use crate::diagnostic::Span;
 use crate::load::reader::Date;
 use crate::measure::{Method, Protocol};
@@ -47,6 +50,8 @@ pub struct Ruleset {
     pub rules: Vec<Rule>,
     /// What its documents leave free, in the order of the file: nothing is judged by it.
     pub permitted: Vec<Permission>,
+    /// Colour regions that its rules may name.
+    pub regions: regions::Regions,
     /// Overlays that changed it.
     pub overlays: Vec<Overlaid>,
 }
@@ -195,6 +200,8 @@ pub struct Limit {
     pub colour: Option<String>,
     /// For devices of which class.
     pub class: Option<String>,
+    /// The colour regions that its words name.
+    pub regions: Vec<Arc<colour::Region>>,
     /// What is asked.
     pub demand: Demand,
     /// Where it comes from.

@@ -59,6 +59,7 @@ impl Overlay {
                 quantity: rule.quantity,
                 require: rule.require,
                 citations: &citations,
+                regions: &ruleset.regions,
                 rule_cite: &cite,
             };
             // A limit takes the place of the one on the same scope, or is added.

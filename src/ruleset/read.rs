@@ -2,7 +2,8 @@
 
 use super::citation::Citations;
 use super::device::read_device;
-use super::limits::{RowContext, read_limits};
+use super::limits::{NAMES_REGIONS, RowContext, names_regions, read_limits};
+use super::regions::Regions;
 use super::terms::read_protocol;
 use super::{Applies, Citation, Condition, Permission, REQUIRES, Require, Rule, Ruleset, STRENGTHS, Strength};
 use crate::diagnostic::Diagnostic;
@@ -22,8 +23,10 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let mut conventions = Vec::new();
     let needed: Vec<Needed> = NEEDED.iter().copied().filter(|(key, _)| !top.has(key)).collect();
     let protocol = read_protocol(&mut top, &citations, &mut conventions);
+    let mut rules = top.tables("rule");
+    let regions = read_regions(&mut top, &mut rules, &citations);
     let mut ids = Distinct::new("rules", log);
-    let rules = top.tables("rule").into_iter().filter_map(|table| read_rule(table, &protocol, &citations));
+    let rules = rules.into_iter().filter_map(|table| read_rule(table, &protocol, &citations, &regions));
     let rules: Vec<Rule> = rules.filter(|rule| ids.is_new(&rule.id, &rule.span)).collect();
     for (key, needs) in needed {
         if let Some(rule) = rules.iter().find(|rule| needs(&rule.quantity.measure)) {
@@ -51,8 +54,18 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
         conventions,
         rules,
         permitted,
+        regions,
         overlays: Vec::new(),
     })
+}
+
+/// The colour regions that the rules may name: those that come with the tool are read only where they are needed.
+fn read_regions(top: &mut Table<'_>, rules: &mut [Table<'_>], citations: &Citations) -> Regions {
+    let is_asked = |node: Node<'_>| node.is_text() && node.text().is_some_and(|name| name.text == NAMES_REGIONS);
+    let asked = rules.iter_mut().any(|rule| rule.get("quantity").is_some_and(is_asked));
+    let mut regions = if asked || top.has("region") { Regions::shipped(top.log()) } else { Regions::default() };
+    regions.read(top, citations);
+    regions
 }
 
 type Needed = (&'static str, fn(&Measure) -> bool);
@@ -114,7 +127,7 @@ fn read_permission(table: Table<'_>, citations: &Citations) -> Option<Permission
     Some(Permission { says: says?.text, source })
 }
 
-fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -> Option<Rule> {
+fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations, regions: &Regions) -> Option<Rule> {
     let log = table.log();
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {
@@ -142,6 +155,11 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
         node.error("wrong-require", message, format!("write {help}"));
         return None;
     }
+    if let (Some(node), true, false) = (&require_node, names_regions(quantity), require == Require::SomeOf) {
+        let message = format!("`{}` is found of the regions that are asked for alone", quantity.name);
+        node.error("wrong-require", message, "write `require = \"some-of\"`");
+        return None;
+    }
     if let (Some(node), Some(Method::Ring { .. }), "least-off-plane-optical-power") =
         (&quantity_node, method, quantity.name)
     {
@@ -152,7 +170,7 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
         let message = format!("`{}` does not look at single devices", quantity.name);
         node.error("wrong-scope", message, "leave `device` out");
     }
-    let context = RowContext { protocol, quantity, require, citations, rule_cite: &rule_cite };
+    let context = RowContext { protocol, quantity, require, citations, regions, rule_cite: &rule_cite };
     let limits = read_limits(&limits_node?, &context);
     let (id, says, unit) = (id?, says?.text, unit?);
     if matches!(id.text.as_str(), "applies" | "edition") {

@@ -47,16 +47,16 @@ impl SourcedRegion {
 
 impl Regions {
     /// Those that come with the tool.
-    pub fn shipped(sources: &Sources, log: &Log) -> Self {
-        let source = sources.add("colour-regions (shipped)", SHIPPED);
+    pub fn shipped(log: &Log) -> Self {
+        // A test sees to it that nothing is said of this text, so nothing points into it.
+        let source = Sources::default().add("colour-regions (shipped)", SHIPPED);
         let mut regions = Self::default();
-        let read = document(SHIPPED, source, log, |mut top| {
+        document(SHIPPED, source, log, |mut top| {
             let citations = Citations::new(&mut top, None);
             regions.read(&mut top, &citations);
             top.finish();
             Some(())
         });
-        debug_assert!(read.is_some());
         regions
     }
 
