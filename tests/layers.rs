@@ -14,7 +14,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("colour", &["units"]),
     ("load", &["units", "diagnostic"]),
     ("package", &["units", "logic", "diagnostic", "load", "geometry", "photometry", "flash", "colour"]),
-    ("measure", &["units", "logic", "geometry", "photometry", "flash", "colour", "package"]),
+    ("measure", &["units", "logic", "geometry", "photometry", "flash", "package"]),
     ("quantity", &["units", "logic", "geometry", "flash", "colour", "package", "measure"]),
     ("ruleset", &["units", "logic", "diagnostic", "load", "flash", "colour", "package", "measure", "quantity"]),
     ("judge", &["units", "logic", "load", "package", "measure", "quantity", "ruleset"]),

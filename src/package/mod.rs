@@ -16,6 +16,7 @@ mod modes;
 mod patterns;
 mod resolve;
 mod row_roles;
+mod statements;
 mod vehicle;
 
 use std::sync::Arc;
@@ -26,7 +27,7 @@ use crate::geometry::{Block, Pose};
 use crate::load::reader::Date;
 use crate::logic::{Condition, Space};
 use crate::photometry::Distribution;
-use crate::units::{Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
+use crate::units::{Amount, Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
 
 pub use colour::{ColourEvidence, StatedColour};
 pub use fold::at_heads;
@@ -58,6 +59,8 @@ pub struct Package {
     pub modes: Vec<Mode>,
     /// Findings that somebody accepted in writing.
     pub exceptions: Vec<Exception>,
+    /// What a person vouches for or measured.
+    pub statements: Vec<Statement>,
     /// How measurement uncertainty enters a verdict.
     pub decision: Decision,
 }
@@ -81,6 +84,32 @@ pub struct Vehicle {
     pub rear_axle: Option<Length>,
     /// When it was contracted for.
     pub contracted: Option<Date>,
+}
+
+/// What a person vouches for or measured on the vehicle.
+#[derive(Clone, Debug)]
+pub struct Statement {
+    /// What a rule asks for.
+    pub item: String,
+    /// The answer.
+    pub said: Said,
+    /// Who.
+    pub by: String,
+    /// When.
+    pub on: Date,
+    /// In which paper.
+    pub reference: Option<String>,
+    /// Its place in the file.
+    pub span: Span,
+}
+
+/// What a statement says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Said {
+    /// A word.
+    Answer(String),
+    /// A figure.
+    Figure(Amount),
 }
 
 /// A part of the vehicle that can hide a head.

@@ -34,6 +34,8 @@ pub struct Measured {
     pub margin: Option<f64>,
     /// What a reader must know.
     pub notes: Vec<String>,
+    /// How it came about, for `explain`; only of quantities that look at single devices.
+    pub steps: Vec<String>,
 }
 
 /// Where a word shows.
@@ -107,6 +109,7 @@ impl Measured {
             uncertainty: Uncertainty::NotAsked,
             margin: None,
             notes: Vec::new(),
+            steps: Vec::new(),
         }
     }
 }

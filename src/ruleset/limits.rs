@@ -22,12 +22,12 @@ pub(super) struct RowContext<'a> {
     pub rule_cite: &'a Citation,
 }
 
-/// Where a limit holds: purpose, level, zone, colour, class.
-pub(super) type Scope = (Option<String>, Option<usize>, Option<usize>, Option<String>, Option<String>);
+/// Where a limit holds: purpose, level, zone, colour, class, item.
+pub(super) type Scope = (Option<String>, Option<usize>, Option<usize>, Option<String>, Option<String>, Option<String>);
 
 impl Limit {
     pub(super) fn scope(&self) -> Scope {
-        (self.purpose.clone(), self.level, self.zone, self.colour.clone(), self.class.clone())
+        (self.purpose.clone(), self.level, self.zone, self.colour.clone(), self.class.clone(), self.item.clone())
     }
 }
 
@@ -67,6 +67,12 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let of_devices = matches!(quantity.measure, Measure::Device(_));
     let colours = table.get("colours");
     let class = table.get("class").map(|node| node.id());
+    let item = table.get("item").map(|node| node.id());
+    let wrong_item = match (item.is_some(), matches!(quantity.measure, Measure::Stated(_))) {
+        (false, true) => Some("needs an `item`, the name under which a person states it"),
+        (true, false) => Some("has no `item`"),
+        _ => None,
+    };
     let wrong_device = match (of_devices, colours.is_some() || class.is_some()) {
         (false, true) => Some("speaks of no `colours` and no `class`"),
         _ => None,
@@ -92,7 +98,9 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         (true, false) => Some("leads to no purpose"),
         _ => None,
     };
-    for complaint in [wrong_purpose, wrong_end, wrong_level, wrong_zones, wrong_device].into_iter().flatten() {
+    for complaint in
+        [wrong_purpose, wrong_end, wrong_level, wrong_zones, wrong_device, wrong_item].into_iter().flatten()
+    {
         let message = format!("a limit on `{}` {complaint}", quantity.name);
         log.push(Diagnostic::error("wrong-scope", message).at(&span, "in this row"));
     }
@@ -109,11 +117,11 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         (None, None) => vec![(Place::Everywhere, read_cell_table(table, context), span)],
     };
     // What is wrong about a scope has been reported; a limit for another place would be worse than none.
-    let names = (transpose(purpose), transpose(leads_to), transpose(class));
-    let ((Some(purpose), Some(leads_to), Some(class)), Some(level)) = (names, transpose(level)) else {
+    let names = (transpose(purpose), transpose(leads_to), transpose(class), transpose(item));
+    let ((Some(purpose), Some(leads_to), Some(class), Some(item)), Some(level)) = (names, transpose(level)) else {
         return Vec::new();
     };
-    let [purpose, leads_to, class] = [purpose, leads_to, class].map(|name| name.map(|text| text.text));
+    let [purpose, leads_to, class, item] = [purpose, leads_to, class, item].map(|name| name.map(|text| text.text));
     let limit = |(place, cell, span): Cell| {
         let (demand, mut source) = cell?;
         let regions = named_regions(&demand, context);
@@ -125,8 +133,9 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
             Place::Zone(zone) => (Some(zone), None),
             Place::Colour(colour) => (None, Some(colour)),
         };
-        let (purpose, leads_to, class) = (purpose.clone(), leads_to.clone(), class.clone());
-        Some(Limit { purpose, leads_to, level, zone, colour, class, regions, demand, source, span })
+        let (purpose, leads_to) = (purpose.clone(), leads_to.clone());
+        let (class, item) = (class.clone(), item.clone());
+        Some(Limit { purpose, leads_to, level, zone, colour, class, item, regions, demand, source, span })
     };
     cells.into_iter().filter_map(limit).collect()
 }

@@ -5,6 +5,7 @@ mod citation;
 mod device;
 mod fit;
 mod limits;
+mod lint;
 mod loader;
 mod overlay;
 mod read;
@@ -23,6 +24,7 @@ use crate::units::Unit;
 
 pub use applies::Condition;
 pub use fit::warn_of_misfits;
+pub use lint::lint;
 pub use loader::Loader;
 
 /// A set of rules that speak of one way of looking at a vehicle.
@@ -38,6 +40,8 @@ pub struct Ruleset {
     pub defers_to: String,
     /// The last day for which its editions of the documents hold.
     pub until: Option<Date>,
+    /// For whom it is, in a sentence or two.
+    pub about: Option<String>,
     /// SHA-256 of the file, in hex.
     pub sha256: String,
     /// To which vehicles it applies.
@@ -202,6 +206,8 @@ pub struct Limit {
     pub class: Option<String>,
     /// The colour regions that its words name.
     pub regions: Vec<Arc<colour::Region>>,
+    /// About which thing a person states something.
+    pub item: Option<String>,
     /// What is asked.
     pub demand: Demand,
     /// Where it comes from.
