@@ -3,13 +3,17 @@
 //!
 //! Outside values: tests/reference/colour, see the README there.
 
+mod common;
 #[path = "colour/edges.rs"]
 mod edges;
+#[path = "colour/heads.rs"]
+mod heads;
 #[path = "colour/light.rs"]
 mod light;
 #[path = "colour/membership.rs"]
 mod membership;
 
+use std::collections::HashMap;
 use std::sync::{Arc, LazyLock};
 
 use wayproof::colour::{Chromaticity, Locus, Region};
@@ -17,20 +21,12 @@ use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::ruleset::Loader;
 use wayproof::ruleset::regions::{Regions, SourcedRegion};
 
-pub fn root() -> std::path::PathBuf {
-    std::path::PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
-
 /// The rows of a reference table, by the names of its columns.
-pub fn table(name: &str) -> Vec<std::collections::HashMap<String, String>> {
-    let path = root().join("tests/reference/colour").join(name);
-    let rows: Vec<std::collections::HashMap<String, String>> =
-        csv::Reader::from_path(&path).unwrap().deserialize().map(|row| row.unwrap()).collect();
-    assert!(!rows.is_empty(), "{}", path.display());
-    rows
+pub fn table(name: &str) -> Vec<HashMap<String, String>> {
+    common::rows(&common::root().join("tests/reference/colour").join(name))
 }
 
-pub fn number(row: &std::collections::HashMap<String, String>, column: &str) -> f64 {
+pub fn number(row: &HashMap<String, String>, column: &str) -> f64 {
     row[column].parse().unwrap_or_else(|_| panic!("{column}: {row:?}"))
 }
 
@@ -51,7 +47,7 @@ pub fn shipped() -> Vec<SourcedRegion> {
 pub fn own() -> Vec<SourcedRegion> {
     let (sources, log) = (Sources::default(), Log::default());
     let mut loader = Loader::new(&sources, &log, Vec::new());
-    loader.add_anywhere(root().join("tests/reference/colour/own-regions.toml").to_str().unwrap());
+    loader.add_anywhere(common::root().join("tests/reference/colour/own-regions.toml").to_str().unwrap());
     let rulesets = loader.rulesets;
     let said = log.take();
     assert!(said.iter().all(|said| said.code == "no-rules"), "{}", render(&said, &sources, false));

@@ -112,6 +112,9 @@ pub struct Nearest<'r> {
 impl Region {
     /// A region within edges, each beginning where the one before it ends, the first where the last ends.
     pub fn new(id: String, title: String, terms: &[EdgeTerms], locus: &Locus) -> Result<Self, RegionError> {
+        if terms.len() < 2 {
+            return Err(RegionError::Empty);
+        }
         let before = || terms.iter().cycle().skip(terms.len().saturating_sub(1));
         let corners: Vec<Place> = terms
             .iter()
@@ -130,7 +133,7 @@ impl Region {
             outline.extend(pieces.filter(|piece| piece.from != piece.to));
         }
         let area: f64 = outline.iter().map(|piece| piece.from.x * piece.to.y - piece.to.x * piece.from.y).sum();
-        if terms.len() < 2 || area.abs() < 1e-9 {
+        if area.abs() < 1e-9 {
             return Err(RegionError::Empty);
         }
         if let Some((edge, other)) = crossing(&outline) {

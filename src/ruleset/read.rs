@@ -28,6 +28,10 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let mut ids = Distinct::new("rules", log);
     let rules = rules.into_iter().filter_map(|table| read_rule(table, &protocol, &citations, &regions));
     let rules: Vec<Rule> = rules.filter(|rule| ids.is_new(&rule.id, &rule.span)).collect();
+    for known in regions.iter().filter(|known| is_named(&known.region.id, &rules)) {
+        let cite = Citation { basis: known.basis(), ..known.source.clone() };
+        conventions.push((format!("region {}, {}", known.region.id, known.region.title), cite));
+    }
     for (key, needs) in needed {
         if let Some(rule) = rules.iter().find(|rule| needs(rule.quantity)) {
             let message = format!("this file has no table `[{key}]`, and the rule `{}` needs it", rule.id);
@@ -67,6 +71,11 @@ fn read_regions(top: &mut Table<'_>, rules: &mut [Table<'_>], citations: &Citati
     let mut regions = if asked || top.has("region") { Regions::shipped(top.log()) } else { Regions::default() };
     regions.read(top, citations);
     regions
+}
+
+/// Whether a limit names a colour region.
+fn is_named(region: &str, rules: &[Rule]) -> bool {
+    rules.iter().flat_map(|rule| &rule.limits).any(|limit| limit.regions.iter().any(|named| named.id == region))
 }
 
 type Needed = (&'static str, fn(&Quantity) -> bool);
@@ -163,7 +172,7 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations, r
         return None;
     }
     if let (Some(node), true, false) = (&require_node, names_regions(quantity), require == Require::SomeOf) {
-        let message = format!("`{}` is found of the regions that are asked for alone", quantity.name);
+        let message = format!("`{}` looks at the regions that are listed alone", quantity.name);
         node.error("wrong-require", message, "write `require = \"some-of\"`");
         return None;
     }

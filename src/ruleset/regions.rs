@@ -233,7 +233,10 @@ fn enclosed(
     let place = |edge: usize| edges.get(edge).map_or(span, |edge| &edge.span);
     let said = error.to_string();
     log.push(match &error {
-        RegionError::Empty => Diagnostic::error("empty-region", said).at(span, ""),
+        RegionError::Empty => {
+            let help = "an edge begins where the one before it ends, and two lines and the locus enclose something";
+            Diagnostic::error("empty-region", said).at(span, "").help(help)
+        }
         RegionError::Open { edge, meet, .. } => {
             let error = Diagnostic::error("open-region", said).at(place(*edge), "begins here");
             let before = edge.checked_sub(1).unwrap_or(edges.len().saturating_sub(1));

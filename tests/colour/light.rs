@@ -14,7 +14,7 @@ fn chromaticity(samples: Vec<(f64, f64)>) -> Chromaticity {
     Spectrum::new(samples).unwrap().chromaticity().unwrap()
 }
 
-fn gaussian(peak: f64, width: f64) -> impl Fn(f64) -> f64 {
+pub fn gaussian(peak: f64, width: f64) -> impl Fn(f64) -> f64 {
     move |nm| (-4.0 * std::f64::consts::LN_2 * ((nm - peak) / width).powi(2)).exp()
 }
 
