@@ -308,8 +308,13 @@ pub fn ask_of<'l>(
 ) -> Ask<'l> {
     let class = limit.class.as_deref().map(|class| (ruleset.id.as_str(), class));
     let item = limit.item.as_deref();
-    let device =
-        DeviceAsk { terms: rule.device.as_ref(), colour: limit.colour.as_deref(), class, regions: &limit.regions };
+    let device = DeviceAsk {
+        terms: rule.device.as_ref(),
+        colour: limit.colour.as_deref(),
+        class,
+        ruleset: &ruleset.id,
+        regions: &limit.regions,
+    };
     let with_uncertainty = decision == Decision::Guarded;
     let (purpose, leads_to) = (limit.purpose.as_deref(), limit.leads_to.as_deref());
     Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty, device, item }

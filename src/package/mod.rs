@@ -84,6 +84,8 @@ pub struct Vehicle {
     pub rear_axle: Option<Length>,
     /// When it was contracted for.
     pub contracted: Option<Date>,
+    /// Classes that it claims: a ruleset that knows them, the class.
+    pub classes: Vec<(String, String)>,
 }
 
 /// What a person vouches for or measured on the vehicle.
@@ -211,6 +213,8 @@ pub struct Model {
     pub id: String,
     /// Who makes it.
     pub maker: Option<String>,
+    /// The greatest height that its maker states.
+    pub max_height: Option<Length>,
     /// It also lights what is behind its mounting plane.
     pub all_round: bool,
     /// Its beam differs left and right, and a mirrored one is made.
@@ -221,6 +225,13 @@ pub struct Model {
     pub emitters: Vec<Emitter>,
     /// Its line in the catalogue.
     pub span: Span,
+}
+
+impl Vehicle {
+    /// The class that it claims under a ruleset.
+    pub fn class(&self, ruleset: &str) -> Option<&str> {
+        self.classes.iter().find(|(known, _)| known == ruleset).map(|(_, class)| class.as_str())
+    }
 }
 
 impl Model {

@@ -18,6 +18,8 @@ pub struct DeviceTerms {
     pub of: DeviceKind,
     /// Of light at which level.
     pub light: DeviceLight,
+    /// Of heads of this group only.
+    pub group: Option<String>,
     /// Directions of the lamp at which one looks.
     pub angles: Vec<Angle>,
     /// How effective intensity is found; there is no usual way.
@@ -56,11 +58,14 @@ pub enum DeviceKey {
     Distance,
     /// A share.
     Share,
+    /// A group of heads.
+    Group,
 }
 
 impl DeviceKey {
     /// All of them.
-    pub const ALL: [Self; 6] = [Self::Angles, Self::Effective, Self::Table, Self::Reaim, Self::Distance, Self::Share];
+    pub const ALL: [Self; 7] =
+        [Self::Angles, Self::Effective, Self::Table, Self::Reaim, Self::Distance, Self::Share, Self::Group];
 
     /// As written in a ruleset, with an example.
     pub fn words(self) -> (&'static str, &'static str) {
@@ -71,6 +76,7 @@ impl DeviceKey {
             Self::Reaim => ("reaim", "reaim = { h = \"1 deg\", v = \"0.5 deg\" }"),
             Self::Distance => ("distance", "distance = \"500 ft\""),
             Self::Share => ("share", "share = \"10 %\""),
+            Self::Group => ("group", "group = \"grille\""),
         }
     }
 }
@@ -85,6 +91,7 @@ impl DeviceTerms {
             DeviceKey::Reaim => self.reaim.is_some(),
             DeviceKey::Distance => self.distance.is_some(),
             DeviceKey::Share => self.share.is_some(),
+            DeviceKey::Group => self.group.is_some(),
         }
     }
 
@@ -96,6 +103,7 @@ impl DeviceTerms {
             DeviceLight::Full => said.push("while nothing dims it".to_owned()),
             DeviceLight::Dimmed => said.push("while it is dimmed".to_owned()),
         }
+        said.extend(self.group.as_ref().map(|group| format!("heads of the group `{group}`")));
         if !self.angles.is_empty() {
             let spread = |of: fn(&Angle) -> Degrees| {
                 let all = self.angles.iter().map(|angle| of(angle).value());
@@ -178,6 +186,8 @@ pub struct DeviceAsk<'a> {
     pub class: Option<(&'a str, &'a str)>,
     /// The regions of colour that its words name.
     pub regions: &'a [Arc<colour::Region>],
+    /// The ruleset that asks.
+    pub ruleset: &'a str,
 }
 
 /// One way in which one emitter is shown, and in which states.
@@ -204,8 +214,10 @@ pub(super) fn shining<'c, 'a>(conduct: &'c Conduct<'a>, ask: &Ask<'_>) -> Vec<Sh
             DeviceLight::Full => !dimmed,
             DeviceLight::Dimmed => dimmed,
         };
+        let group = ask.device.terms.and_then(|terms| terms.group.as_ref());
+        let grouped = group.is_none_or(|group| one.head.groups.contains(group));
         let class = ask.device.class.is_none_or(|(ruleset, class)| one.model.class(ruleset) == Some(class));
-        kind && level && class && ask.device.colour.is_none_or(|colour| one.emitter.colour == colour)
+        kind && level && grouped && class && ask.device.colour.is_none_or(|colour| one.emitter.colour == colour)
     };
     let one = |(states, at, shown): (&'c Region, usize, &'c Shown<'a>)| {
         let head = conduct.package.heads.get(at)?;

@@ -15,6 +15,7 @@ mod device_time;
 mod distance;
 mod electrical;
 mod failure;
+mod fitted;
 mod flash;
 mod hazard;
 mod measured;
@@ -113,12 +114,18 @@ pub static QUANTITIES: &[&Quantity] = &[
     &device_beam::SPREAD_UP_AND_DOWN,
     &device_beam::PEAK_ELEVATION,
     &distance::ILLUMINANCE,
+    &fitted::ALWAYS_LIT,
+    &fitted::EVER_LIT,
+    &fitted::TURNED_FORWARD,
+    &fitted::CLASS,
+    &fitted::BELOW_MAX_HEIGHT,
+    &stated::VEHICLE_CLASS,
 ];
 
 /// What a rule on a quantity has to say in `device`, and what more it may say there. `None` for a quantity that takes no
 /// more than the kind of device and directions, if it takes `device` at all.
 pub fn device_keys(quantity: &Quantity) -> Option<(&'static [DeviceKey], &'static [DeviceKey])> {
-    let all = [device_light::KEYS, device_time::KEYS, device_beam::KEYS, distance::KEYS];
+    let all = [device_light::KEYS, device_time::KEYS, device_beam::KEYS, distance::KEYS, fitted::KEYS];
     let mut known = all.into_iter().flatten();
     known.find(|(known, _, _)| known.name == quantity.name).map(|(_, needed, more)| (*needed, *more))
 }

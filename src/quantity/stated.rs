@@ -32,14 +32,14 @@ pub(super) static ATTESTED: Quantity = stated(
     Dimension::Words,
     "look, and write the answer down with name and day",
     |package, ask| {
-        vec![of_item(package, ask, |said, statement| match said {
+        of_item(package, ask, |said, statement| match said {
             Said::Answer(answer) => {
                 Value::Words { shown: vec![(answer.clone(), vec![statement.by.clone()])], perhaps: Vec::new() }
             }
             Said::Figure(_) => {
                 Value::Unknown(format!("`{}` is answered with a figure, not with a word", statement.item))
             }
-        })]
+        })
     },
 );
 
@@ -49,7 +49,7 @@ pub(super) static SHARE: Quantity = stated(
     "a share that a person measured on the vehicle",
     Dimension::Share,
     "measure the part and the whole with a tape, along the surface, and divide",
-    |package, ask| vec![figure(package, ask, Dimension::Share)],
+    |package, ask| figure(package, ask, Dimension::Share),
 );
 
 /// A length that a person measured.
@@ -58,7 +58,7 @@ pub(super) static LENGTH: Quantity = stated(
     "a length that a person measured on the vehicle",
     Dimension::Length,
     "measure with a tape where it is least",
-    |package, ask| vec![figure(package, ask, Dimension::Length)],
+    |package, ask| figure(package, ask, Dimension::Length),
 );
 
 /// An area that a person measured.
@@ -67,7 +67,7 @@ pub(super) static AREA: Quantity = stated(
     "an area that a person measured on the vehicle",
     Dimension::Area,
     "measure width and height with a tape and multiply",
-    |package, ask| vec![figure(package, ask, Dimension::Area)],
+    |package, ask| figure(package, ask, Dimension::Area),
 );
 
 /// An angle that a person measured.
@@ -76,7 +76,7 @@ pub(super) static ANGLE: Quantity = stated(
     "an angle that a person measured on the vehicle",
     Dimension::Angle,
     "measure with an inclinometer or a protractor, the vehicle on level ground",
-    |package, ask| vec![figure(package, ask, Dimension::Angle)],
+    |package, ask| figure(package, ask, Dimension::Angle),
 );
 
 /// A luminous intensity of a lamp that is no warning lamp, as its papers state it.
@@ -85,7 +85,7 @@ pub(super) static INTENSITY: Quantity = stated(
     "a luminous intensity that a person measured, or read in the lamp's papers",
     Dimension::Intensity,
     "read the lamp's test report, or have it measured",
-    |package, ask| vec![figure(package, ask, Dimension::Intensity)],
+    |package, ask| figure(package, ask, Dimension::Intensity),
 );
 
 /// A number of things that a person counted.
@@ -94,10 +94,27 @@ pub(super) static COUNT: Quantity = stated(
     "a number of heads that a person counted",
     Dimension::Heads,
     "count them",
-    |package, ask| vec![figure(package, ask, Dimension::Heads)],
+    |package, ask| figure(package, ask, Dimension::Heads),
 );
 
-fn figure(package: &Package, ask: &Ask<'_>, wanted: Dimension) -> Measured {
+/// The class that the vehicle, or what it carries, claims.
+pub(super) static VEHICLE_CLASS: Quantity = stated(
+    "vehicle-class",
+    "class that the package states for the vehicle, or for what it carries, under this ruleset (`classes` in [vehicle])",
+    Dimension::Words,
+    "read the plate and the papers",
+    |package, ask| {
+        vec![Measured::new(match package.vehicle.class(ask.device.ruleset) {
+            Some(class) => Value::Words { shown: vec![(class.to_owned(), Vec::new())], perhaps: Vec::new() },
+            None => {
+                let example = format!("[vehicle] classes = {{ {} = \"...\" }}", ask.device.ruleset);
+                Value::Unknown(format!("no class is stated: {example}"))
+            }
+        })]
+    },
+);
+
+fn figure(package: &Package, ask: &Ask<'_>, wanted: Dimension) -> Vec<Measured> {
     let mut measured = of_item(package, ask, |said, statement| match said {
         Said::Figure(amount) => match amount.in_dimension(wanted) {
             Ok(value) => Value::exactly(value),
@@ -105,17 +122,22 @@ fn figure(package: &Package, ask: &Ask<'_>, wanted: Dimension) -> Measured {
         },
         Said::Answer(_) => Value::Unknown(format!("`{}` is answered with a word, not with a figure", statement.item)),
     });
-    measured.evidence = Some(Grade::Measured).filter(|_| matches!(measured.value, Value::Number { .. }));
+    let known = |one: &Measured| matches!(one.value, Value::Number { .. });
+    measured.iter_mut().for_each(|one| one.evidence = Some(Grade::Measured).filter(|_| known(one)));
     measured
 }
 
-fn of_item(package: &Package, ask: &Ask<'_>, value: impl Fn(&Said, &Statement) -> Value) -> Measured {
+/// Nothing where the limit speaks of another class of vehicle.
+fn of_item(package: &Package, ask: &Ask<'_>, value: impl Fn(&Said, &Statement) -> Value) -> Vec<Measured> {
     let item = ask.item.unwrap_or_default();
+    if ask.device.class.is_some_and(|(ruleset, class)| package.vehicle.class(ruleset) != Some(class)) {
+        return Vec::new();
+    }
     let Some(statement) = package.statements.iter().find(|statement| statement.item == item) else {
-        return Measured::new(Value::Unknown(format!("nobody has answered for `{item}`")));
+        return vec![Measured::new(Value::Unknown(format!("nobody has answered for `{item}`")))];
     };
     let mut measured = Measured::new(value(&statement.said, statement));
     let reference = statement.reference.as_ref().map(|reference| format!(", {reference}")).unwrap_or_default();
     measured.notes.push(format!("said by {} on {}{reference}", statement.by, statement.on));
-    measured
+    vec![measured]
 }

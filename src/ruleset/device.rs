@@ -22,11 +22,23 @@ pub(super) fn read_device(node: &Node<'_>) -> Option<DeviceTerms> {
     let points = table.get("table").map_or(Some(Vec::new()), |node| read_table(&node));
     let reaim = table.get("reaim").map(|node| read_reaim(&node));
     let distance = table.get("distance").map(|node| node.positive::<Length>());
+    let group = table.get("group").map(|node| node.id());
     let share = table.get("share").map(|node| node.within(Share::ZERO, Share::new(1.0), "0 to 100 %"));
     table.finish();
     let (effective, reaim) = (transpose(effective)?, transpose(reaim)?);
-    let (distance, share) = (transpose(distance)?, transpose(share)?);
-    Some(DeviceTerms { of: of?, light: light?, angles: angles?, effective, table: points?, reaim, distance, share })
+    let (distance, share, group) = (transpose(distance)?, transpose(share)?, transpose(group)?);
+    let group = group.map(|group| group.text);
+    Some(DeviceTerms {
+        of: of?,
+        light: light?,
+        group,
+        angles: angles?,
+        effective,
+        table: points?,
+        reaim,
+        distance,
+        share,
+    })
 }
 
 /// What a quantity needs and does not find in `device`, and what it finds there and cannot use.

@@ -68,12 +68,13 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let colours = table.get("colours");
     let class = table.get("class").map(|node| node.id());
     let item = table.get("item").map(|node| node.id());
-    let wrong_item = match (item.is_some(), matches!(quantity.measure, Measure::Stated(_))) {
+    let is_stated = matches!(quantity.measure, Measure::Stated(_));
+    let wrong_item = match (item.is_some(), is_stated && quantity.name != "vehicle-class") {
         (false, true) => Some("needs an `item`, the name under which a person states it"),
         (true, false) => Some("has no `item`"),
         _ => None,
     };
-    let wrong_device = match (of_devices, colours.is_some() || class.is_some()) {
+    let wrong_device = match (of_devices || is_stated, colours.is_some() || class.is_some()) {
         (false, true) => Some("speaks of no `colours` and no `class`"),
         _ => None,
     };
