@@ -6,7 +6,7 @@ use crate::colour::{Chromaticity, Distance, LONGEST_WAVE, Locus, SHORTEST_WAVE, 
 use crate::diagnostic::Diagnostic;
 use crate::load::reader::{Node, Table, Text};
 use crate::load::text::decode_table;
-use crate::units::{Share, Wavelength};
+use crate::units::{Share, Wavelength, format_number};
 
 /// Farther outside the locus no reading of an instrument comes (practice); a mistake of writing does.
 const FARTHEST_BEYOND: Distance = Distance::new(0.005);
@@ -46,17 +46,12 @@ impl ColourEvidence {
         match self {
             Self::Spectrum(file) => format!("computed from the spectrum `{file}`"),
             Self::Chromaticity => "as the catalogue states it".to_owned(),
-            Self::DominantWavelength(wavelength, purity) => {
-                let nm = wavelength.value();
-                match purity {
-                    Some(purity) => format!(
-                        "from the dominant wavelength {nm} nm and the purity {} %, against the white of equal energy",
-                        purity.value() * 100.0
-                    ),
-                    None => format!(
-                        "from the dominant wavelength {nm} nm alone, taken as pure light: a lamp is paler, so this is a rough screen"
-                    ),
-                }
+            Self::DominantWavelength(wavelength, None) => {
+                format!("from the dominant wavelength {} nm alone", wavelength.value())
+            }
+            Self::DominantWavelength(wavelength, Some(purity)) => {
+                let purity = format_number(purity.value() * 100.0, 1);
+                format!("from the dominant wavelength {} nm and a purity of {purity} %", wavelength.value())
             }
             Self::Claimed(words) => format!("its maker claims `{words}`, and states no chromaticity"),
         }

@@ -68,7 +68,7 @@ impl<'r> Room<'r> {
 /// Where it lies, how that is known, and what leaves it open; `open` is the uncertainty that does.
 fn notes(stated: &StatedColour, at: Chromaticity, most: Option<&Room<'_>>, open: Option<Distance>) -> Vec<String> {
     let mut notes = Vec::new();
-    let place = format!("x {:.4}, y {:.4}", at.x, at.y);
+    let place = format!("x {:.4}, y {:.4}, {},", at.x, at.y, stated.evidence.describe());
     if let Some(most) = most {
         let (far, side) =
             (most.distance.value().abs(), if most.distance < Distance::ZERO { "outside" } else { "inside" });
@@ -82,7 +82,11 @@ fn notes(stated: &StatedColour, at: Chromaticity, most: Option<&Room<'_>>, open:
             ));
         }
     }
-    notes.push(format!("{place}: {}", stated.evidence.describe()));
+    if let ColourEvidence::DominantWavelength(_, None) = stated.evidence {
+        notes.push(
+            "a dominant wavelength alone is taken as pure light: a lamp is paler, so this is a rough screen".to_owned(),
+        );
+    }
     if let Some(beyond) = stated.beyond {
         let beyond = beyond.value();
         notes.push(format!(
@@ -97,7 +101,7 @@ fn nothing_known(one: &Shining<'_, '_>) -> String {
     let (model, colour) = (&one.model.id, &one.emitter.colour);
     let known = match one.emitter.stated.as_ref().map(|stated| &stated.evidence) {
         Some(claimed @ ColourEvidence::Claimed(_)) => claimed.describe(),
-        _ => "the catalogue states no chromaticity".to_owned(),
+        _ => "its catalogue states no chromaticity".to_owned(),
     };
     format!("{colour} emitter of `{model}`: {known}")
 }

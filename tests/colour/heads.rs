@@ -114,8 +114,8 @@ fn a_red_lamp_lies_in_both_reds_with_the_room_to_the_nearest_limit() {
     assert_eq!(words(&red), ["red-3-digit", "red-widened"]);
     // To the purple edge; the locus, which is nearer, is no limit that a lamp could cross.
     assert!(close(red.margin.unwrap(), (0.690 + 0.305 - 0.98) / 2_f64.sqrt(), 1e-9), "{:?}", red.margin);
-    assert_eq!(red.notes[0], "x 0.6900, y 0.3050 lies 0.0106 inside `red-3-digit`, nearest edge: purple");
-    assert_eq!(red.notes[1], "x 0.6900, y 0.3050: as the catalogue states it");
+    let said = "x 0.6900, y 0.3050, as the catalogue states it, lies 0.0106 inside `red-3-digit`, nearest edge: purple";
+    assert_eq!(red.notes, [said]);
     assert_eq!(red.source.basis, Basis::SecondHand, "the rule was read, the regions were not");
 }
 
@@ -154,12 +154,14 @@ fn within_the_uncertainty_nothing_is_shown() {
 fn evidence_has_four_strengths() {
     let spectrum = found("red", "spectrum = \"lamp.csv\"");
     assert_eq!((spectrum.verdict, spectrum.evidence), (Verdict::Pass, Some(Grade::Laboratory)));
-    assert_eq!(spectrum.notes[1], "x 0.7026, y 0.2973: computed from the spectrum `lamp.csv`");
+    assert!(spectrum.notes[0].starts_with("x 0.7026, y 0.2973, computed from the spectrum `lamp.csv`, lies"));
     let wavelength = found("red", "dominant-wavelength = \"626 nm\"");
     assert_eq!((wavelength.verdict, wavelength.evidence), (Verdict::Pass, Some(Grade::Estimate)));
-    assert!(wavelength.notes[1].contains("from the dominant wavelength 626 nm alone"), "{:?}", wavelength.notes);
+    assert!(wavelength.notes[0].contains("from the dominant wavelength 626 nm alone,"), "{:?}", wavelength.notes);
+    assert!(wavelength.notes[1].contains("taken as pure light"), "{:?}", wavelength.notes);
     let pure = found("red", "dominant-wavelength = { at = \"626 nm\", purity = \"99 %\" }");
     assert_eq!((pure.verdict, pure.evidence), (Verdict::Pass, Some(Grade::Laboratory)));
+    assert!(pure.notes[0].contains("626 nm and a purity of 99 %,") && pure.notes.len() == 1, "{:?}", pure.notes);
     let pale = found("red", "dominant-wavelength = { at = \"626 nm\", purity = \"80 %\" }");
     assert_eq!(pale.verdict, Verdict::Fail, "a pale red is pink: {:?}", pale.notes);
     for (stated, known) in [("claims-colour = \"red of J578\"", "claims `red of J578`"), ("", "states no chromaticity")]
@@ -176,7 +178,7 @@ fn evidence_has_four_strengths() {
 fn rounding_out_of_the_locus_is_said_and_judged() {
     let rounded = found("red", "chromaticity = [0.703, 0.297]");
     assert_eq!(rounded.verdict, Verdict::Pass);
-    assert!(rounded.notes[2].contains("outside the spectral locus, where no light lies"), "{:?}", rounded.notes);
+    assert!(rounded.notes[1].contains("outside the spectral locus, where no light lies"), "{:?}", rounded.notes);
 }
 
 #[test]
