@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::citation::Citations;
+use super::limits::NAMES_REGIONS;
 use super::{Basis, Citation};
 use crate::colour::{Chromaticity, EdgeTerms, Line, Locus, Path, Region, RegionError};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
@@ -81,8 +82,18 @@ impl Regions {
         found
     }
 
-    /// Adds each `[[region]]` of a file.
-    pub(super) fn read(&mut self, top: &mut Table<'_>, citations: &Citations) {
+    /// Adds each `[[region]]` of a file with these rules; the regions that come with the tool are read only where any
+    /// are needed.
+    pub(super) fn read_with(&mut self, top: &mut Table<'_>, rules: &mut [Table<'_>], citations: &Citations) {
+        let is_asked = |node: Node<'_>| node.is_text() && node.text().is_some_and(|name| name.text == NAMES_REGIONS);
+        let asked = rules.iter_mut().any(|rule| rule.get("quantity").is_some_and(is_asked));
+        if self.known.is_empty() && (asked || top.has("region")) {
+            *self = Self::shipped(top.log());
+        }
+        self.read(top, citations);
+    }
+
+    fn read(&mut self, top: &mut Table<'_>, citations: &Citations) {
         let log = top.log();
         let locus = Locus::cie_1931();
         let mut ids = Distinct::new("colour regions", log);
@@ -90,7 +101,7 @@ impl Regions {
             let (id, region) = self.read_region(table, citations, &locus);
             let Some(id) = id.filter(|id| ids.keeps(id)) else { continue };
             if self.find(&id.text).is_some() {
-                let error = Diagnostic::error("double-id", format!("a shipped colour region is called `{}`", id.text));
+                let error = Diagnostic::error("double-id", format!("there is a colour region `{}` already", id.text));
                 log.push(error.at(&id.span, "").help("give your region an id of its own"));
                 continue;
             }

@@ -203,3 +203,51 @@ fn colours_without_a_row_have_no_finding() {
         judged.findings.iter().filter(|finding| finding.scope.head.is_some()).map(|one| one.id.as_str()).collect();
     assert!(of_heads.is_empty(), "{of_heads:?}");
 }
+
+/// An overlay may change the regions that are asked for, and bring a region and a rule of its own.
+#[test]
+fn an_overlay_asks_for_other_regions() {
+    let overlay = r#"
+format = 1
+[overlay]
+id = "yard"
+title = "The yard's colours"
+edition = "1"
+extends = "colours.toml"
+authority = "the yard"
+reference = "letter 2"
+[[region]]
+id = "yard-red"
+title = "red of the yard"
+cite = { own = "our lamps are redder" }
+edges = [
+  { name = "yellow", line = "y = 0.31", from = [0.690, 0.310] },
+  { name = "purple", line = "y = 0.98 - x", from = [0.670, 0.310] },
+  { along = "spectral-locus", from = [0.721, 0.259] },
+]
+[[change]]
+rule = "colour"
+cite = { own = "our lamps are older" }
+limits = [{ colours = { red = ["red-2-digit"] } }]
+[[rule]]
+id = "yard-colour"
+says = "Red lamps are as red as the yard's."
+quantity = "chromaticity-regions"
+unit = "words"
+require = "some-of"
+cite = { own = "our lamps are redder" }
+limits = [{ colours = { red = ["yard-red"] } }]
+"#;
+    let files = [
+        ("package.toml", VEHICLE.replace("COLOUR", "red").replace("colours.toml", "yard.toml")),
+        ("colours.toml", RULES.to_owned()),
+        ("yard.toml", overlay.to_owned()),
+        ("lamps.toml", format!("{}chromaticity = [0.660, 0.333]\n", LAMP.replace("COLOUR", "red"))),
+    ];
+    let files: Vec<(&str, &str)> = files.iter().map(|(name, text)| (*name, text.as_str())).collect();
+    let judged = judge_files(&files);
+    let red = finding(&judged, "lamp-colours:colour@front/red");
+    assert_eq!((red.verdict, red.margin.map(|margin| (margin * 1e4).round())), (Verdict::NotShown, Some(-30.0)));
+    let yard = finding(&judged, "lamp-colours:yard-colour@front/red");
+    assert_eq!((yard.verdict, yard.source.basis), (Verdict::Fail, Basis::Practice));
+}
