@@ -6,6 +6,7 @@
 mod arrow;
 mod arrow_elements;
 mod carried;
+mod chromaticity;
 mod colour;
 mod device;
 mod device_beam;
@@ -93,6 +94,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &hazard::GREATEST_FLASH_SUM,
     &hazard::PULSE_FREQUENCY,
     &device::FLASH_RATE,
+    &chromaticity::REGIONS,
     &stated::ATTESTED,
     &stated::SHARE,
     &stated::LENGTH,
