@@ -60,6 +60,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &failure::TOTAL_OUTPUT_DARK,
     &failure::CLOCK_LOST,
     &mounting::OPTICAL_CENTRE_HEIGHT,
+    &mounting::BELOW_MAX_HEIGHT,
     &mounting::AHEAD_OF_FRONT_AXLE,
     &mounting::BEHIND_REAR_AXLE,
     &mounting::LARGEST_LOWER_GAP,
@@ -118,7 +119,6 @@ pub static QUANTITIES: &[&Quantity] = &[
     &fitted::EVER_LIT,
     &fitted::TURNED_FORWARD,
     &fitted::CLASS,
-    &fitted::BELOW_MAX_HEIGHT,
     &stated::VEHICLE_CLASS,
 ];
 
