@@ -9,7 +9,7 @@ mod common;
 use std::collections::BTreeMap;
 
 use common::oracle::rows_of;
-use common::{close, load_file, root, terms};
+use common::{close, load_file, root, rules_on_zones, terms};
 use wayproof::judge::{Found, judge};
 use wayproof::logic::Region;
 use wayproof::measure::{Boundary, BoundaryPoints, Conduct, Protocol, Shown};
@@ -17,8 +17,15 @@ use wayproof::package::{Package, Role};
 use wayproof::quantity::{Ask, Measure, Measured, Value, find};
 use wayproof::ruleset::{Demand, Ruleset};
 
-const PACKAGES: [&str; 6] =
-    ["rescue-4", "rescue-4-changed", "rescue-4-logic-faults", "brush-2", "brush-2-complete", "brush-2-faults"];
+const PACKAGES: [&str; 7] = [
+    "rescue-4",
+    "rescue-4-changed",
+    "rescue-4-logic-faults",
+    "brush-2",
+    "brush-2-complete",
+    "brush-2-faults",
+    "medic-6",
+];
 
 /// By what is said and its key: a number, or words.
 type Said = BTreeMap<(String, String), String>;
@@ -192,7 +199,7 @@ fn light(package: &Package, mut rulesets: Vec<Ruleset>, said: &mut Said) {
 }
 
 fn account(file: &str) -> Said {
-    let (package, rulesets) = load_file(&root().join(file), &[]);
+    let (package, rulesets) = load_file(&root().join(file), rules_on_zones(file));
     let conduct = Conduct::new(&package);
     let mut account = Account { conduct: &conduct, protocol: &rulesets[0].protocol, said: Said::new() };
     account.modes();

@@ -58,6 +58,12 @@ pub fn load_file(path: &Path, rules: &[&str]) -> (Package, Vec<Ruleset>) {
     (package.expect("a package without errors"), rulesets)
 }
 
+/// The rulesets by which the light of a demo package is computed a second time: its own, but one on zones for those that
+/// name none.
+pub fn rules_on_zones(package: &str) -> &'static [&'static str] {
+    if ["medic-6", "amber-9"].iter().any(|name| package.contains(name)) { &["zones-one-level"] } else { &[] }
+}
+
 /// A folder with these files; the first is the package.
 pub fn folder(files: &[(&str, &str)]) -> (tempfile::TempDir, PathBuf) {
     let dir = tempfile::tempdir().unwrap();
