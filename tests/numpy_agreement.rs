@@ -10,7 +10,7 @@ use std::collections::HashMap;
 use std::io::Write as _;
 use std::process::Command;
 
-use common::{close, finding, load_file, root, rules_on_zones, terms};
+use common::{close, finding, load_with_zones, root, terms};
 use wayproof::judge::{Found, Judged, judge};
 use wayproof::measure::{BoundaryPoints, Conduct};
 use wayproof::ruleset::Demand;
@@ -46,7 +46,7 @@ fn other_program() -> Option<Vec<HashMap<String, String>>> {
 /// The tool's own values under one reading of the boundary points. No limit is asked, so that the worst of a purpose is
 /// the least over all its states, whatever is permitted to be less.
 fn own(file: &str, boundary_points: BoundaryPoints) -> (Vec<String>, Judged) {
-    let (package, mut rulesets) = load_file(&root().join(file), rules_on_zones(file));
+    let (package, mut rulesets) = load_with_zones(file);
     for ruleset in &mut rulesets {
         ruleset.protocol.zones.boundary_points = boundary_points;
         let light = |name: &str| QUANTITIES.iter().any(|(_, known)| *known == name);
@@ -114,7 +114,7 @@ fn what_is_found_is_the_lesser_of_both_readings() {
         .iter()
         .map(|package| format!("demo-data/{package}/package.toml"))
         .map(|file| {
-            let (package, rulesets) = load_file(&root().join(&file), rules_on_zones(&file));
+            let (package, rulesets) = load_with_zones(&file);
             (file, (rulesets[0].id.clone(), judge(&Conduct::new(&package), &rulesets, terms())))
         })
         .collect();
