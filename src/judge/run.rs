@@ -90,6 +90,7 @@ impl<'a> Bench<'a> {
         let applies = self.applies(findings);
         self.edition(findings);
         for (rule_at, rule) in self.ruleset.rules.iter().enumerate() {
+            let began = findings.len();
             for (limit_at, limit) in rule.limits.iter().enumerate() {
                 if applies {
                     findings.extend(self.judge_limit(rule, limit, (rule_at, limit_at)));
@@ -97,6 +98,14 @@ impl<'a> Bench<'a> {
                     let note = "the ruleset does not fit this vehicle";
                     findings.push(bare(self.ruleset, rule, limit, Verdict::NotApplicable, note));
                 }
+            }
+            // Rows of colours and classes that nothing here has are not worth a word each.
+            if let (true, Some(limit)) = (findings.len() == began, rule.limits.first()) {
+                let mut finding = bare(self.ruleset, rule, limit, Verdict::NotApplicable, "no head here to judge");
+                let scope = &mut finding.scope;
+                (scope.class, scope.emitter, scope.item) = (None, None, None);
+                finding.id = format!("{}:{}@{}", self.ruleset.id, rule.id, Finding::place(scope));
+                findings.push(finding);
             }
         }
     }
@@ -175,7 +184,8 @@ impl<'a> Bench<'a> {
                 self.findings(&case, None, &answer)
             }
         };
-        if worst.is_empty() {
+        let narrowed = limit.colour.is_some() || limit.class.is_some();
+        if worst.is_empty() && !narrowed {
             worst.push(bare(self.ruleset, rule, limit, Verdict::NotApplicable, "no head here to judge"));
         }
         worst.into_iter().map(|finding| self.remembered(finding)).collect()

@@ -13,6 +13,7 @@ pub(super) static KEYS: &[(&Quantity, &[DeviceKey], &[DeviceKey])] = &[
     (&EVER_LIT, &[], &[DeviceKey::Group]),
     (&TURNED_FORWARD, &[], &[DeviceKey::Group]),
     (&CLASS, &[], &[]),
+    (&COLOUR, &[], &[DeviceKey::Group]),
 ];
 
 const fn of_heads_together(
@@ -98,6 +99,20 @@ pub(super) static TURNED_FORWARD: Quantity = of_devices(
             let mut found = Measured::new(Value::exactly(90.0 - from_ahead));
             found.witness.bearing = Some(Degrees::new(bearing));
             Some(found)
+        })
+    },
+);
+
+/// The colour by name.
+pub(super) static COLOUR: Quantity = of_devices(
+    "emitter-colour",
+    "name of the colour that a head shows",
+    Dimension::Words,
+    "look at the lamp",
+    |conduct, _, ask| {
+        each_emitter_of(conduct, ask, |one| {
+            let shown = vec![(one.emitter.colour.clone(), vec![one.head.id.clone()])];
+            Some(Measured::new(Value::Words { shown, perhaps: Vec::new() }))
         })
     },
 );

@@ -119,6 +119,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &fitted::EVER_LIT,
     &fitted::TURNED_FORWARD,
     &fitted::CLASS,
+    &fitted::COLOUR,
     &stated::VEHICLE_CLASS,
 ];
 

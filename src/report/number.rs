@@ -27,6 +27,10 @@ pub(super) fn pair(finding: &Finding) -> (String, String) {
         Found::Number(number) if !finding.counts_things() && number.abs() < 1000.0 => 1,
         _ => 0,
     };
+    // A small limit keeps a digit that is not zero.
+    while digits < 12 && limits.iter().any(|limit| *limit != 0.0 && format_number(*limit, digits) == "0") {
+        digits += 1;
+    }
     if let Found::Number(number) = &finding.found {
         let looks_equal = |digits: usize| {
             limits.iter().any(|limit| limit != number && found(digits) == format_number(*limit, digits))
