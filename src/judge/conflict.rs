@@ -9,7 +9,7 @@ use super::readings::is_worse;
 use super::{Finding, FindingScope, FindingWitness, Found, Together, Verdict};
 use crate::measure::{Boundary, Method};
 use crate::package::Decision;
-use crate::quantity::{Angle, Uncertainty, Value, one_thing};
+use crate::quantity::{DeviceKind, DeviceTerms, Uncertainty, Value, one_thing};
 use crate::ruleset::{Allowed, Basis, Citation, Demand, Limit, Require, Rule, Ruleset, Strength};
 use crate::units::{Degrees, Dimension, Length, Unit};
 
@@ -19,6 +19,9 @@ pub(super) type Place = (usize, usize, usize);
 /// In place of a ruleset's id.
 const CONFLICT: &str = "conflict";
 const NARROWED: &str = "narrowed";
+
+/// Quantities whose words each ruleset chooses for itself.
+const OWN_WORDS: [&str; 2] = ["claimed-class", "vehicle-class"];
 
 /// Whether this stands in place of a ruleset's id.
 pub(super) fn is_meeting(ruleset: &str) -> bool {
@@ -41,7 +44,11 @@ struct Member<'a> {
 struct Key<'a> {
     quantity: &'static str,
     method: Option<Method>,
-    angles: &'a [Angle],
+    /// Where on the lamp one looks, and how; of which lamps that is asked the heads tell.
+    device: DeviceTerms,
+    item: Option<&'a str>,
+    /// Words that are a ruleset's own mean nothing to another one.
+    own_words: Option<&'a str>,
     /// The band of heights, whatever it is called; of quantities of single heads the heads tell.
     band: Option<[Option<Length>; 3]>,
     /// The bearings looked at, whatever the zone is called.
@@ -97,7 +104,8 @@ fn groups<'a>(rulesets: &'a [Ruleset], findings: &[Finding], places: &[Option<Pl
         let Some(limit) = rule.limits.get(limit) else { continue };
         // Of a quantity of single heads a limit without a head speaks of none.
         let of_nothing = rule.quantity.each_head && finding.scope.head.is_none();
-        if finding.strength != Strength::Required || of_nothing {
+        let not_asked = finding.verdict == Verdict::NotApplicable;
+        if finding.strength != Strength::Required || of_nothing || not_asked {
             continue;
         }
         let Some(allowed) = Allowed::of(rule.require, &limit.demand, rule.unit) else { continue };
@@ -126,7 +134,9 @@ fn key<'a>(ruleset: &'a Ruleset, rule: &'a Rule, limit: &'a Limit, finding: &Fin
     Key {
         quantity: one_thing(rule.quantity),
         method: rule.quantity.looks.then_some(rule.method),
-        angles: rule.device.as_ref().map_or(&[], |device| device.angles.as_slice()),
+        device: DeviceTerms { of: DeviceKind::Any, group: None, ..rule.device.clone().unwrap_or_default() },
+        item: limit.item.as_deref(),
+        own_words: OWN_WORDS.contains(&rule.quantity.name).then_some(ruleset.id.as_str()),
         band,
         bearings,
         leads_to: limit.leads_to.as_deref(),
@@ -269,7 +279,9 @@ fn told(meeting: &Meeting, group: &[Member<'_>], findings: &[Finding]) -> Option
         level: level.and_then(|at| first.ruleset.protocol.levels.get(at)).map(|level| level.name.clone()),
         zone: findings.get(first.at)?.scope.zone.clone(),
         head: None,
+        class: None,
         emitter: meeting.emitter.clone(),
+        item: first.limit.item.clone(),
     };
     let clash = meeting.joint.is_empty();
     let kind = if clash { CONFLICT } else { NARROWED };

@@ -81,20 +81,23 @@ pub struct LimitPlace {
     pub colour: Option<String>,
     /// For devices of which class.
     pub class: Option<String>,
+    /// About which thing a person states something.
+    pub item: Option<String>,
 }
 
 impl LimitPlace {
     pub(super) fn of(scope: &Scope, protocol: &Protocol) -> Self {
-        let (purpose, level, zone, colour, class) = scope.clone();
+        let (purpose, level, zone, colour, class, item) = scope.clone();
         let level = level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
         let zone = zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
-        Self { purpose, level, zone, colour, class }
+        Self { purpose, level, zone, colour, class, item }
     }
 
     /// `A calling/upper`: where in space or colour, then when; nothing for the whole vehicle.
     pub fn in_words(&self) -> String {
         let class = self.class.as_ref().map(|class| format!("class {class}"));
-        let near: Vec<&str> = [&self.zone, &self.colour, &class].into_iter().flatten().map(String::as_str).collect();
+        let near = [&self.zone, &self.colour, &class, &self.item];
+        let near: Vec<&str> = near.into_iter().flatten().map(String::as_str).collect();
         let wide: Vec<&str> = [&self.purpose, &self.level].into_iter().flatten().map(String::as_str).collect();
         format!("{} {}", near.join(" "), wide.join("/")).trim().to_owned()
     }
@@ -159,7 +162,7 @@ pub(super) fn amend(ruleset: &mut Ruleset, overlay: &mut Overlaid, at: usize, sc
     let Ruleset { protocol, rules, overlays, precedence, id, .. } = ruleset;
     let Some(rule) = rules.get_mut(at) else { return };
     let (limit, source) = match new {
-        New::Limit(limit) => (Some(limit.clone()), limit.source),
+        New::Limit(limit) => (Some((*limit).clone()), limit.source),
         New::Nothing(source) => (None, source),
     };
     let held = rule.limits.iter().position(|limit| limit.scope() == scope);
@@ -202,7 +205,7 @@ pub(super) fn amend(ruleset: &mut Ruleset, overlay: &mut Overlaid, at: usize, sc
 /// What comes into the place of a limit.
 pub(super) enum New {
     /// Another limit.
-    Limit(Limit),
+    Limit(Box<Limit>),
     /// Nothing, as this source says.
     Nothing(Citation),
 }

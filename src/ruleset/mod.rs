@@ -8,6 +8,7 @@ mod confirm;
 mod device;
 mod fit;
 mod limits;
+mod lint;
 mod loader;
 mod overlay;
 mod read;
@@ -25,6 +26,7 @@ pub use allowed::Allowed;
 pub use amend::{Amended, Amendment, LimitPlace, PRECEDENCES, Precedence};
 pub use applies::Condition;
 pub use fit::warn_of_misfits;
+pub use lint::lint;
 pub use loader::Loader;
 pub use overlay::Overlaid;
 
@@ -43,6 +45,8 @@ pub struct Ruleset {
     pub precedence: Precedence,
     /// The last day for which its editions of the documents hold.
     pub until: Option<Date>,
+    /// For whom it is, in a sentence or two.
+    pub about: Option<String>,
     /// SHA-256 of the file, in hex.
     pub sha256: String,
     /// To which vehicles it applies.
@@ -188,6 +192,8 @@ pub struct Limit {
     pub colour: Option<String>,
     /// For devices of which class.
     pub class: Option<String>,
+    /// About which thing a person states something.
+    pub item: Option<String>,
     /// What is asked.
     pub demand: Demand,
     /// Where it comes from.

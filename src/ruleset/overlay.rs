@@ -191,7 +191,7 @@ fn change(table: Table<'_>, ruleset: &mut Ruleset, said: &mut Overlaid, citation
     };
     for limit in read_limits(&limits, &context) {
         if changed.is_new(at, limit.scope(), &limit.span, log) {
-            amend(ruleset, said, at, limit.scope(), New::Limit(limit));
+            amend(ruleset, said, at, limit.scope(), New::Limit(Box::new(limit)));
         }
     }
 }

@@ -1,7 +1,7 @@
 //! A ruleset file to a [`Ruleset`]: its head, to which vehicles it applies, its rules, what it leaves free.
 
 use super::citation::Citations;
-use super::device::read_device;
+use super::device::{check_device, read_device};
 use super::limits::{RowContext, read_limits};
 use super::terms::read_protocol;
 use super::{
@@ -12,7 +12,7 @@ use crate::diagnostic::{Diagnostic, Log};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, transpose};
 use crate::measure::{Method, Protocol};
-use crate::quantity::{self, Measure, QUANTITIES};
+use crate::quantity::{self, Measure, QUANTITIES, Quantity, device_keys};
 use crate::units::{Dimension, Length, Unit};
 
 /// Reads a ruleset. Where the log has errors it is not fit to judge by: parts of it may be stand-ins.
@@ -36,7 +36,7 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let permitted =
         top.tables("permitted").into_iter().filter_map(|table| read_permission(table, &citations)).collect();
     top.finish();
-    let Head { id, title, edition, defers_to, precedence, until } = head?;
+    let Head { id, title, edition, defers_to, precedence, until, about } = head?;
     Some(Ruleset {
         id,
         title,
@@ -44,6 +44,7 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
         defers_to,
         precedence,
         until,
+        about,
         sha256,
         applies,
         protocol,
@@ -58,19 +59,21 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
 /// Findings on several rulesets begin with these.
 const RESERVED: [&str; 2] = ["conflict", "narrowed"];
 
-type Needed = (&'static str, fn(&Measure) -> bool);
+type Needed = (&'static str, fn(&Quantity) -> bool);
 
 /// The tables that say how to look at a vehicle, and which quantities need them.
 const NEEDED: [Needed; 3] = [
-    ("zones", |measure| matches!(measure, Measure::Light { .. } | Measure::Mounting(_))),
-    ("flash", |measure| matches!(measure, Measure::Light { .. } | Measure::States(_) | Measure::Device(_))),
-    ("signal", |measure| matches!(measure, Measure::Light { .. })),
+    ("zones", |quantity| {
+        quantity.scope.zone || matches!(quantity.measure, Measure::Light { .. } | Measure::Mounting(_))
+    }),
+    ("flash", |quantity| !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_))),
+    ("signal", |quantity| matches!(quantity.measure, Measure::Light { .. })),
 ];
 
 /// Says of each table that a ruleset lacks which rule needs it first. `whose` has no such table.
 pub(super) fn complain_of_lacks(lacks: &[&str], rules: &[Rule], whose: &str, log: &Log) {
     for (key, needs) in NEEDED.iter().filter(|(key, _)| lacks.contains(key)) {
-        if let Some(rule) = rules.iter().find(|rule| needs(&rule.quantity.measure)) {
+        if let Some(rule) = rules.iter().find(|rule| needs(rule.quantity)) {
             let message = format!("{whose} has no table `[{key}]`, and the rule `{}` needs it", rule.id);
             log.push(Diagnostic::error("missing-key", message).at(&rule.span, "this rule"));
         }
@@ -85,6 +88,7 @@ struct Head {
     defers_to: String,
     precedence: Precedence,
     until: Option<crate::load::reader::Date>,
+    about: Option<String>,
 }
 
 impl Head {
@@ -94,6 +98,7 @@ impl Head {
         let (title, edition, defers_to) = (text("title"), text("edition"), text("defers-to"));
         let precedence = table.get("precedence").map_or(Some(Precedence::Standard), |node| node.word(PRECEDENCES));
         let until = table.get("until").and_then(|node| node.date());
+        let about = table.get("about").and_then(|node| node.text()).map(|text| text.text);
         let log = table.log();
         table.finish();
         let (id, title, edition, defers_to) = (id?, title?, edition?, defers_to?);
@@ -103,7 +108,7 @@ impl Head {
             log.push(error.help("choose another id for this ruleset"));
             return None;
         }
-        Some(Self { id: id.text, title, edition, defers_to, precedence: precedence?, until })
+        Some(Self { id: id.text, title, edition, defers_to, precedence: precedence?, until, about })
     }
 }
 
@@ -172,7 +177,8 @@ pub(super) fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &C
         let error = Diagnostic::error("no-off-plane-on-a-ring", "points beside the horizontal plane need directions");
         log.push(error.at(&node.span(), "").help("write `method = \"angular\"`"));
     }
-    if let (Some(node), false) = (&device_node, matches!(quantity.measure, Measure::Device(_))) {
+    let of_devices = matches!(quantity.measure, Measure::Device(_)) || device_keys(quantity).is_some();
+    if let (Some(node), false) = (&device_node, of_devices) {
         let message = format!("`{}` does not look at single devices", quantity.name);
         node.error("wrong-scope", message, "leave `device` out");
     }
@@ -186,6 +192,7 @@ pub(super) fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &C
         return None;
     }
     let (method, strength, device) = (method?, strength?, transpose(device)?);
+    check_device(&id.span, device_node.as_ref(), &device.clone().unwrap_or_default(), quantity, log);
     Some(Rule { id: id.text, says, quantity, unit, method, device, require, strength, limits, span: id.span })
 }
 

@@ -26,8 +26,6 @@ struct Change<'a> {
     change: &'static str,
     rule: &'a str,
     scope: FindingScope,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    class: Option<String>,
     unit: &'static str,
     /// What the ruleset asks without any overlay; absent where nothing, or where the figure is missing.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -54,12 +52,11 @@ pub(super) fn entry<'a>(overlay: &'a Overlaid, ruleset: &'a Ruleset) -> Entry<'a
 }
 
 fn change(one: &Amendment) -> Change<'_> {
-    let LimitPlace { purpose, level, zone, colour: emitter, class } = one.place.clone();
+    let LimitPlace { purpose, level, zone, colour: emitter, class, item } = one.place.clone();
     Change {
         change: one.kind.word(),
         rule: &one.rule,
-        scope: FindingScope { purpose, level, zone, emitter, ..FindingScope::default() },
-        class,
+        scope: FindingScope { purpose, level, zone, emitter, class, item, ..FindingScope::default() },
         unit: one.unit.symbol(),
         from: one.from.as_ref().and_then(figure),
         to: one.to.as_ref().and_then(figure),
