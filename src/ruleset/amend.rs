@@ -96,8 +96,8 @@ impl LimitPlace {
     /// `A calling/upper`: where in space or colour, then when; nothing for the whole vehicle.
     pub fn in_words(&self) -> String {
         let class = self.class.as_ref().map(|class| format!("class {class}"));
-        let near = [&self.zone, &self.colour, &class, &self.item];
-        let near: Vec<&str> = near.into_iter().flatten().map(String::as_str).collect();
+        let near: Vec<&str> =
+            [&self.zone, &self.colour, &class, &self.item].into_iter().flatten().map(String::as_str).collect();
         let wide: Vec<&str> = [&self.purpose, &self.level].into_iter().flatten().map(String::as_str).collect();
         format!("{} {}", near.join(" "), wide.join("/")).trim().to_owned()
     }
@@ -162,7 +162,10 @@ pub(super) fn amend(ruleset: &mut Ruleset, overlay: &mut Overlaid, at: usize, sc
     let Ruleset { protocol, rules, overlays, precedence, id, .. } = ruleset;
     let Some(rule) = rules.get_mut(at) else { return };
     let (limit, source) = match new {
-        New::Limit(limit) => (Some((*limit).clone()), limit.source),
+        New::Limit(limit) => {
+            let source = limit.source.clone();
+            (Some(*limit), source)
+        }
         New::Nothing(source) => (None, source),
     };
     let held = rule.limits.iter().position(|limit| limit.scope() == scope);

@@ -56,7 +56,7 @@ fn change(one: &Amendment) -> Change<'_> {
     Change {
         change: one.kind.word(),
         rule: &one.rule,
-        scope: FindingScope { purpose, level, zone, emitter, class, item, ..FindingScope::default() },
+        scope: FindingScope { purpose, level, zone, class, emitter, item, ..FindingScope::default() },
         unit: one.unit.symbol(),
         from: one.from.as_ref().and_then(figure),
         to: one.to.as_ref().and_then(figure),

@@ -214,4 +214,8 @@ fn demanded(rule: &Rule, demand: &Demand, alone: bool) -> String {
 
 fn source(cite: &Citation, width: u16, out: &mut String) {
     paragraph(&format!("  Source: {} [{}]", cite.in_words(), cite.basis.word()), "    ", width, out);
+    let seen = cite.seen.map(|day| format!(" on {day}")).unwrap_or_default();
+    if let Some(address) = &cite.address {
+        paragraph(&format!("    seen at {address}{seen}"), "    ", width, out);
+    }
 }
