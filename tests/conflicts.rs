@@ -322,6 +322,11 @@ fn an_overlay_meets_the_ruleset_that_it_extends() {
     let own = ruleset("both", &(rule("floor", (RATE, PER_MINUTE, "at-least", CALLING_75)) + &rule("cap", cap)));
     let heads = head("a", "lamp", "front", "");
     assert_eq!(met(&judged_by(&[own], &heads, &show("a"), terms())), []);
+    // Both rules of one ruleset together ask more than the other one: it adds nothing to them.
+    let two = rule("floor", (RATE, PER_MINUTE, "at-least", CALLING_75))
+        + &rule("cap", (RATE, PER_MINUTE, "at-most", "{ purpose = \"calling\", value = 80 }"));
+    let wider = rules("two", (RATE, PER_MINUTE, "between", "{ purpose = \"calling\", from = 70, to = 100 }"));
+    assert_eq!(met(&judged_by(&[ruleset("both", &two), wider], &heads, &show("a"), terms())), []);
     let base = ruleset("both", &rule("floor", (RATE, PER_MINUTE, "at-least", CALLING_75)));
     let overlay = "format = 1\n[overlay]\nid = \"more\"\ntitle = \"t\"\nedition = \"1\"\nextends = \"rules-0.toml\"\n\
         authority = \"the county\"\nreference = \"letter 1\"\n"

@@ -4,6 +4,8 @@
 //! Nothing is measured here. What was found for each of the limits is put together: a value meets the joint range if
 //! and only if it meets every limit, so the joint verdict is the worst of theirs.
 
+use rustc_hash::FxHashMap;
+
 use super::compare::compare;
 use super::readings::is_worse;
 use super::{Finding, FindingScope, FindingWitness, Found, Together, Verdict};
@@ -62,6 +64,8 @@ struct Meeting {
     emitter: Option<String>,
     /// Places in the group of those that no other one implies.
     deciding: Vec<usize>,
+    /// The rules of the first of them.
+    rules: Vec<*const Rule>,
     /// What all of them allow together.
     joint: Allowed,
     /// Whether one of them speaks of no purpose, and of no colour: then it is asked once for all.
@@ -78,11 +82,16 @@ pub(super) fn meetings(rulesets: &[Ruleset], findings: &mut [Finding], places: &
         for (purpose, emitter, here) in cells(&group, findings) {
             let deciding = deciding(&group, &here, &mut notes);
             let Some((deciding, joint)) = needed(&group, deciding) else { continue };
+            if !several_voices(&group, &deciding) {
+                continue;
+            }
+            let rules =
+                deciding.iter().filter_map(|at| group.get(*at)).map(|one| std::ptr::from_ref(one.rule)).collect();
             let limits = || deciding.iter().filter_map(|at| group.get(*at)).map(|one| one.limit);
             let purpose = purpose.filter(|_| limits().any(|limit| limit.purpose.is_some()));
             let emitter = emitter.filter(|_| limits().any(|limit| limit.colour.is_some()));
             let once = (limits().any(|limit| limit.purpose.is_none()), limits().any(|limit| limit.colour.is_none()));
-            add(&mut met, Meeting { purpose, emitter, deciding, joint, once }, &group);
+            add(&mut met, Meeting { purpose, emitter, deciding, rules, joint, once });
         }
         made.extend(met.iter().filter_map(|meeting| told(meeting, &group, findings)));
     }
@@ -165,18 +174,28 @@ fn cells(group: &[Member<'_>], findings: &[Finding]) -> Vec<Cell> {
         }
         if names.is_empty() { vec![None] } else { names }
     };
-    let (purposes, heads, emitters) =
-        (named(|scope| &scope.purpose), named(|scope| &scope.head), named(|scope| &scope.emitter));
+    let (purposes, emitters) = (named(|scope| &scope.purpose), named(|scope| &scope.emitter));
+    // Of a quantity either every finding is on a head or none is. Of many heads each is gone through once.
+    let mut heads: Vec<Vec<usize>> = Vec::new();
+    let mut places: FxHashMap<Option<&str>, usize> = FxHashMap::default();
+    for (at, scope) in scopes.iter().enumerate() {
+        let place = *places.entry(scope.head.as_deref()).or_insert(heads.len());
+        match heads.get_mut(place) {
+            Some(members) => members.push(at),
+            None => heads.push(vec![at]),
+        }
+    }
     let mut cells = Vec::new();
     for purpose in &purposes {
         for head in &heads {
             for emitter in &emitters {
                 let speaks = |its: &Option<String>, asked: Option<&str>| its.is_none() || its.as_deref() == asked;
-                let here = |scope: &FindingScope| {
-                    speaks(&scope.purpose, *purpose) && speaks(&scope.head, *head) && speaks(&scope.emitter, *emitter)
+                let here = |at: &usize| {
+                    let here =
+                        |scope: &&FindingScope| speaks(&scope.purpose, *purpose) && speaks(&scope.emitter, *emitter);
+                    scopes.get(*at).is_some_and(here)
                 };
-                let members: Vec<usize> =
-                    (0..).zip(&scopes).filter(|(_, scope)| here(scope)).map(|(at, _)| at).collect();
+                let members: Vec<usize> = head.iter().copied().filter(here).collect();
                 if members.len() > 1 {
                     cells.push((purpose.map(str::to_owned), emitter.map(str::to_owned), members));
                 }
@@ -207,12 +226,13 @@ fn deciding(group: &[Member<'_>], here: &[usize], notes: &mut Vec<(usize, String
             notes.push((one.at, format!("asked more strictly by {}:{}{only}", other.ruleset.id, other.rule.id)));
         }
     }
-    // Limits of one and the same voice are that voice's own affair.
-    let apart = deciding.iter().filter_map(|at| group.get(*at)).any(|one| {
-        let mut others = deciding.iter().filter_map(|at| group.get(*at));
-        others.any(|other| are_apart(one, other))
-    });
-    if apart { deciding } else { Vec::new() }
+    deciding
+}
+
+/// Whether limits are by different words; those of one voice are that voice's own affair.
+fn several_voices(group: &[Member<'_>], deciding: &[usize]) -> bool {
+    let members = || deciding.iter().filter_map(|at| group.get(*at));
+    members().any(|one| members().any(|other| are_apart(one, other)))
 }
 
 /// What all of them allow together, and those of them that make it so.
@@ -240,20 +260,11 @@ fn needed(group: &[Member<'_>], mut deciding: Vec<usize>) -> Option<(Vec<usize>,
 }
 
 /// Adds a meeting; one of the same rules with the same outcome is one with it where it is asked once for all.
-fn add(met: &mut Vec<Meeting>, new: Meeting, group: &[Member<'_>]) {
-    let rules = |meeting: &Meeting| {
-        let mut rules: Vec<*const Rule> = Vec::new();
-        for rule in meeting.deciding.iter().filter_map(|at| group.get(*at)).map(|one| std::ptr::from_ref(one.rule)) {
-            if !rules.contains(&rule) {
-                rules.push(rule);
-            }
-        }
-        rules
-    };
+fn add(met: &mut Vec<Meeting>, new: Meeting) {
     let same = |known: &&mut Meeting| {
         let purpose = known.purpose == new.purpose || new.once.0;
         let emitter = known.emitter == new.emitter || new.once.1;
-        purpose && emitter && known.joint == new.joint && known.once == new.once && rules(known) == rules(&new)
+        purpose && emitter && known.joint == new.joint && known.once == new.once && known.rules == new.rules
     };
     match met.iter_mut().find(same) {
         Some(known) => {
