@@ -9,7 +9,7 @@ use toml::{Table, Value};
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::load::reader::Date;
 use wayproof::ruleset::shipped::SHIPPED;
-use wayproof::ruleset::{Basis, Citation, Loader, Origin, Ruleset};
+use wayproof::ruleset::{BASES, Basis, Citation, Loader, Origin, Rule, Ruleset};
 
 fn loaded(id: &str) -> Ruleset {
     let (sources, log) = (Sources::default(), Log::default());
@@ -116,6 +116,20 @@ fn cells(row: &Value) -> Vec<&Value> {
     if cells.is_empty() { vec![row] } else { cells }
 }
 
+/// A limit that names colour regions is known no better than it says, and worse where a region is.
+fn of_regions(table: &Table, rule: &Rule) {
+    for limit in &rule.limits {
+        let mut rows = table["limits"].as_array().unwrap().iter();
+        let cell = match &limit.colour {
+            Some(colour) => rows.find_map(|row| row.get("colours")?.get(colour)),
+            None => rows.find(|row| row.get("colours").is_none()),
+        };
+        let said = said_basis(cell.unwrap(), table).unwrap();
+        let (_, said) = BASES.iter().find(|(word, _)| *word == said).unwrap();
+        assert!(limit.source.basis >= *said, "{}: {:?} is said to be {said:?}", rule.id, limit.source.basis);
+    }
+}
+
 /// What is recalled says `memory` in the cell or its table, and so it is loaded: as many values of each basis as the
 /// file has words for it.
 #[test]
@@ -131,6 +145,10 @@ fn the_file_says_in_words_what_each_basis_is() {
             for cell in table["limits"].as_array().unwrap().iter().flat_map(cells) {
                 let basis = said_basis(cell, table).unwrap_or_else(|| panic!("{id} {}: {cell} has no basis", rule.id));
                 *said.entry(basis).or_default() += 1;
+            }
+            if rule.limits.iter().any(|limit| !limit.regions.is_empty()) {
+                of_regions(table, rule);
+                continue;
             }
             let mut known: BTreeMap<String, usize> = BTreeMap::new();
             for limit in &rule.limits {
