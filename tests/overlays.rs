@@ -417,6 +417,38 @@ fn three_days_three_answers() {
     }
 }
 
+/// The table of states says it too.
+#[test]
+fn states_are_judged_on_the_same_day() {
+    let output = assert_cmd::Command::cargo_bin("wayproof")
+        .unwrap()
+        .current_dir(root())
+        .args(["states", "demo-data/rescue-4/package.toml", "--rows", "1", "--as-of", "2027-01-15"])
+        .args(["--rules", "demo-data/overlays/kestrow-county.toml"])
+        .output()
+        .unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    let line = "overlay kestrow-county is not in force on 2027-01-15 (from 2026-03-01 until 2026-12-31)";
+    assert!(text.lines().any(|told| told == line), "{text}");
+}
+
+/// An overlay that adds a rule which looks from a direction needs a ruleset that says from where.
+#[test]
+fn an_added_rule_needs_the_tables_of_its_ruleset() {
+    let bare = "format = 1\n[ruleset]\nid = \"case\"\ntitle = \"t\"\nedition = \"1\"\n\
+        defers-to = \"the authority having jurisdiction\"\n[[rule]]\nid = \"length\"\nsays = \"a case\"\n\
+        quantity = \"attested\"\nunit = \"words\"\nrequire = \"only\"\ncite = { own = \"a case\" }\n\
+        limits = [{ item = \"labels\", value = [\"yes\"] }]\n";
+    let rate = CAP
+        .replace("zone-total-optical-power", "flash-rate")
+        .replace("cd.s/min", "/min")
+        .replace("zones = { A = 50000 }", "value = 120");
+    let Err(said) = outcome(bare, &[overlay("one", "", &rate)], "2026-11-25", "") else { panic!("judged") };
+    for table in ["zones", "flash", "signal"] {
+        assert!(said.contains(&format!("`case` has no table `[{table}]`, and the rule `cap` needs it")), "{said}");
+    }
+}
+
 #[test]
 fn what_is_loosened_or_removed_is_printed_as_such() {
     let (_, table) = county("2026-02-01", &[]);

@@ -9,7 +9,7 @@ use toml::{Table, Value};
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::load::reader::Date;
 use wayproof::ruleset::shipped::SHIPPED;
-use wayproof::ruleset::{Basis, Citation, Loader, Origin, Ruleset};
+use wayproof::ruleset::{BASES, Basis, Citation, Loader, Origin, Rule, Ruleset};
 
 fn loaded(id: &str) -> Ruleset {
     let (sources, log) = (Sources::default(), Log::default());
@@ -55,17 +55,18 @@ fn values(ruleset: &Ruleset) -> Vec<(String, &Citation)> {
 
 #[test]
 fn every_value_has_its_source_and_what_was_read_its_address_and_day() {
-    let mut addresses = 0;
+    let (mut addresses, mut walked) = (0, 0);
     for (id, _) in SHIPPED {
         let ruleset = loaded(id);
         let values = values(&ruleset);
-        assert!(values.len() > 12, "{id}: {} values", values.len());
+        assert!(!values.is_empty(), "{id} has no value");
+        walked += values.len();
         for (name, source) in values {
             assert_eq!(lacks(source), Vec::<&str>::new(), "{id}, {name}: {source:?}");
             addresses += usize::from(source.address.is_some());
         }
     }
-    assert!(addresses > 8, "{addresses} values have an address");
+    assert!(walked > 400 && addresses > 8, "{walked} values, {addresses} of them with an address");
 }
 
 /// The walk finds what it looks for.
@@ -115,6 +116,20 @@ fn cells(row: &Value) -> Vec<&Value> {
     if cells.is_empty() { vec![row] } else { cells }
 }
 
+/// A limit that names colour regions is known no better than it says, and worse where a region is.
+fn of_regions(table: &Table, rule: &Rule) {
+    for limit in &rule.limits {
+        let mut rows = table["limits"].as_array().unwrap().iter();
+        let cell = match &limit.colour {
+            Some(colour) => rows.find_map(|row| row.get("colours")?.get(colour)),
+            None => rows.find(|row| row.get("colours").is_none()),
+        };
+        let said = said_basis(cell.unwrap(), table).unwrap();
+        let (_, said) = BASES.iter().find(|(word, _)| *word == said).unwrap();
+        assert!(limit.source.basis >= *said, "{}: {:?} is said to be {said:?}", rule.id, limit.source.basis);
+    }
+}
+
 /// What is recalled says `memory` in the cell or its table, and so it is loaded: as many values of each basis as the
 /// file has words for it.
 #[test]
@@ -130,6 +145,10 @@ fn the_file_says_in_words_what_each_basis_is() {
             for cell in table["limits"].as_array().unwrap().iter().flat_map(cells) {
                 let basis = said_basis(cell, table).unwrap_or_else(|| panic!("{id} {}: {cell} has no basis", rule.id));
                 *said.entry(basis).or_default() += 1;
+            }
+            if rule.limits.iter().any(|limit| !limit.regions.is_empty()) {
+                of_regions(table, rule);
+                continue;
             }
             let mut known: BTreeMap<String, usize> = BTreeMap::new();
             for limit in &rule.limits {

@@ -31,6 +31,7 @@ pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdi
         evidence: None,
         witness: FindingWitness::default(),
         source: limit.source.clone(),
+        together: Vec::new(),
         notes: if note.is_empty() { Vec::new() } else { vec![note.to_owned()] },
         would_show: None,
         method: rule.quantity.looks.then(|| rule.method.describe()),

@@ -78,6 +78,7 @@ impl Bench<'_> {
             evidence: None,
             witness: FindingWitness::default(),
             source,
+            together: Vec::new(),
             notes: Vec::new(),
             would_show: None,
             method: None,

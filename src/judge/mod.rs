@@ -5,6 +5,7 @@
 
 mod assemble;
 mod compare;
+mod conflict;
 mod except;
 mod fit;
 mod group;
@@ -102,6 +103,8 @@ pub struct Finding {
     pub witness: FindingWitness,
     /// Where the limit comes from.
     pub source: Citation,
+    /// The limits that are asked of this place together, where it is on several.
+    pub together: Vec<Together>,
     /// What a reader must know.
     pub notes: Vec<String>,
     /// What would show it, where something is missing.
@@ -110,6 +113,23 @@ pub struct Finding {
     pub method: Option<String>,
     /// How it came about, for `explain`.
     pub trace: Option<Trace>,
+}
+
+/// One of the limits that several rulesets ask of one place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Together {
+    /// The ruleset's id.
+    pub ruleset: String,
+    /// The rule's id.
+    pub rule: String,
+    /// How found and limit are compared.
+    pub require: Require,
+    /// What is asked, in `unit`.
+    pub limit: Demand,
+    /// Its unit.
+    pub unit: Unit,
+    /// Where it comes from.
+    pub source: Citation,
 }
 
 /// Where a finding holds.
@@ -193,6 +213,11 @@ impl Finding {
         let parts = [&scope.purpose, &scope.level, &scope.zone].into_iter().chain(of_device);
         let parts: Vec<&str> = parts.flatten().map(String::as_str).collect();
         if parts.is_empty() { "vehicle".to_owned() } else { parts.join("/") }
+    }
+
+    /// Whether it is on what several rulesets ask together.
+    pub fn is_meeting(&self) -> bool {
+        conflict::is_meeting(&self.ruleset)
     }
 
     /// Its notes, and what would show it, in one text.

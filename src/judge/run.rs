@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use super::assemble::{assemble, bare};
 use super::compare::{Compared, compare};
+use super::conflict::{Place, meetings};
 use super::except::except;
 use super::light::{Answer, Asked, Scene};
 use super::readings::{Rank, is_worse, join_readings};
@@ -45,22 +46,56 @@ pub struct Judged {
 
 /// Judges a package by rulesets, over all states that can occur.
 pub fn judge(conduct: &Conduct<'_>, rulesets: &[Ruleset], terms: Terms) -> Judged {
-    let mut judged = judge_within(conduct, rulesets, terms, conduct.space().allowed());
+    let (mut findings, places) = all_findings(conduct, rulesets, terms, conduct.space().allowed());
+    let met = meetings(rulesets, &mut findings, &places);
+    findings.extend(met.into_iter().map(|finding| terms.remembered(finding)));
+    let mut judged = Judged::of(findings);
     let idle_exceptions = except(conduct.package, &mut judged.findings, terms.as_of);
     Judged { summary: Summary::of(&judged.findings), idle_exceptions, ..judged }
 }
 
-/// Judges what depends on the light in some of the states only; exceptions are left aside.
+/// Judges what depends on the light in some of the states only; exceptions, and what rulesets ask together, are left
+/// aside.
 pub fn judge_within(conduct: &Conduct<'_>, rulesets: &[Ruleset], terms: Terms, within: &Region) -> Judged {
-    let mut findings = Vec::new();
+    Judged::of(all_findings(conduct, rulesets, terms, within).0)
+}
+
+/// Every finding, cautions too, and the limit that each is on; none where the ruleset does not fit the vehicle, and for
+/// findings on a ruleset as a whole.
+fn all_findings(
+    conduct: &Conduct<'_>,
+    rulesets: &[Ruleset],
+    terms: Terms,
+    within: &Region,
+) -> (Vec<Finding>, Vec<Option<Place>>) {
+    let (mut findings, mut places) = (Vec::new(), Vec::new());
     for (at, ruleset) in rulesets.iter().enumerate() {
         let mut bench = Bench { conduct, ruleset, at, terms, within, scenes: Vec::new() };
-        bench.run(&mut findings);
+        bench.run(&mut findings, &mut places);
     }
-    let (cautions, findings): (Vec<_>, Vec<_>) =
-        findings.into_iter().partition(|finding| finding.strength == Strength::Caution);
-    let cautions = cautions.into_iter().filter(|finding| finding.verdict == Verdict::Fail).collect();
-    Judged { summary: Summary::of(&findings), findings, cautions, idle_exceptions: Vec::new() }
+    (findings, places)
+}
+
+impl Judged {
+    /// Findings, with the cautions among them that are to be said apart.
+    fn of(findings: Vec<Finding>) -> Self {
+        let (cautions, findings): (Vec<_>, Vec<_>) =
+            findings.into_iter().partition(|finding| finding.strength == Strength::Caution);
+        let cautions = cautions.into_iter().filter(|finding| finding.verdict == Verdict::Fail).collect();
+        Self { summary: Summary::of(&findings), findings, cautions, idle_exceptions: Vec::new() }
+    }
+}
+
+impl Terms {
+    /// A finding as it stands where limits from memory decide nothing.
+    fn remembered(self, mut finding: Finding) -> Finding {
+        if self.without_memory && finding.on_memory() {
+            finding.verdict = Verdict::NotShown;
+            finding.notes.push("its limit is known from memory only".to_owned());
+            finding.would_show = Some("compare the limit with your own copy of the document".to_owned());
+        }
+        finding
+    }
 }
 
 /// One ruleset at work on one package; light is computed once.
@@ -86,17 +121,20 @@ struct Case<'a> {
 }
 
 impl<'a> Bench<'a> {
-    fn run(&mut self, findings: &mut Vec<Finding>) {
+    fn run(&mut self, findings: &mut Vec<Finding>, places: &mut Vec<Option<Place>>) {
         let applies = self.applies(findings);
         self.edition(findings);
+        places.resize(findings.len(), None);
         for (rule_at, rule) in self.ruleset.rules.iter().enumerate() {
             let began = findings.len();
             for (limit_at, limit) in rule.limits.iter().enumerate() {
                 if applies {
                     findings.extend(self.judge_limit(rule, limit, (rule_at, limit_at)));
+                    places.resize(findings.len(), Some((self.at, rule_at, limit_at)));
                 } else {
                     let note = "the ruleset does not fit this vehicle";
                     findings.push(bare(self.ruleset, rule, limit, Verdict::NotApplicable, note));
+                    places.push(None);
                 }
             }
             // Rows of colours and classes that nothing here has are not worth a word each.
@@ -272,13 +310,8 @@ impl<'a> Bench<'a> {
         self.conduct.package.decision == Decision::Guarded
     }
 
-    pub fn remembered(&self, mut finding: Finding) -> Finding {
-        if self.terms.without_memory && finding.on_memory() {
-            finding.verdict = Verdict::NotShown;
-            finding.notes.push("its limit is known from memory only".to_owned());
-            finding.would_show = Some("compare the limit with your own copy of the document".to_owned());
-        }
-        finding
+    pub fn remembered(&self, finding: Finding) -> Finding {
+        self.terms.remembered(finding)
     }
 
     fn scene(&mut self, method: Method) -> Rc<Scene<'a>> {

@@ -136,6 +136,15 @@ pub fn find(name: &str) -> Option<&'static Quantity> {
     QUANTITIES.iter().copied().find(|quantity| quantity.name == name)
 }
 
+/// Quantities that are one thing of the same heads, asked for in two ways: limits on both meet.
+const ONE_THING: &[(&str, &str)] = &[("device-flash-rate", "flash-rate")];
+
+/// The name under which limits on a quantity meet those on another that is the same thing.
+pub fn one_thing(quantity: &Quantity) -> &'static str {
+    let same = ONE_THING.iter().find(|(name, _)| *name == quantity.name);
+    same.map_or(quantity.name, |(_, same)| same)
+}
+
 /// Something the tool can compute.
 #[derive(Debug)]
 pub struct Quantity {

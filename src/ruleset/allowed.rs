@@ -122,7 +122,8 @@ impl Allowed {
 
 /// Equal to the last bits that conversions of units leave.
 fn alike(one: f64, other: f64) -> bool {
-    one == other || (one - other).abs() <= 1e-12 * one.abs().max(other.abs())
+    let near = || (one - other).abs() <= 1e-12 * one.abs().max(other.abs());
+    one == other || (one.is_finite() && other.is_finite() && near())
 }
 
 impl Stretch {

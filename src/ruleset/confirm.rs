@@ -74,7 +74,10 @@ pub(super) fn confirm<'s>(
             (demand, _) => agrees(said, demand, id, log),
         };
         if fits {
-            limit.source.basis = Basis::Confirmed;
+            // A limit that names colour regions rests on their lines too, and these stay as well known as they were.
+            if limit.regions.is_empty() {
+                limit.source.basis = Basis::Confirmed;
+            }
             limit.source.confirmed = Some(confirmed.clone());
         }
     }

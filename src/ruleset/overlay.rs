@@ -47,6 +47,12 @@ impl Overlaid {
         let until = self.until.map(|day| format!("until {day}"));
         [from, until].into_iter().flatten().collect::<Vec<_>>().join(" ")
     }
+
+    /// That it changes nothing on the day of judgement; nothing where it is in force.
+    pub fn not_in_force(&self, as_of: Date) -> Option<String> {
+        let Self { id, in_force, .. } = self;
+        (!in_force).then(|| format!("overlay {id} is not in force on {as_of} ({})", self.term()))
+    }
 }
 
 /// An overlay whose head has been read.

@@ -1,4 +1,4 @@
-//! Which limits of a rule an overlay means: `"all"`, or rows of purpose, level, class and zones or colours, perhaps with the figures that
+//! Which limits of a rule an overlay means: `"all"`, or rows of purpose, level, class, item and zones or colours, perhaps with the figures that
 //! the writer holds against them.
 
 use super::amend::LimitPlace;
@@ -34,15 +34,17 @@ fn select_row(row: Table<'_>, rule: &Rule, context: &RowContext<'_>) -> Vec<Mean
     let (span, log) = (row.span(), row.log());
     let mut name = |key| row.get(key).map(|node| node.text().map(|text| text.text));
     let (purpose, level, class) = (name("purpose"), name("level"), name("class"));
+    let item = name("item");
     let zones = row.get("zones");
     let colours = row.get("colours");
     let said = read_said(&mut row, context);
     row.finish();
     // What cannot be read has been reported; without it the row would mean more than it says.
-    let (Some(purpose), Some(level), Some(class)) = (transpose(purpose), transpose(level), transpose(class)) else {
+    let names = (transpose(purpose), transpose(level), transpose(class), transpose(item));
+    let (Some(purpose), Some(level), Some(class), Some(item)) = names else {
         return Vec::new();
     };
-    let row = LimitPlace { purpose, level, class, ..LimitPlace::default() };
+    let row = LimitPlace { purpose, level, class, item, ..LimitPlace::default() };
     let meant = |place: LimitPlace, span: &Span, said: Option<(Demand, Span)>| -> Vec<Meant> {
         let here = |limit: &Limit| includes(&place, &LimitPlace::of(&limit.scope(), context.protocol));
         let here = (0..).zip(&rule.limits).filter(|(_, limit)| here(limit));
@@ -85,6 +87,7 @@ fn includes(row: &LimitPlace, place: &LimitPlace) -> bool {
         (&row.zone, &place.zone),
         (&row.colour, &place.colour),
         (&row.class, &place.class),
+        (&row.item, &place.item),
     ];
     parts.into_iter().all(|(asked, its)| fits(asked, its))
 }

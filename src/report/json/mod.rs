@@ -5,7 +5,7 @@ mod overlay;
 use serde::Serialize;
 
 use super::{Report, verdict_word};
-use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary};
+use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary, Together};
 use crate::load::reader::Date;
 use crate::package::Package;
 use crate::ruleset::{Citation, Demand, Origin, Overlaid, Ruleset};
@@ -77,8 +77,37 @@ struct FindingLine<'a> {
     #[serde(skip_serializing_if = "FindingWitness::is_empty")]
     witness: &'a FindingWitness,
     source: Source<'a>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    together: Vec<TogetherLine<'a>>,
     #[serde(skip_serializing_if = "String::is_empty")]
     note: String,
+}
+
+/// One of the limits that meet in a finding on several.
+#[derive(Serialize)]
+struct TogetherLine<'a> {
+    ruleset: &'a str,
+    rule: &'a str,
+    require: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit: Option<Figure<'a>>,
+    unit: &'static str,
+    basis: &'static str,
+    source: Source<'a>,
+}
+
+impl<'a> From<&'a Together> for TogetherLine<'a> {
+    fn from(one: &'a Together) -> Self {
+        Self {
+            ruleset: &one.ruleset,
+            rule: &one.rule,
+            require: one.require.word(),
+            limit: figure(&one.limit),
+            unit: one.unit.symbol(),
+            basis: one.source.basis.word(),
+            source: Source::from(&one.source),
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -232,6 +261,7 @@ fn line(finding: &Finding) -> FindingLine<'_> {
         evidence: finding.evidence.map(crate::package::Grade::word),
         witness: &finding.witness,
         source: Source::from(&finding.source),
+        together: finding.together.iter().map(TogetherLine::from).collect(),
         note: finding.note(),
     }
 }

@@ -66,6 +66,8 @@ fn header(states: &States<'_>, out: &mut String) {
     } else {
         format!("Verdict and margin are those of the required rules on light of {}, the least favourable over the row's states; {DOORS} that a margin does not name are then at rest.{} Rules on switches and modes look at all states together: see `wayproof check`.", names.join(", "), if states.doors.is_empty() { "" } else { RESTING })
     });
+    let overlays = states.rulesets.iter().flat_map(|ruleset| &ruleset.overlays);
+    said.extend(overlays.filter_map(|overlay| overlay.not_in_force(states.wishes.as_of)));
     if states.wishes.changes {
         said.push(CHANGES.to_owned());
     }

@@ -4,7 +4,7 @@ use super::super::Report;
 use super::super::layers::overrides;
 use super::super::number::{margin, pair};
 use super::super::text::{heading, paragraph, setting};
-use super::rows::look_at;
+use super::rows::{look_at, mark};
 use crate::judge::{Finding, Found, Verdict};
 use crate::measure::BoundaryPoints;
 use crate::quantity::Measure;
@@ -13,7 +13,8 @@ use crate::units::Dimension;
 
 pub(super) fn sources(report: &Report<'_>, out: &mut String) {
     let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
-    for finding in report.findings().filter(|finding| !matches!(finding.limit, Demand::Missing { .. })) {
+    let has_source = |finding: &&Finding| !matches!(finding.limit, Demand::Missing { .. }) && !finding.is_meeting();
+    for finding in report.findings().filter(has_source) {
         let line = format!("{} [{}]", finding.source.in_words(), finding.source.basis.word());
         match lines.iter_mut().find(|(known, _)| *known == line) {
             Some((_, rules)) if rules.contains(&finding.rule.as_str()) => {}
@@ -27,6 +28,17 @@ pub(super) fn sources(report: &Report<'_>, out: &mut String) {
     heading("Where the limits come from", report.width, out);
     for (line, rules) in lines {
         paragraph(&format!("- {}: {line}", rules.join(", ")), "  ", report.width, out);
+    }
+}
+
+/// What several rulesets ask of one place together: where no value meets all, and where fewer do than each allows.
+pub(super) fn meetings(report: &Report<'_>, out: &mut String) {
+    if !report.findings().any(Finding::is_meeting) {
+        return;
+    }
+    heading("What several rulesets ask together", report.width, out);
+    for finding in report.findings().filter(|finding| finding.is_meeting()) {
+        in_full(&mark(finding), "required together", finding, report.width, out);
     }
 }
 
@@ -81,7 +93,7 @@ fn is_reading(note: &str) -> bool {
 /// What a reader must know about findings that are decided all the same (lower bounds, other voltages, exceptions).
 pub(super) fn remarks(report: &Report<'_>, out: &mut String) {
     let mut remarks: Vec<(&str, Vec<&str>)> = Vec::new();
-    for finding in report.findings() {
+    for finding in report.findings().filter(|finding| !finding.is_meeting()) {
         let decided = matches!(finding.verdict, Verdict::Pass | Verdict::Excepted);
         for note in finding.notes.iter().filter(|note| decided && !is_reading(note)) {
             match remarks.iter_mut().find(|(known, _)| known == note) {

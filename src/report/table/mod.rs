@@ -15,7 +15,7 @@ use crate::ruleset::{Ruleset, Strength};
 use crate::units::{Dimension, Unit};
 
 pub(in crate::report) use colour::colour;
-use lists::{advice, cautions, closest, failing, notes, open_points, permitted, remarks, sources};
+use lists::{advice, cautions, closest, failing, meetings, notes, open_points, permitted, remarks, sources};
 use rows::findings_table;
 pub(in crate::report) use rows::look_at;
 
@@ -42,6 +42,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
             findings_table(report, ruleset, &advice, &mut out);
         }
     }
+    meetings(report, &mut out);
     overlays::changes(report, &mut out);
     sources(report, &mut out);
     notes(report, &mut out);

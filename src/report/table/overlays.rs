@@ -10,12 +10,9 @@ pub(super) fn of_ruleset(ruleset: &Ruleset, as_of: Date, width: u16, out: &mut S
     for overlay in &ruleset.overlays {
         let Overlaid { id, title, authority, reference, .. } = overlay;
         let term = overlay.term();
-        let line = match (overlay.in_force, term.is_empty()) {
-            (false, _) => format!("overlay {id} is not in force on {as_of} ({term})"),
-            (true, true) => format!("changed by {id}: {title} ({authority}, {reference})"),
-            (true, false) => format!("changed by {id}: {title} ({authority}, {reference}; {term})"),
-        };
-        paragraph(&line, "", width, out);
+        let term = if term.is_empty() { term } else { format!("; {term}") };
+        let changed = || format!("changed by {id}: {title} ({authority}, {reference}{term})");
+        paragraph(&overlay.not_in_force(as_of).unwrap_or_else(changed), "", width, out);
     }
 }
 

@@ -219,7 +219,7 @@ fn print_rows(header: &[&str], rows: &[Vec<String>], widths: &[usize], out: &mut
 }
 
 /// The verdict as the first word of a row: a mark that is read without colour, then the word.
-fn mark(finding: &Finding) -> String {
+pub(super) fn mark(finding: &Finding) -> String {
     let mark = match finding.verdict {
         Verdict::Pass => " ",
         Verdict::Fail if finding.strength == Strength::Advice => "x",
