@@ -36,4 +36,5 @@ pub mod photometry;
 pub mod quantity;
 pub mod report;
 pub mod ruleset;
+pub mod schema;
 pub mod units;

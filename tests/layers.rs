@@ -18,7 +18,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("ruleset", &["units", "logic", "diagnostic", "load", "flash", "package", "measure", "quantity"]),
     ("judge", &["units", "logic", "load", "package", "measure", "quantity", "ruleset"]),
     ("report", &["units", "logic", "load", "package", "measure", "quantity", "ruleset", "judge"]),
-    ("cli", &["diagnostic", "logic", "load", "package", "measure", "quantity", "ruleset", "judge", "report"]),
+    ("schema", &[]),
+    ("cli", &["diagnostic", "logic", "load", "package", "measure", "quantity", "ruleset", "judge", "report", "schema"]),
 ];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {

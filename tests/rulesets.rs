@@ -46,6 +46,8 @@ fn every_file_is_shipped_and_loads_without_a_word() {
     let files: BTreeSet<String> = std::fs::read_dir(common::root().join("rulesets"))
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        // The schemas of all kinds of files lie beside them.
+        .filter(|name| name != "schemas")
         .collect();
     let listed: BTreeSet<String> = SHIPPED.iter().map(|(id, _)| format!("{id}.toml")).collect();
     assert_eq!(files, listed);
