@@ -61,6 +61,7 @@ impl Account<'_> {
             permitted: None,
             with_uncertainty: false,
             device: Default::default(),
+            item: None,
         };
         measure(self.conduct, self.protocol, &ask).remove(0)
     }

@@ -46,6 +46,7 @@ fn ask(level: Option<usize>, zone: usize, boundary: Boundary) -> Ask<'static> {
         permitted: None,
         with_uncertainty: false,
         device: Default::default(),
+        item: None,
     }
 }
 

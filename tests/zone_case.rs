@@ -103,6 +103,7 @@ fn every_total_is_met() {
             permitted: None,
             with_uncertainty: false,
             device: Default::default(),
+            item: None,
         };
         for (name, column) in [
             ("zone-total-optical-power", "total"),

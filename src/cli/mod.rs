@@ -4,6 +4,7 @@ mod check;
 mod explain;
 mod new;
 mod output;
+mod rules;
 mod setup;
 mod states;
 
@@ -42,6 +43,8 @@ enum Command {
     Explain(ExplainArgs),
     /// Print the truth table of the controller: one row a distinct light, with the settings that lead to it
     States(StatesArgs),
+    /// The rulesets that come with the tool: list, read, look over, begin
+    Rules(rules::RulesArgs),
     /// Write a small commented package and its catalogue, to be edited
     New {
         /// The folder to make; it must not exist yet
@@ -159,6 +162,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(args) => check::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::States(args) => states::run(&args),
+        Command::Rules(args) => rules::run(&args),
         Command::New { folder } => new::run(&folder),
     }
 }

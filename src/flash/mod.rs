@@ -6,14 +6,23 @@
 //!
 //! - [`Timeline`]: one head's light over its period, as the package describes it.
 //! - [`LitIntervals`]: when it counts as lit; gaps, flashes and rates follow from that.
+//! - [`Train`]: light in candela over time, of one head or of several in step; cut into flashes.
+//! - [`Waveform`]: one flash, with its energy and its effective intensity by an [`EffectiveMethod`].
 //! - [`union_rate`]: flashes of the summed light of several heads, which may run on clocks of their own.
 
+mod effective;
 mod free;
+mod kernel;
 mod lit;
 mod timeline;
+mod train;
 mod union;
+mod waveform;
 
+pub use effective::{EffectiveMethod, VISUAL_TIME};
 pub use free::common_period;
 pub use lit::{DarkGap, LitIntervals, RateBy};
 pub use timeline::{LONGEST_PERIOD, PatternError, Pulse, Timeline};
+pub use train::{Flash, Train};
 pub use union::{ClockId, Clocked, Exactness, UnionRate, can_fill, lit_together, union_rate};
+pub use waveform::Waveform;

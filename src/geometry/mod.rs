@@ -71,6 +71,16 @@ impl Pose {
     pub fn to_lamp(&self, world: DVec3) -> DVec3 {
         self.to_world.transpose() * world
     }
+
+    /// A direction of the lamp's frame in the vehicle frame.
+    pub fn to_world(&self, lamp: DVec3) -> DVec3 {
+        self.to_world * lamp
+    }
+}
+
+/// The elevation of a direction.
+pub fn elevation_of(direction: DVec3) -> Degrees {
+    Degrees::new(direction.z.atan2(direction.x.hypot(direction.y)).to_degrees())
 }
 
 /// H (right positive) and V (up positive) of a lamp-frame direction, vertical axis first.

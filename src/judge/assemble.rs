@@ -12,7 +12,8 @@ pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdi
     let protocol = &ruleset.protocol;
     let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
     let zone = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
-    let scope = FindingScope { purpose: limit.purpose.clone(), mode: None, level, zone, head: None, emitter: None };
+    let (purpose, class, emitter) = (limit.purpose.clone(), limit.class.clone(), limit.colour.clone());
+    let scope = FindingScope { purpose, mode: None, level, zone, class, head: None, emitter, item: limit.item.clone() };
     Finding {
         id: format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&scope)),
         rule: rule.id.clone(),
@@ -59,7 +60,7 @@ pub(super) fn assemble(
     let mode = trace.mode.and_then(|at| conduct.package.modes.get(at)).map(|mode| mode.id.clone());
     finding.scope.mode = mode.clone();
     finding.scope.head = measured.head;
-    finding.scope.emitter = measured.emitter;
+    finding.scope.emitter = measured.emitter.or(finding.scope.emitter);
     finding.id = format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&finding.scope));
     let states = measured.states.or_else(|| {
         // All states in which any of the words shows, so that the fewest inputs tell them.
@@ -122,12 +123,17 @@ fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
     if let Some(level) = limit.level.and_then(|at| protocol.levels.get(at)) {
         row.push(format!("level = \"{}\"", level.name));
     }
+    if let Some(item) = &limit.item {
+        row.push(format!("item = \"{item}\""));
+    }
+    if let Some(class) = &limit.class {
+        row.push(format!("class = \"{class}\""));
+    }
     let cell = if rule.require.asks_a_range() { "from = ..., to = ..." } else { "value = ..." };
-    match limit.zone.and_then(|at| protocol.zones.sectors.get(at)) {
-        Some(sector) if rule.require.asks_a_range() => {
-            row.push(format!("zones = {{ {} = {{ {cell} }} }}", sector.name))
-        }
-        Some(sector) => row.push(format!("zones = {{ {} = ... }}", sector.name)),
+    let sector = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| ("zones", sector.name.as_str()));
+    match sector.or(limit.colour.as_deref().map(|colour| ("colours", colour))) {
+        Some((key, name)) if rule.require.asks_a_range() => row.push(format!("{key} = {{ {name} = {{ {cell} }} }}")),
+        Some((key, name)) => row.push(format!("{key} = {{ {name} = ... }}")),
         None => row.push(cell.to_owned()),
     }
     format!("rule = \"{}\", limits = [{{ {} }}] (unit {})", rule.id, row.join(", "), rule.unit)
@@ -141,6 +147,9 @@ fn what_shows(note: &str) -> String {
     } else if found("no data for") {
         "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue"
             .to_owned()
+    } else if let Some(item) = note.strip_prefix("nobody has answered for ") {
+        let item = item.trim_matches('`');
+        format!("in the package: [[statement]] item = \"{item}\", answer or value, by, on")
     } else if note.starts_with("no mode serves the purpose") {
         let purpose = note.split('`').nth(1).unwrap_or_default();
         format!("a mode with `purpose = \"{purpose}\"` in the package")

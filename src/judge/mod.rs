@@ -70,7 +70,7 @@ impl Verdict {
 /// One rule at one place.
 #[derive(Clone, Debug)]
 pub struct Finding {
-    /// Stable and shell-safe: `ruleset:rule@purpose/level/zone/head/emitter`.
+    /// Stable and shell-safe: `ruleset:rule@purpose/level/zone/class/head/emitter/item`.
     pub id: String,
     /// The rule's id.
     pub rule: String,
@@ -127,12 +127,18 @@ pub struct FindingScope {
     /// The zone.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub zone: Option<String>,
+    /// The class of devices.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub class: Option<String>,
     /// The head.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub head: Option<String>,
     /// The emitter of the head, by its colour.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub emitter: Option<String>,
+    /// What a person states.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub item: Option<String>,
 }
 
 /// What was found.
@@ -183,8 +189,9 @@ pub struct Trace {
 impl Finding {
     /// The parts of the id behind the `@`, from a scope.
     pub(crate) fn place(scope: &FindingScope) -> String {
-        let parts = [&scope.purpose, &scope.level, &scope.zone, &scope.head, &scope.emitter];
-        let parts: Vec<&str> = parts.into_iter().flatten().map(String::as_str).collect();
+        let of_device = [&scope.class, &scope.head, &scope.emitter, &scope.item];
+        let parts = [&scope.purpose, &scope.level, &scope.zone].into_iter().chain(of_device);
+        let parts: Vec<&str> = parts.flatten().map(String::as_str).collect();
         if parts.is_empty() { "vehicle".to_owned() } else { parts.join("/") }
     }
 

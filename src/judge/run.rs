@@ -13,7 +13,7 @@ use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, Looks, Method, Survey};
 use crate::package::Decision;
 use crate::quantity::{Ask, DeviceAsk, Measure, Measured, Value, Working};
-use crate::ruleset::{Limit, Permitted, Require, Rule, Ruleset, Strength};
+use crate::ruleset::{Demand, Limit, Permitted, Require, Rule, Ruleset, Strength};
 use crate::units::Degrees;
 
 /// What the command line adds to the files.
@@ -104,7 +104,9 @@ impl<'a> Bench<'a> {
     /// The findings for one limit; what rests on sets of states is not shown once these are given up.
     fn judge_limit(&mut self, rule: &'a Rule, limit: &'a Limit, place: (usize, usize)) -> Vec<Finding> {
         let findings = self.judge_in_all_states(rule, limit, place);
-        if matches!(rule.quantity.measure, Measure::Mounting(_)) || !self.conduct.space().is_tangled() {
+        if matches!(rule.quantity.measure, Measure::Mounting(_) | Measure::Stated(_))
+            || !self.conduct.space().is_tangled()
+        {
             return findings;
         }
         let mut finding = bare(self.ruleset, rule, limit, Verdict::NotShown, TANGLED);
@@ -160,9 +162,17 @@ impl<'a> Bench<'a> {
                 let survey = Survey::dark(self.conduct.package, &self.ruleset.protocol, rule.method);
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), |ask| measure(&survey, ask)))
             }
+            Measure::Stated(measure) => {
+                let measure = |ask: &Ask<'_>| measure(self.conduct.package, ask);
+                self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
+            }
             Measure::States(measure) | Measure::Device(measure) => {
                 let measure = |ask: &Ask<'_>| measure(self.conduct, &self.ruleset.protocol, ask);
-                self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
+                let mut answer = self.answer(&case, &self.asks(&case), measure);
+                if let (Demand::Missing { .. }, Measure::Device(_)) = (&limit.demand, rule.quantity.measure) {
+                    answer.readings.iter_mut().for_each(|(_, measured)| unnamed(measured));
+                }
+                self.findings(&case, None, &answer)
             }
         };
         if worst.is_empty() {
@@ -270,6 +280,18 @@ impl<'a> Bench<'a> {
     }
 }
 
+/// Without a limit every device would be told the same: it is said once, of the first.
+fn unnamed(measured: &mut Vec<Measured>) {
+    let heads = measured.len();
+    measured.truncate(1);
+    for one in measured {
+        (one.head, one.emitter, one.states) = (None, None, None);
+        if heads > 1 {
+            one.notes.push(format!("so it stands with {heads} heads; found is that of the first"));
+        }
+    }
+}
+
 fn permitted(ruleset: &Ruleset, limit: &Limit) -> Permitted {
     limit.purpose.as_deref().map_or(Permitted::All, |purpose| ruleset.permitted(purpose, limit.zone))
 }
@@ -284,10 +306,12 @@ pub fn ask_of<'l>(
     decision: Decision,
 ) -> Ask<'l> {
     let class = limit.class.as_deref().map(|class| (ruleset.id.as_str(), class));
-    let device = DeviceAsk { terms: rule.device.as_ref(), colour: limit.colour.as_deref(), class };
+    let item = limit.item.as_deref();
+    let device =
+        DeviceAsk { terms: rule.device.as_ref(), colour: limit.colour.as_deref(), class, ruleset: &ruleset.id };
     let with_uncertainty = decision == Decision::Guarded;
     let (purpose, leads_to) = (limit.purpose.as_deref(), limit.leads_to.as_deref());
-    Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty, device }
+    Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty, device, item }
 }
 
 /// What a finding's value is made of, measured once more in its worst state.
@@ -311,7 +335,17 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
                 let measured = measure(&survey, &ask);
                 (survey, measured)
             }
-            Measure::States(_) | Measure::Device(_) => return None,
+            Measure::Device(measure) => {
+                // One emitter is shown in several ways, and the finding is of one of them.
+                let state = conduct.space().state(trace.state.as_ref()?);
+                let one = |one: &Measured| {
+                    let there = one.states.as_ref().is_some_and(|states| conduct.space().meet(states, &state));
+                    there && one.head == finding.scope.head && one.emitter == finding.scope.emitter
+                };
+                let measured = measure(conduct, &ruleset.protocol, &ask).into_iter().find(one)?;
+                return Some(Working { lines: measured.steps, ..Working::default() });
+            }
+            Measure::States(_) | Measure::Stated(_) => return None,
         };
         let same = |one: &&Measured| one.head == finding.scope.head && one.emitter == finding.scope.emitter;
         let mut measured = measured.iter().find(same).or(measured.first())?.clone();

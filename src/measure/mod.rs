@@ -4,6 +4,7 @@
 //! signal). [`Looks`] are all ways in which each head is seen so, and a [`Survey`] is the vehicle with some of them lit.
 
 mod beam;
+mod bench;
 mod changes;
 mod conduct;
 mod lights;
@@ -13,6 +14,7 @@ mod row;
 mod shade;
 mod survey;
 
+pub use bench::OnBench;
 pub use changes::Change;
 pub use conduct::{Conduct, Override, Shown};
 pub use lights::{Light, Lights, MOST_LIGHTS};

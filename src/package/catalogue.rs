@@ -115,11 +115,11 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> (Option<Text>, Option<
         table = table.named(format!("model `{}`", id.text));
     }
     let maker = table.get("maker").and_then(|node| node.text()).map(|text| text.text);
-    // Kept for the electrical and mounting rules; read here so that a wrong figure is reported at once.
+    // Kept for the electrical rules; read here so that a wrong figure is reported at once.
     table
         .get("driver")
         .and_then(|node| node.word(&[("constant-power", ()), ("constant-current", ()), ("resistive", ())]));
-    table.get("max-height").and_then(|node| node.positive::<Length>());
+    let max_height = table.get("max-height").and_then(|node| node.positive::<Length>());
     let mut yes = |key| table.get(key).is_some_and(|node| node.boolean() == Some(true));
     let (all_round, handed) = (yes("all-round"), yes("handed"));
     let classes = table.get("classes").and_then(|node| node.table()).map(read_classes).unwrap_or_default();
@@ -140,13 +140,21 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> (Option<Text>, Option<
         emitters.into_iter().filter(|emitter| colours.is_new(&emitter.colour, &emitter.span)).collect()
     });
     let model = id.clone().zip(emitters.filter(|_| known));
-    let model =
-        model.map(|(id, emitters)| Model { id: id.text, maker, all_round, handed, classes, emitters, span: id.span });
+    let model = model.map(|(id, emitters)| Model {
+        id: id.text,
+        maker,
+        max_height,
+        all_round,
+        handed,
+        classes,
+        emitters,
+        span: id.span,
+    });
     (id, model)
 }
 
 /// `{ all-round-lamp = "2" }`: under which ruleset the maker claims which class.
-fn read_classes(table: Table<'_>) -> Vec<(String, String)> {
+pub(super) fn read_classes(table: Table<'_>) -> Vec<(String, String)> {
     let class = |(ruleset, node): (Text, Node<'_>)| Some((ruleset.text, node.id()?.text));
     table.entries().into_iter().filter_map(class).collect()
 }

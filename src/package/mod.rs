@@ -15,6 +15,7 @@ mod modes;
 mod patterns;
 mod resolve;
 mod row_roles;
+mod statements;
 mod vehicle;
 
 use std::sync::Arc;
@@ -25,7 +26,7 @@ use crate::geometry::{Block, Pose};
 use crate::load::reader::Date;
 use crate::logic::{Condition, Space};
 use crate::photometry::Distribution;
-use crate::units::{Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
+use crate::units::{Amount, Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
 
 pub use fold::at_heads;
 pub use inputs::read_condition;
@@ -56,6 +57,8 @@ pub struct Package {
     pub modes: Vec<Mode>,
     /// Findings that somebody accepted in writing.
     pub exceptions: Vec<Exception>,
+    /// What a person vouches for or measured.
+    pub statements: Vec<Statement>,
     /// How measurement uncertainty enters a verdict.
     pub decision: Decision,
 }
@@ -79,6 +82,34 @@ pub struct Vehicle {
     pub rear_axle: Option<Length>,
     /// When it was contracted for.
     pub contracted: Option<Date>,
+    /// Classes that it claims: a ruleset that knows them, the class.
+    pub classes: Vec<(String, String)>,
+}
+
+/// What a person vouches for or measured on the vehicle.
+#[derive(Clone, Debug)]
+pub struct Statement {
+    /// What a rule asks for.
+    pub item: String,
+    /// The answer.
+    pub said: Said,
+    /// Who.
+    pub by: String,
+    /// When.
+    pub on: Date,
+    /// In which paper.
+    pub reference: Option<String>,
+    /// Its place in the file.
+    pub span: Span,
+}
+
+/// What a statement says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Said {
+    /// A word.
+    Answer(String),
+    /// A figure.
+    Figure(Amount),
 }
 
 /// A part of the vehicle that can hide a head.
@@ -180,6 +211,8 @@ pub struct Model {
     pub id: String,
     /// Who makes it.
     pub maker: Option<String>,
+    /// The greatest height that its maker states.
+    pub max_height: Option<Length>,
     /// It also lights what is behind its mounting plane.
     pub all_round: bool,
     /// Its beam differs left and right, and a mirrored one is made.
@@ -190,6 +223,13 @@ pub struct Model {
     pub emitters: Vec<Emitter>,
     /// Its line in the catalogue.
     pub span: Span,
+}
+
+impl Vehicle {
+    /// The class that it claims under a ruleset.
+    pub fn class(&self, ruleset: &str) -> Option<&str> {
+        self.classes.iter().find(|(known, _)| known == ruleset).map(|(_, class)| class.as_str())
+    }
 }
 
 impl Model {

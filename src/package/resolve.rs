@@ -12,6 +12,7 @@ use super::heads_csv::read_heads_csv;
 use super::inputs::Signals;
 use super::modes::read_modes;
 use super::patterns::read_patterns;
+use super::statements::read_statements;
 use super::vehicle::{read_bodies, read_vehicle, warn_off_the_vehicle};
 use super::{Decision, Exception, Package};
 use crate::diagnostic::{Diagnostic, Log, Sources};
@@ -95,6 +96,7 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
     let displays = read_displays(top.tables("display"), &names, &signals);
     let modes = read_modes(modes, displays, &signals, log);
     let exceptions = top.tables("exception").into_iter().filter_map(read_exception).collect();
+    let statements = read_statements(top.tables("statement"), log);
     let decision = top.get("decision").and_then(|node| node.table()).and_then(read_decision);
     top.finish();
 
@@ -123,6 +125,7 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
         displays: modes.displays,
         modes: modes.kept,
         exceptions,
+        statements,
         decision: decision.unwrap_or(Decision::Simple),
     });
     (package, rules)

@@ -2,6 +2,7 @@
 
 use glam::DVec3;
 
+use super::catalogue::read_classes;
 use super::fold::at_heads;
 use super::inputs::Signals;
 use super::{Body, Head, Vehicle};
@@ -37,9 +38,10 @@ pub(super) fn read_vehicle(mut table: Table<'_>) -> Option<Vehicle> {
     };
     let (front_axle, rear_axle) = (axle("front-axle"), axle("rear-axle"));
     let contracted = table.get("contracted").and_then(|node| node.date());
+    let classes = table.get("classes").and_then(|node| node.table()).map(read_classes).unwrap_or_default();
     table.finish();
     let (name, length, width, height) = (name?.text, length?, width?, height?);
-    Some(Vehicle { name, owner, length, width, height, front_axle, rear_axle, contracted })
+    Some(Vehicle { name, owner, length, width, height, front_axle, rear_axle, contracted, classes })
 }
 
 pub(super) fn read_bodies(tables: Vec<Table<'_>>, middle: Length, signals: &Signals<'_>, log: &Log) -> Vec<Body> {

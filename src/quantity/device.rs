@@ -2,19 +2,150 @@
 //! bearings are the vehicle's; these directions are the lamp's own.
 
 use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, Witness, no_working};
+use crate::flash::EffectiveMethod;
 use crate::logic::Region;
 use crate::measure::{Conduct, Protocol, Shown, counts_as_flashing};
 use crate::package::{Emitter, Head, Model, Role};
-use crate::units::{Degrees, Dimension, Rate};
+use crate::units::{Candela, Degrees, Dimension, Length, Rate, Share, format_number};
 
 /// What a rule on devices says beside its limits.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct DeviceTerms {
     /// Of which devices it speaks.
     pub of: DeviceKind,
+    /// Of light at which level.
+    pub light: DeviceLight,
+    /// Of heads of this group only.
+    pub group: Option<String>,
     /// Directions of the lamp at which one looks.
     pub angles: Vec<Angle>,
+    /// How effective intensity is found; there is no usual way.
+    pub effective: Option<EffectiveMethod>,
+    /// Directions that ask for an intensity each, by colour.
+    pub table: Vec<TablePoint>,
+    /// By how much the lamp may be turned for the test, to either side and up or down.
+    pub reaim: Option<Angle>,
+    /// How far away one stands.
+    pub distance: Option<Length>,
+    /// What is left of the greatest intensity at the edge of the beam.
+    pub share: Option<Share>,
 }
+
+/// One direction of a table of intensities.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TablePoint {
+    /// Where.
+    pub at: Angle,
+    /// The colour and what it asks for.
+    pub least: Vec<(String, Candela)>,
+}
+
+/// What a rule can say in `device` beside `of` and `light`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DeviceKey {
+    /// Directions.
+    Angles,
+    /// A method.
+    Effective,
+    /// Directions with their intensities.
+    Table,
+    /// A tolerance of aim.
+    Reaim,
+    /// A distance.
+    Distance,
+    /// A share.
+    Share,
+    /// A group of heads.
+    Group,
+}
+
+impl DeviceKey {
+    /// All of them.
+    pub const ALL: [Self; 7] =
+        [Self::Angles, Self::Effective, Self::Table, Self::Reaim, Self::Distance, Self::Share, Self::Group];
+
+    /// As written in a ruleset, with an example.
+    pub fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Angles => ("angles", "angles = { h = [\"-5 deg\", \"0 deg\", \"5 deg\"], v = [\"0 deg\"] }"),
+            Self::Effective => ("effective", "effective = \"blondel-rey\", whichever method the document names"),
+            Self::Table => ("table", "table = [{ h = [\"0 deg\"], v = [\"0 deg\"], least = { red = \"25 cd\" } }]"),
+            Self::Reaim => ("reaim", "reaim = { h = \"1 deg\", v = \"0.5 deg\" }"),
+            Self::Distance => ("distance", "distance = \"500 ft\""),
+            Self::Share => ("share", "share = \"10 %\""),
+            Self::Group => ("group", "group = \"grille\""),
+        }
+    }
+}
+
+impl DeviceTerms {
+    /// Whether a key is there.
+    pub fn has(&self, key: DeviceKey) -> bool {
+        match key {
+            DeviceKey::Angles => !self.angles.is_empty(),
+            DeviceKey::Effective => self.effective.is_some(),
+            DeviceKey::Table => !self.table.is_empty(),
+            DeviceKey::Reaim => self.reaim.is_some(),
+            DeviceKey::Distance => self.distance.is_some(),
+            DeviceKey::Share => self.share.is_some(),
+            DeviceKey::Group => self.group.is_some(),
+        }
+    }
+
+    /// How one looks, in words, beside the kind of device and the table.
+    pub fn describe(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        match self.light {
+            DeviceLight::Any => {}
+            DeviceLight::Full => said.push("while nothing dims it".to_owned()),
+            DeviceLight::Dimmed => said.push("while it is dimmed".to_owned()),
+        }
+        said.extend(self.group.as_ref().map(|group| format!("heads of the group `{group}`")));
+        if !self.angles.is_empty() {
+            let spread = |of: fn(&Angle) -> Degrees| {
+                let all = self.angles.iter().map(|angle| of(angle).value());
+                let (low, high) =
+                    all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
+                if low < high { format!("{low} to {high}") } else { low.to_string() }
+            };
+            let (h, v) = (spread(|angle| angle.h), spread(|angle| angle.v));
+            said.push(format!("directions of the lamp: {}, H {h} deg, V {v} deg", self.angles.len()));
+        }
+        said.extend(self.effective.map(|method| format!("effective intensity by {}", method.word())));
+        said.extend(
+            self.reaim
+                .map(|reach| format!("aim within {} deg across, {} deg up and down", reach.h.value(), reach.v.value())),
+        );
+        said.extend(self.distance.map(|distance| format!("distance {} m", format_number(distance.value(), 2))));
+        said.extend(self.share.map(|share| format!("share {} %", format_number(share.value() * 100.0, 2))));
+        said
+    }
+}
+
+impl TablePoint {
+    /// The direction, and what it asks for.
+    pub fn describe(&self) -> String {
+        let least = self.least.iter().map(|(colour, least)| format!("{colour} {} cd", least.value()));
+        let least: Vec<String> = least.collect();
+        format!("H {} V {} deg: {}", self.at.h.value(), self.at.v.value(), least.join(", "))
+    }
+}
+
+/// Of light at which level a rule speaks. What is dimmed at night is asked for less than by day.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum DeviceLight {
+    /// Of all light.
+    #[default]
+    Any,
+    /// Of light that nothing dims.
+    Full,
+    /// Of dimmed light.
+    Dimmed,
+}
+
+/// The words for [`DeviceLight`].
+pub const DEVICE_LIGHTS: &[(&str, DeviceLight)] =
+    &[("any", DeviceLight::Any), ("full", DeviceLight::Full), ("dimmed", DeviceLight::Dimmed)];
 
 /// A direction in the lamp's own frame, vertical axis first: H positive to the right, V positive up.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,6 +181,8 @@ pub struct DeviceAsk<'a> {
     pub colour: Option<&'a str>,
     /// Models that claim a class: the ruleset that knows it, the class.
     pub class: Option<(&'a str, &'a str)>,
+    /// The ruleset that asks.
+    pub ruleset: &'a str,
 }
 
 /// One way in which one emitter is shown, and in which states.
@@ -63,15 +196,23 @@ pub(super) struct Shining<'c, 'a> {
 
 /// Everything that warning heads show and the limit speaks of.
 pub(super) fn shining<'c, 'a>(conduct: &'c Conduct<'a>, ask: &Ask<'_>) -> Vec<Shining<'c, 'a>> {
-    let of = ask.device.terms.map(|terms| terms.of).unwrap_or_default();
+    let (of, light) = ask.device.terms.map(|terms| (terms.of, terms.light)).unwrap_or_default();
     let asked = |one: &Shining<'c, 'a>| {
         let kind = match of {
             DeviceKind::Any => true,
             DeviceKind::AllRound => one.model.all_round,
             DeviceKind::Directional => !one.model.all_round,
         };
+        let dimmed = one.shown.level < Share::new(1.0);
+        let level = match light {
+            DeviceLight::Any => true,
+            DeviceLight::Full => !dimmed,
+            DeviceLight::Dimmed => dimmed,
+        };
+        let group = ask.device.terms.and_then(|terms| terms.group.as_ref());
+        let grouped = group.is_none_or(|group| one.head.groups.contains(group));
         let class = ask.device.class.is_none_or(|(ruleset, class)| one.model.class(ruleset) == Some(class));
-        kind && class && ask.device.colour.is_none_or(|colour| one.emitter.colour == colour)
+        kind && level && grouped && class && ask.device.colour.is_none_or(|colour| one.emitter.colour == colour)
     };
     let one = |(states, at, shown): (&'c Region, usize, &'c Shown<'a>)| {
         let head = conduct.package.heads.get(at)?;
@@ -90,9 +231,18 @@ pub(super) fn each_emitter<'c, 'a>(
     ask: &Ask<'_>,
     of: impl Fn(&Shining<'c, 'a>) -> Measured,
 ) -> Vec<Measured> {
+    each_emitter_of(conduct, ask, |one| Some(of(one)))
+}
+
+/// The same, of those ways that `of` has something to say of.
+pub(super) fn each_emitter_of<'c, 'a>(
+    conduct: &'c Conduct<'a>,
+    ask: &Ask<'_>,
+    of: impl Fn(&Shining<'c, 'a>) -> Option<Measured>,
+) -> Vec<Measured> {
     let mut found: Vec<Measured> = Vec::new();
     for one in shining(conduct, ask) {
-        let mut measured = of(&one);
+        let Some(mut measured) = of(&one) else { continue };
         measured.head = Some(one.head.id.clone());
         measured.emitter = Some(one.emitter.colour.clone());
         measured.witness = Witness { head: Some(one.head.id.clone()), ..measured.witness };

@@ -32,6 +32,8 @@ pub struct Measured {
     pub uncertainty: Uncertainty,
     /// What a reader must know.
     pub notes: Vec<String>,
+    /// How it came about, for `explain`; only of quantities that look at single devices.
+    pub steps: Vec<String>,
 }
 
 /// Where a word shows.
@@ -104,6 +106,7 @@ impl Measured {
             evidence: None,
             uncertainty: Uncertainty::NotAsked,
             notes: Vec::new(),
+            steps: Vec::new(),
         }
     }
 }

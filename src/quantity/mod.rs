@@ -8,13 +8,19 @@ mod arrow_elements;
 mod carried;
 mod colour;
 mod device;
+mod device_beam;
+mod device_light;
+mod device_time;
+mod distance;
 mod electrical;
 mod failure;
+mod fitted;
 mod flash;
 mod hazard;
 mod measured;
 mod mounting;
 mod optical;
+mod stated;
 mod states;
 mod together;
 mod vehicle_lamps;
@@ -24,10 +30,12 @@ mod working;
 use std::cmp::Ordering;
 
 use crate::measure::{Boundary, Conduct, LitHead, Protocol, Reach, Sample, Survey};
-use crate::package::{Grade, Role};
+use crate::package::{Grade, Package, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
-pub use device::{Angle, DEVICE_KINDS, DeviceAsk, DeviceKind, DeviceTerms};
+pub use device::{
+    Angle, DEVICE_KINDS, DEVICE_LIGHTS, DeviceAsk, DeviceKey, DeviceKind, DeviceLight, DeviceTerms, TablePoint,
+};
 pub use measured::{Measured, Occurrence, Value, Witness};
 pub use optical::Uncertainty;
 pub use ways::in_all;
@@ -84,7 +92,41 @@ pub static QUANTITIES: &[&Quantity] = &[
     &hazard::GREATEST_FLASH_SUM,
     &hazard::PULSE_FREQUENCY,
     &device::FLASH_RATE,
+    &stated::ATTESTED,
+    &stated::SHARE,
+    &stated::LENGTH,
+    &stated::AREA,
+    &stated::ANGLE,
+    &stated::INTENSITY,
+    &stated::COUNT,
+    &device_light::EFFECTIVE_INTENSITY,
+    &device_light::GREATEST_EFFECTIVE_INTENSITY,
+    &device_light::FLASH_ENERGY,
+    &device_light::OPTICAL_POWER,
+    &device_light::LIT_INTENSITY,
+    &device_light::LIT_INTENSITY_RATIO,
+    &device_time::ON_TIME,
+    &device_time::OFF_TIME,
+    &device_time::ON_SHARE,
+    &device_beam::SPREAD_ACROSS,
+    &device_beam::SPREAD_UP_AND_DOWN,
+    &device_beam::PEAK_ELEVATION,
+    &distance::ILLUMINANCE,
+    &fitted::ALWAYS_LIT,
+    &fitted::EVER_LIT,
+    &fitted::TURNED_FORWARD,
+    &fitted::CLASS,
+    &fitted::BELOW_MAX_HEIGHT,
+    &stated::VEHICLE_CLASS,
 ];
+
+/// What a rule on a quantity has to say in `device`, and what more it may say there. `None` for a quantity that takes no
+/// more than the kind of device and directions, if it takes `device` at all.
+pub fn device_keys(quantity: &Quantity) -> Option<(&'static [DeviceKey], &'static [DeviceKey])> {
+    let all = [device_light::KEYS, device_time::KEYS, device_beam::KEYS, distance::KEYS, fitted::KEYS];
+    let mut known = all.into_iter().flatten();
+    known.find(|(known, _, _)| known.name == quantity.name).map(|(_, needed, more)| (*needed, *more))
+}
 
 /// The quantity called `name`.
 pub fn find(name: &str) -> Option<&'static Quantity> {
@@ -137,6 +179,8 @@ pub enum Measure {
     States(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
     /// From what single heads show in any state, each by itself and in the lamp's own frame.
     Device(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
+    /// From what a person vouches for or measured.
+    Stated(fn(&Package, &Ask<'_>) -> Vec<Measured>),
 }
 
 /// What one more lit head does to a quantity; where it is known, few of many states need to be looked at.
@@ -191,6 +235,8 @@ pub struct Ask<'a> {
     pub with_uncertainty: bool,
     /// Of which devices, for quantities of single devices.
     pub device: DeviceAsk<'a>,
+    /// For what a person states: about which thing.
+    pub item: Option<&'a str>,
 }
 
 /// Why a lit head does not count here; `None` when it does.

@@ -7,6 +7,7 @@ mod explain;
 mod json;
 mod layers;
 mod number;
+pub mod rules;
 mod states;
 mod table;
 mod text;

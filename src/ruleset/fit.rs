@@ -17,6 +17,17 @@ pub fn warn_of_misfits(package: &Package, rulesets: &[Ruleset], log: &Log) {
             log.suggest(warning, purpose, purposes.iter().copied());
         }
     }
+    let items: Vec<&str> = rulesets
+        .iter()
+        .flat_map(|ruleset| &ruleset.rules)
+        .flat_map(|rule| &rule.limits)
+        .filter_map(|limit| limit.item.as_deref())
+        .collect();
+    for statement in package.statements.iter().filter(|statement| !items.contains(&statement.item.as_str())) {
+        let message = format!("no rule asked for wants to know of `{}`", statement.item);
+        let warning = Diagnostic::warning("unknown-item", message).at(&statement.span, "stated here");
+        log.suggest(warning, &statement.item, items.iter().copied());
+    }
     let levels = || rulesets.iter().flat_map(|ruleset| &ruleset.protocol.levels).map(|level| level.name.as_str());
     // A ruleset without levels has no use for the key, and that is no mistake.
     if levels().next().is_none() {

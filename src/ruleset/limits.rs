@@ -20,12 +20,12 @@ pub(super) struct RowContext<'a> {
     pub rule_cite: &'a Citation,
 }
 
-/// Where a limit holds: purpose, level, zone, colour, class.
-pub(super) type Scope = (Option<String>, Option<usize>, Option<usize>, Option<String>, Option<String>);
+/// Where a limit holds: purpose, level, zone, colour, class, item.
+pub(super) type Scope = (Option<String>, Option<usize>, Option<usize>, Option<String>, Option<String>, Option<String>);
 
 impl Limit {
     pub(super) fn scope(&self) -> Scope {
-        (self.purpose.clone(), self.level, self.zone, self.colour.clone(), self.class.clone())
+        (self.purpose.clone(), self.level, self.zone, self.colour.clone(), self.class.clone(), self.item.clone())
     }
 }
 
@@ -65,7 +65,14 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let of_devices = matches!(quantity.measure, Measure::Device(_));
     let colours = table.get("colours");
     let class = table.get("class").map(|node| node.id());
-    let wrong_device = match (of_devices, colours.is_some() || class.is_some()) {
+    let item = table.get("item").map(|node| node.id());
+    let is_stated = matches!(quantity.measure, Measure::Stated(_));
+    let wrong_item = match (item.is_some(), is_stated && quantity.name != "vehicle-class") {
+        (false, true) => Some("needs an `item`, the name under which a person states it"),
+        (true, false) => Some("has no `item`"),
+        _ => None,
+    };
+    let wrong_device = match (of_devices || is_stated, colours.is_some() || class.is_some()) {
         (false, true) => Some("speaks of no `colours` and no `class`"),
         _ => None,
     };
@@ -90,7 +97,9 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         (true, false) => Some("leads to no purpose"),
         _ => None,
     };
-    for complaint in [wrong_purpose, wrong_end, wrong_level, wrong_zones, wrong_device].into_iter().flatten() {
+    for complaint in
+        [wrong_purpose, wrong_end, wrong_level, wrong_zones, wrong_device, wrong_item].into_iter().flatten()
+    {
         let message = format!("a limit on `{}` {complaint}", quantity.name);
         log.push(Diagnostic::error("wrong-scope", message).at(&span, "in this row"));
     }
@@ -107,11 +116,11 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         (None, None) => vec![(Place::Everywhere, read_cell_table(table, context), span)],
     };
     // What is wrong about a scope has been reported; a limit for another place would be worse than none.
-    let names = (transpose(purpose), transpose(leads_to), transpose(class));
-    let ((Some(purpose), Some(leads_to), Some(class)), Some(level)) = (names, transpose(level)) else {
+    let names = (transpose(purpose), transpose(leads_to), transpose(class), transpose(item));
+    let ((Some(purpose), Some(leads_to), Some(class), Some(item)), Some(level)) = (names, transpose(level)) else {
         return Vec::new();
     };
-    let [purpose, leads_to, class] = [purpose, leads_to, class].map(|name| name.map(|text| text.text));
+    let [purpose, leads_to, class, item] = [purpose, leads_to, class, item].map(|name| name.map(|text| text.text));
     let limit = |(place, cell, span): Cell| {
         let (demand, source) = cell?;
         let (zone, colour) = match place {
@@ -119,8 +128,9 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
             Place::Zone(zone) => (Some(zone), None),
             Place::Colour(colour) => (None, Some(colour)),
         };
-        let (purpose, leads_to, class) = (purpose.clone(), leads_to.clone(), class.clone());
-        Some(Limit { purpose, leads_to, level, zone, colour, class, demand, source, span })
+        let (purpose, leads_to) = (purpose.clone(), leads_to.clone());
+        let (class, item) = (class.clone(), item.clone());
+        Some(Limit { purpose, leads_to, level, zone, colour, class, item, demand, source, span })
     };
     cells.into_iter().filter_map(limit).collect()
 }

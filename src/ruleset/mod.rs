@@ -5,6 +5,7 @@ mod citation;
 mod device;
 mod fit;
 mod limits;
+mod lint;
 mod loader;
 mod overlay;
 mod read;
@@ -19,6 +20,7 @@ use crate::units::Unit;
 
 pub use applies::Condition;
 pub use fit::warn_of_misfits;
+pub use lint::lint;
 pub use loader::Loader;
 
 /// A set of rules that speak of one way of looking at a vehicle.
@@ -34,6 +36,8 @@ pub struct Ruleset {
     pub defers_to: String,
     /// The last day for which its editions of the documents hold.
     pub until: Option<Date>,
+    /// For whom it is, in a sentence or two.
+    pub about: Option<String>,
     /// SHA-256 of the file, in hex.
     pub sha256: String,
     /// To which vehicles it applies.
@@ -194,6 +198,8 @@ pub struct Limit {
     pub colour: Option<String>,
     /// For devices of which class.
     pub class: Option<String>,
+    /// About which thing a person states something.
+    pub item: Option<String>,
     /// What is asked.
     pub demand: Demand,
     /// Where it comes from.

@@ -1,7 +1,7 @@
 //! A ruleset file to a [`Ruleset`]: its head, to which vehicles it applies, its rules, what it leaves free.
 
 use super::citation::Citations;
-use super::device::read_device;
+use super::device::{check_device, read_device};
 use super::limits::{RowContext, read_limits};
 use super::terms::read_protocol;
 use super::{Applies, Citation, Condition, Permission, REQUIRES, Require, Rule, Ruleset, STRENGTHS, Strength};
@@ -9,7 +9,7 @@ use crate::diagnostic::Diagnostic;
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, transpose};
 use crate::measure::{Method, Protocol};
-use crate::quantity::{self, Measure, QUANTITIES};
+use crate::quantity::{self, Measure, QUANTITIES, Quantity, device_keys};
 use crate::units::{Dimension, Length, Unit};
 
 /// Reads a ruleset. Where the log has errors it is not fit to judge by: parts of it may be stand-ins.
@@ -26,7 +26,7 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let rules = top.tables("rule").into_iter().filter_map(|table| read_rule(table, &protocol, &citations));
     let rules: Vec<Rule> = rules.filter(|rule| ids.is_new(&rule.id, &rule.span)).collect();
     for (key, needs) in needed {
-        if let Some(rule) = rules.iter().find(|rule| needs(&rule.quantity.measure)) {
+        if let Some(rule) = rules.iter().find(|rule| needs(rule.quantity)) {
             let message = format!("this file has no table `[{key}]`, and the rule `{}` needs it", rule.id);
             log.push(Diagnostic::error("missing-key", message).at(&rule.span, "this rule"));
         }
@@ -38,13 +38,14 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let permitted =
         top.tables("permitted").into_iter().filter_map(|table| read_permission(table, &citations)).collect();
     top.finish();
-    let Head { id, title, edition, defers_to, until } = head?;
+    let Head { id, title, edition, defers_to, until, about } = head?;
     Some(Ruleset {
         id,
         title,
         edition,
         defers_to,
         until,
+        about,
         sha256,
         applies,
         protocol,
@@ -55,13 +56,15 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     })
 }
 
-type Needed = (&'static str, fn(&Measure) -> bool);
+type Needed = (&'static str, fn(&Quantity) -> bool);
 
 /// The tables that say how to look at a vehicle, and which quantities need them.
 const NEEDED: [Needed; 3] = [
-    ("zones", |measure| matches!(measure, Measure::Light { .. } | Measure::Mounting(_))),
-    ("flash", |measure| matches!(measure, Measure::Light { .. } | Measure::States(_) | Measure::Device(_))),
-    ("signal", |measure| matches!(measure, Measure::Light { .. })),
+    ("zones", |quantity| {
+        quantity.scope.zone || matches!(quantity.measure, Measure::Light { .. } | Measure::Mounting(_))
+    }),
+    ("flash", |quantity| !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_))),
+    ("signal", |quantity| matches!(quantity.measure, Measure::Light { .. })),
 ];
 
 /// What stands in `[ruleset]`.
@@ -71,6 +74,7 @@ struct Head {
     edition: String,
     defers_to: String,
     until: Option<crate::load::reader::Date>,
+    about: Option<String>,
 }
 
 impl Head {
@@ -79,8 +83,9 @@ impl Head {
         let mut text = |key| table.require(key).and_then(|node| node.text()).map(|text| text.text);
         let (title, edition, defers_to) = (text("title"), text("edition"), text("defers-to"));
         let until = table.get("until").and_then(|node| node.date());
+        let about = table.get("about").and_then(|node| node.text()).map(|text| text.text);
         table.finish();
-        Some(Self { id: id?.text, title: title?, edition: edition?, defers_to: defers_to?, until })
+        Some(Self { id: id?.text, title: title?, edition: edition?, defers_to: defers_to?, until, about })
     }
 }
 
@@ -148,7 +153,8 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
         let error = Diagnostic::error("no-off-plane-on-a-ring", "points beside the horizontal plane need directions");
         log.push(error.at(&node.span(), "").help("write `method = \"angular\"`"));
     }
-    if let (Some(node), false) = (&device_node, matches!(quantity.measure, Measure::Device(_))) {
+    let of_devices = matches!(quantity.measure, Measure::Device(_)) || device_keys(quantity).is_some();
+    if let (Some(node), false) = (&device_node, of_devices) {
         let message = format!("`{}` does not look at single devices", quantity.name);
         node.error("wrong-scope", message, "leave `device` out");
     }
@@ -162,6 +168,7 @@ fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -
         return None;
     }
     let (method, strength, device) = (method?, strength?, transpose(device)?);
+    check_device(&id.span, device_node.as_ref(), &device.clone().unwrap_or_default(), quantity, log);
     Some(Rule { id: id.text, says, quantity, unit, method, device, require, strength, limits, span: id.span })
 }
 

@@ -12,3 +12,6 @@ pub const SHIPPED: &[(&str, &str)] = &[
 pub fn find(id: &str) -> Option<&'static str> {
     SHIPPED.iter().find(|(known, _)| *known == id).map(|(_, text)| *text)
 }
+
+/// The purposes that shipped rulesets speak of.
+pub const PURPOSES: &[&str] = &["calling", "blocking"];

@@ -93,6 +93,10 @@ quantities! {
     /// Light of a flashing head in one direction, in candela-seconds per minute:
     /// 60 times the mean intensity over the period.
     OpticalPower: OpticalPower;
+    /// Luminous intensity over time: the light of one flash in one direction, in candela-seconds.
+    CandelaSeconds: FlashEnergy;
+    /// Illuminance in lux.
+    Lux: Illuminance;
     /// Electric potential in volts.
     Volt: Voltage;
     /// Electric current in amperes.

@@ -7,6 +7,8 @@ use std::fmt;
 pub enum Dimension {
     /// Base unit metre.
     Length,
+    /// Base unit square metre.
+    Area,
     /// Base unit degree.
     Angle,
     /// Base unit second.
@@ -19,6 +21,8 @@ pub enum Dimension {
     FlashEnergy,
     /// Base unit candela-second per minute.
     OpticalPower,
+    /// Base unit lux.
+    Illuminance,
     /// Base unit ampere.
     Current,
     /// Base unit volt.
@@ -72,6 +76,11 @@ units! {
     "km" Length 1000.0 / 1.0;
     "in" Length 254.0 / 10_000.0;
     "ft" Length 3048.0 / 10_000.0;
+    "m2" Area 1.0 / 1.0;
+    "cm2" Area 1.0 / 10_000.0;
+    "mm2" Area 1.0 / 1_000_000.0;
+    "sq in" Area 64_516.0 / 100_000_000.0;
+    "sq ft" Area 9_290_304.0 / 100_000_000.0;
     "deg" Angle 1.0 / 1.0;
     "s" Time 1.0 / 1.0;
     "ms" Time 1.0 / 1000.0;
@@ -84,6 +93,8 @@ units! {
     "kcd" Intensity 1000.0 / 1.0;
     "cd.s" FlashEnergy 1.0 / 1.0;
     "cd.s/min" OpticalPower 1.0 / 1.0;
+    "lx" Illuminance 1.0 / 1.0;
+    "mlx" Illuminance 1.0 / 1000.0;
     "A" Current 1.0 / 1.0;
     "mA" Current 1.0 / 1000.0;
     "V" Voltage 1.0 / 1.0;
@@ -152,12 +163,14 @@ impl Dimension {
     pub fn name(self) -> &'static str {
         match self {
             Self::Length => "a length",
+            Self::Area => "an area",
             Self::Angle => "an angle",
             Self::Time => "a time",
             Self::Rate => "a rate",
             Self::Intensity => "a luminous intensity",
             Self::FlashEnergy => "a flash energy",
             Self::OpticalPower => "an optical power",
+            Self::Illuminance => "an illuminance",
             Self::Current => "a current",
             Self::Voltage => "a voltage",
             Self::Power => "an electric power",

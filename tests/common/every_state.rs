@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use wayproof::judge::Verdict;
 use wayproof::logic::Space;
 use wayproof::measure::{Looks, Survey};
-use wayproof::quantity::{Ask, Measure, Value};
+use wayproof::quantity::{Ask, DeviceAsk, Measure, Value};
 use wayproof::ruleset::{Demand, Limit, Require, Rule, Ruleset, Strength};
 
 /// What is found for one limit: the verdict, and the number in the unit of the rule.
@@ -83,7 +83,8 @@ fn found(ruleset: &Ruleset, rule: &Rule, limit: &Limit, survey: &Survey<'_>) -> 
             boundary,
             permitted: permitted.list(),
             with_uncertainty: false,
-            device: Default::default(),
+            device: DeviceAsk { terms: rule.device.as_ref(), ..DeviceAsk::default() },
+            item: None,
         };
         of_value(&measure(survey, &ask)[0].value, rule, limit)
     };

@@ -7,7 +7,8 @@ use super::super::{Report, source_line};
 use super::rows::look_at;
 use crate::judge::{Finding, Found, Verdict};
 use crate::measure::BoundaryPoints;
-use crate::ruleset::{Demand, Strength};
+use crate::quantity::Measure;
+use crate::ruleset::{Demand, Rule, Strength};
 use crate::units::Dimension;
 
 pub(super) fn sources(report: &Report<'_>, out: &mut String) {
@@ -38,7 +39,8 @@ pub(super) fn notes(report: &Report<'_>, out: &mut String) {
     for method in methods {
         paragraph(&format!("- {method}"), "  ", report.width, out);
     }
-    for ruleset in report.rulesets {
+    let looks = |rule: &Rule| matches!(rule.quantity.measure, Measure::Light { .. });
+    for ruleset in report.rulesets.iter().filter(|ruleset| ruleset.rules.iter().any(looks)) {
         let protocol = &ruleset.protocol;
         let boundary = match protocol.zones.boundary_points {
             BoundaryPoints::Both => "points on a dividing line belong to both zones",

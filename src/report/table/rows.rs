@@ -100,13 +100,13 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let finding = row.finding;
     let folded = row.heads > 1;
     let (found, required) = pair(finding);
-    let rule = match (&finding.scope.head, folded) {
-        (_, true) => format!("{} ({} heads)", finding.rule, row.heads),
-        (Some(head), false) => match &finding.scope.emitter {
-            Some(emitter) => format!("{} {head} {emitter}", finding.rule),
-            None => format!("{} {head}", finding.rule),
-        },
-        (None, false) => finding.rule.clone(),
+    let rule = if folded {
+        format!("{} ({} heads)", finding.rule, row.heads)
+    } else {
+        let class = finding.scope.class.as_ref().map(|class| format!("class {class}"));
+        let scope = &finding.scope;
+        let about = [class, scope.head.clone(), scope.emitter.clone()];
+        [Some(finding.rule.clone())].into_iter().chain(about).flatten().collect::<Vec<_>>().join(" ")
     };
     let found = if folded { format!("from {found}") } else { found };
     let zone = finding.scope.zone.clone().unwrap_or_default();
