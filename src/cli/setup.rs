@@ -24,20 +24,20 @@ pub(super) struct Setup {
 pub(super) fn set_up(args: &JudgeArgs) -> Option<Setup> {
     let sources = Sources::default();
     let log = Log::default();
-    let loaded = load_all(args, &sources, &log);
+    let terms = Terms { as_of: args.as_of.unwrap_or_else(today), without_memory: args.without_memory };
+    let loaded = load_all(args, terms.as_of, &sources, &log);
     let failed = log.has_errors();
     report(&log, &sources);
     let (package, rulesets) = loaded.filter(|_| !failed)?;
-    let terms = Terms { as_of: args.as_of.unwrap_or_else(today), without_memory: args.without_memory };
     Some(Setup { package, rulesets, terms, sources })
 }
 
-fn load_all(args: &JudgeArgs, sources: &Sources, log: &Log) -> Option<(Package, Vec<Ruleset>)> {
+fn load_all(args: &JudgeArgs, as_of: Date, sources: &Sources, log: &Log) -> Option<(Package, Vec<Ruleset>)> {
     let inputs = read_package(&args.package, &args.library, log)?;
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(args.library.iter().cloned());
     let (package, own_rules) = load(&inputs, sources, log);
-    let mut loader = Loader::new(sources, log, folders);
+    let mut loader = Loader::new(sources, log, folders).on(as_of);
     if args.rules.is_empty() {
         for name in &own_rules {
             loader.add_named(name);

@@ -3,7 +3,7 @@
 use super::run::Bench;
 use super::{APPLIES, Finding, FindingScope, FindingWitness, Found, Verdict};
 use crate::load::reader::Date;
-use crate::ruleset::{Basis, Citation, Demand, Origin, Require, Strength};
+use crate::ruleset::{Basis, Citation, Demand, Require, Strength};
 use crate::units::Unit;
 
 /// What a ruleset asks of a vehicle before anything else.
@@ -49,8 +49,7 @@ impl Bench<'_> {
         let (Some(contracted), Some(until)) = (self.conduct.package.vehicle.contracted, self.ruleset.until) else {
             return;
         };
-        let own = Origin::Own("the edition in force on the day of the contract counts".to_owned());
-        let source = Citation { origin: own, basis: Basis::Practice, authority: None };
+        let source = Citation::own("the edition in force on the day of the contract counts", Basis::Practice);
         let mut finding = self.about_ruleset("edition", Strength::Advice, source);
         let key = |date: Date| (date.year, date.month, date.day);
         finding.says = "The vehicle was contracted for while the ruleset's editions were in force.".to_owned();

@@ -1,7 +1,7 @@
 //! CSV for spreadsheets: one row a finding, numbers plain, texts safe to open in a spreadsheet.
 
 use super::text::setting;
-use super::{Report, source_line, verdict_word};
+use super::{Report, verdict_word};
 use crate::judge::Found;
 use crate::ruleset::Demand;
 
@@ -55,7 +55,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
             finding.evidence.map(|grade| grade.word().to_owned()).unwrap_or_default(),
             setting(finding).unwrap_or_default(),
             place.join(", "),
-            source_line(&finding.source),
+            finding.source.in_words(),
             finding.note(),
         ]);
     }

@@ -2,14 +2,14 @@
 
 use comfy_table::{CellAlignment, Table, presets};
 
+use super::CAUTIONS;
 use super::layers::in_state;
 use super::number::{margin, pair};
 use super::text::{labelled, paragraph, setting};
-use super::{CAUTIONS, source_line};
 use crate::judge::{Finding, Verdict};
 use crate::measure::Conduct;
 use crate::quantity::{Part, Quantity, Working};
-use crate::ruleset::Demand;
+use crate::ruleset::{Confirmed, Demand};
 use crate::units::{Dimension, format_number};
 
 /// The page for one finding. `working` is what its value is made of.
@@ -33,7 +33,14 @@ pub fn explain(
     lines.push(("found", format!("{found} {unit}")));
     lines.push(("margin", if finding.margin.is_some() { margin(finding) } else { "none".to_owned() }));
     lines.push(("verdict", super::verdict_word(finding).replace('-', " ")));
-    lines.push(("source", format!("{} [{}]", source_line(&finding.source), finding.source.basis.word())));
+    lines.push(("source", format!("{} [{}]", finding.source.in_words(), finding.source.basis.word())));
+    let source = &finding.source;
+    lines.extend(source.address.iter().map(|address| ("seen at", address.clone())));
+    lines.extend(source.seen.iter().map(|day| ("seen on", day.to_string())));
+    lines.extend(source.confirmed.iter().map(|confirmed| {
+        let Confirmed { by, on, edition, clause } = confirmed;
+        ("confirmed", format!("by {by} on {on}, against edition {edition}, {clause}"))
+    }));
     let weakest = |grade: crate::package::Grade| {
         format!("{} (the weakest of the heads whose light reaches the zone)", grade.word())
     };

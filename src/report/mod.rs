@@ -16,7 +16,7 @@ use crate::judge::{Finding, Judged, Verdict};
 use crate::load::reader::Date;
 use crate::measure::Conduct;
 use crate::package::Package;
-use crate::ruleset::{Citation, Origin, Ruleset, Strength};
+use crate::ruleset::{Ruleset, Strength};
 
 pub use explain::explain;
 pub use states::{OfRow, Row, STATES_FORMATS, States, StatesFormat, When, Wishes};
@@ -90,21 +90,6 @@ impl<'a> Report<'a> {
 /// The verdict in one word; a caution has none.
 fn verdict_word(finding: &Finding) -> &'static str {
     if finding.strength == Strength::Caution { "caution" } else { finding.verdict.word() }
-}
-
-/// Where a number comes from, in one line: `NFPA 1901 ... (2016), 13.8.13.5`.
-fn source_line(source: &Citation) -> String {
-    let text = match &source.origin {
-        Origin::Document { title, edition, clause } => {
-            let clause = if clause.contains("unknown") { clause.clone() } else { format!("clause {clause}") };
-            format!("{title} ({edition}), {clause}")
-        }
-        Origin::Own(why) => format!("own: {why}"),
-    };
-    match &source.authority {
-        Some(authority) => format!("{authority}; {text}"),
-        None => text,
-    }
 }
 
 /// Text with verdicts coloured for a terminal: words stay as they are.

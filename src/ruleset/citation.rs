@@ -5,12 +5,50 @@ use std::collections::HashMap;
 use super::{BASES, Basis, Citation, Origin};
 use crate::diagnostic::Diagnostic;
 use crate::load::distinct::Distinct;
-use crate::load::reader::{Node, Table};
+use crate::load::reader::{Date, Node, Table, Text};
+
+/// A `[[document]]`.
+struct Document {
+    title: String,
+    edition: String,
+    seen: Seen,
+}
+
+/// Where a document was seen, and when: of the document as a whole, or of what is cited from it.
+#[derive(Clone, Default)]
+struct Seen {
+    address: Option<String>,
+    on: Option<Date>,
+}
+
+impl Seen {
+    fn read(table: &mut Table<'_>) -> Self {
+        let address = table.get("address").and_then(|node| node.text()).filter(|text| is_address(text, table));
+        let on = table.get("seen").and_then(|node| node.date());
+        Self { address: address.map(|text| text.text), on }
+    }
+
+    /// What is said of one citation goes before what is said of all.
+    fn over(self, all: Self) -> Self {
+        Self { address: self.address.or(all.address), on: self.on.or(all.on) }
+    }
+}
+
+/// An address is one that a browser opens; what stands on a shelf is said in the title.
+fn is_address(text: &Text, table: &Table<'_>) -> bool {
+    let rest = text.text.strip_prefix("https://").or_else(|| text.text.strip_prefix("http://"));
+    let fits = rest.is_some_and(|rest| !rest.is_empty() && !text.text.contains(char::is_whitespace));
+    if !fits {
+        let error = Diagnostic::error("bad-address", format!("`{}` is no address of a page", text.text));
+        table.log().push(error.at(&text.span, "").help("it begins with https:// or http:// and has no blanks"));
+    }
+    fits
+}
 
 /// The documents of a ruleset or overlay, for reading `cite`.
 pub(super) struct Citations {
-    /// Title and edition by id; neither where the document's own mistakes have been reported.
-    documents: HashMap<String, Option<(String, String)>>,
+    /// By id; none where the document's own mistakes have been reported.
+    documents: HashMap<String, Option<Document>>,
     authority: Option<String>,
 }
 
@@ -23,9 +61,11 @@ impl Citations {
             let id = table.require("id").and_then(|node| node.id());
             let mut text = |key| table.require(key).and_then(|node| node.text()).map(|text| text.text);
             let (title, edition) = (text("title"), text("edition"));
+            let seen = Seen::read(&mut table);
             table.finish();
             if let Some(id) = id.filter(|id| ids.keeps(id)) {
-                documents.insert(id.text, title.zip(edition));
+                let document = title.zip(edition).map(|(title, edition)| Document { title, edition, seen });
+                documents.insert(id.text, document);
             }
         }
         Self { documents, authority }
@@ -35,11 +75,16 @@ impl Citations {
     /// checked too; the error keeps it from being judged by.
     pub fn require(&self, table: &mut Table<'_>) -> Citation {
         let read = table.require("cite").and_then(|node| self.read(&node));
-        read.unwrap_or_else(|| self.own(String::new(), Basis::Memory))
+        read.unwrap_or_else(|| self.none())
+    }
+
+    /// A stand-in where nothing is cited.
+    pub fn none(&self) -> Citation {
+        self.own(String::new(), Basis::Memory)
     }
 
     fn own(&self, why: String, basis: Basis) -> Citation {
-        Citation { origin: Origin::Own(why), basis, authority: self.authority.clone() }
+        Citation { authority: self.authority.clone(), ..Citation::own(why, basis) }
     }
 
     /// `{ document, clause, basis }` or `{ own = "why" }`.
@@ -47,12 +92,14 @@ impl Citations {
         let mut table = node.table()?.named("`cite`");
         if let Some(own) = table.get("own") {
             let basis = table.get("basis").map_or(Some(Basis::Practice), |node| node.word(BASES));
+            let seen = Seen::read(&mut table);
             table.finish();
-            return Some(self.own(own.text()?.text, basis?));
+            return Some(Citation { address: seen.address, seen: seen.on, ..self.own(own.text()?.text, basis?) });
         }
         let document = table.require("document").and_then(|node| node.text());
         let clause = table.require("clause").and_then(|node| node.text());
         let basis = table.require("basis").and_then(|node| node.word(BASES));
+        let seen = Seen::read(&mut table);
         let log = table.log();
         table.finish();
         let document = document?;
@@ -63,20 +110,25 @@ impl Citations {
             log.suggest(error.at(&document.span, "cited here"), &document.text, known);
             return None;
         };
-        let (title, edition) = known.clone()?;
-        let origin = Origin::Document { title, edition, clause: clause?.text };
-        Some(Citation { origin, basis: basis?, authority: self.authority.clone() })
+        let Document { title, edition, seen: of_all } = known.as_ref()?;
+        let origin = Origin::Document { title: title.clone(), edition: edition.clone(), clause: clause?.text };
+        let Seen { address, on } = seen.over(of_all.clone());
+        let authority = self.authority.clone();
+        Some(Citation { origin, basis: basis?, authority, address, seen: on, confirmed: None })
     }
 
-    /// A cell's own `cite`, `basis` or `clause` over what it inherits.
+    /// A cell's own `cite`, `basis`, `clause`, `address` or `seen` over what it inherits.
     pub fn refine(&self, table: &mut Table<'_>, inherited: &Citation) -> Option<Citation> {
         let cite = table.get("cite").map(|node| self.read(&node));
         let basis = table.get("basis").map(|node| node.word(BASES));
         let clause = table.get("clause");
+        let seen = Seen::read(table);
         let mut citation = match cite {
             Some(cite) => cite?,
             None => inherited.clone(),
         };
+        citation.address = seen.address.or(citation.address);
+        citation.seen = seen.on.or(citation.seen);
         if let Some(basis) = basis {
             citation.basis = basis?;
         }

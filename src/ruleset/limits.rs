@@ -236,7 +236,7 @@ fn read_cell_table(mut table: Table<'_>, context: &RowContext<'_>) -> Option<(De
     Some((demand, source?))
 }
 
-fn read_value(node: &Node<'_>, context: &RowContext<'_>) -> Option<Demand> {
+pub(super) fn read_value(node: &Node<'_>, context: &RowContext<'_>) -> Option<Demand> {
     if context.quantity.dimension == Dimension::Words {
         return read_words(node, context).map(Demand::Words);
     }

@@ -9,7 +9,7 @@ use super::read::read_ruleset;
 use super::{Ruleset, shipped};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::load::files::{read_file, read_inside};
-use crate::load::reader::{Text, document};
+use crate::load::reader::{Date, Text, document};
 use crate::load::text::decode;
 
 /// Finds and reads rulesets and overlays.
@@ -23,6 +23,8 @@ pub struct Loader<'a> {
     pub folders: Vec<PathBuf>,
     /// What was asked for so far; not fit to judge by where the log has errors.
     pub rulesets: Vec<Ruleset>,
+    /// The day of judgement; without one every overlay is in force.
+    as_of: Option<Date>,
 }
 
 /// A ruleset file that was found.
@@ -36,7 +38,13 @@ struct Found {
 impl<'a> Loader<'a> {
     /// A loader that looks in `folders` for what packages name.
     pub fn new(sources: &'a Sources, log: &'a Log, folders: Vec<PathBuf>) -> Self {
-        Self { sources, log, folders, rulesets: Vec::new() }
+        Self { sources, log, folders, rulesets: Vec::new(), as_of: None }
+    }
+
+    /// The same for a day of judgement: overlays that are not in force then change nothing.
+    #[must_use]
+    pub fn on(self, day: Date) -> Self {
+        Self { as_of: Some(day), ..self }
     }
 
     /// Adds a ruleset that a package names: a shipped one, or a file beside the package.
@@ -103,9 +111,22 @@ impl<'a> Loader<'a> {
                     log.push(placed(error).help("let both extend the ruleset and ask for both; the later one wins"));
                     return None;
                 }
-                let overlay = Overlay::begin(&mut top, sha256)?;
+                let overlay = Overlay::begin(&mut top, sha256, self.as_of)?;
                 let base = self.base_of(&overlay.extends, &found.folders)?;
-                overlay.apply(top, self.rulesets.get_mut(base)?);
+                let ruleset = self.rulesets.get_mut(base)?;
+                match ruleset.overlays.iter().find(|known| known.id == overlay.id.text) {
+                    Some(known) if overlay.is(known) => {
+                        let message = format!("`{}` is asked for twice", known.id);
+                        let warning = Diagnostic::warning("double-ruleset", message);
+                        log.push(placed(warning).help("it is applied once"));
+                    }
+                    Some(known) => {
+                        let message = format!("two different overlays are called `{}`", known.id);
+                        let error = Diagnostic::error("double-ruleset", message).at(&overlay.id.span, "");
+                        log.push(error.help("give one of them an `id` of its own"));
+                    }
+                    None => overlay.apply(top, ruleset),
+                }
                 return Some(base);
             }
             if !top.has("ruleset") {

@@ -1,7 +1,10 @@
 //! What is required: zones and levels to look at, rules with their limits, and where each number comes from.
 
+mod allowed;
+mod amend;
 mod applies;
 mod citation;
+mod confirm;
 mod device;
 mod fit;
 mod limits;
@@ -9,19 +12,23 @@ mod lint;
 mod loader;
 mod overlay;
 mod read;
+mod select;
 pub mod shipped;
 mod terms;
 
-use crate::diagnostic::Span;
-use crate::load::reader::Date;
+use crate::diagnostic::{Diagnostic, Log, Span};
+use crate::load::reader::{Date, Text};
 use crate::measure::{Method, Protocol};
 use crate::quantity::{DeviceTerms, Quantity};
 use crate::units::Unit;
 
+pub use allowed::Allowed;
+pub use amend::{Amended, Amendment, LimitPlace, PRECEDENCES, Precedence};
 pub use applies::Condition;
 pub use fit::warn_of_misfits;
 pub use lint::lint;
 pub use loader::Loader;
+pub use overlay::Overlaid;
 
 /// A set of rules that speak of one way of looking at a vehicle.
 #[derive(Clone, Debug)]
@@ -34,6 +41,8 @@ pub struct Ruleset {
     pub edition: String,
     /// Who decides.
     pub defers_to: String,
+    /// How much its word counts against that of an overlay.
+    pub precedence: Precedence,
     /// The last day for which its editions of the documents hold.
     pub until: Option<Date>,
     /// For whom it is, in a sentence or two.
@@ -50,25 +59,10 @@ pub struct Ruleset {
     pub rules: Vec<Rule>,
     /// What its documents leave free, in the order of the file: nothing is judged by it.
     pub permitted: Vec<Permission>,
-    /// Overlays that changed it.
+    /// Which of the tables that say how to look at a vehicle its file lacks.
+    lacks: Vec<&'static str>,
+    /// Overlays that were asked for with it, in this order.
     pub overlays: Vec<Overlaid>,
-}
-
-/// An overlay that changed a ruleset.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Overlaid {
-    /// Its id.
-    pub id: String,
-    /// Its title.
-    pub title: String,
-    /// Which edition.
-    pub edition: String,
-    /// By whose authority.
-    pub authority: String,
-    /// In which letter.
-    pub reference: String,
-    /// SHA-256 of the file, in hex.
-    pub sha256: String,
 }
 
 /// To which vehicles a ruleset applies.
@@ -208,6 +202,21 @@ pub struct Limit {
     pub span: Span,
 }
 
+impl Demand {
+    /// As text, without its unit.
+    pub fn in_words(&self) -> String {
+        // As many digits as anyone writes.
+        let number = |number: &f64| crate::units::format_number(*number, 9);
+        match self {
+            Self::Number(one) => number(one),
+            Self::Range { from, to } => format!("{} to {}", number(from), number(to)),
+            Self::Words(words) if words.is_empty() => "none".to_owned(),
+            Self::Words(words) => words.join(" "),
+            Self::Missing { .. } => "missing".to_owned(),
+        }
+    }
+}
+
 /// What a limit asks; numbers are in the rule's unit.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Demand {
@@ -240,6 +249,48 @@ pub struct Citation {
     pub basis: Basis,
     /// By whose word an overlay set it.
     pub authority: Option<String>,
+    /// Where the document was seen.
+    pub address: Option<String>,
+    /// On which day it was seen there.
+    pub seen: Option<Date>,
+    /// Who compared the number with the own copy.
+    pub confirmed: Option<Confirmed>,
+}
+
+/// Who compared a number with the own copy of the document.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Confirmed {
+    /// Name or office.
+    pub by: String,
+    /// On which day.
+    pub on: Date,
+    /// The edition of that copy.
+    pub edition: String,
+    /// Where it stands there.
+    pub clause: String,
+}
+
+impl Citation {
+    /// Our own reason, without a document.
+    pub fn own(why: impl Into<String>, basis: Basis) -> Self {
+        let origin = Origin::Own(why.into());
+        Self { origin, basis, authority: None, address: None, seen: None, confirmed: None }
+    }
+
+    /// In one line: `NFPA 1901 ... (2016), clause 13.8.13.5`, after the authority of an overlay.
+    pub fn in_words(&self) -> String {
+        let text = match &self.origin {
+            Origin::Document { title, edition, clause } => {
+                let clause = if clause.contains("unknown") { clause.clone() } else { format!("clause {clause}") };
+                format!("{title} ({edition}), {clause}")
+            }
+            Origin::Own(why) => format!("own: {why}"),
+        };
+        match &self.authority {
+            Some(authority) => format!("{authority}; {text}"),
+            None => text,
+        }
+    }
 }
 
 /// A document, or our own reason.
@@ -332,6 +383,17 @@ impl Ruleset {
             };
         }
         permitted
+    }
+
+    /// The place of the rule that an overlay names; an error where there is none.
+    fn rule_called(&self, name: &Text, log: &Log) -> Option<usize> {
+        let found = self.rules.iter().position(|rule| rule.id == name.text);
+        if found.is_none() {
+            let error = Diagnostic::error("unknown-rule", format!("`{}` has no rule `{}`", self.id, name.text));
+            let known = self.rules.iter().map(|rule| rule.id.as_str());
+            log.suggest(error.at(&name.span, ""), &name.text, known);
+        }
+        found
     }
 
     /// The purposes that any of its limits speaks of, in the order of the file.

@@ -4,8 +4,11 @@ use super::citation::Citations;
 use super::device::{check_device, read_device};
 use super::limits::{RowContext, read_limits};
 use super::terms::read_protocol;
-use super::{Applies, Citation, Condition, Permission, REQUIRES, Require, Rule, Ruleset, STRENGTHS, Strength};
-use crate::diagnostic::Diagnostic;
+use super::{
+    Applies, Citation, Condition, PRECEDENCES, Permission, Precedence, REQUIRES, Require, Rule, Ruleset, STRENGTHS,
+    Strength,
+};
+use crate::diagnostic::{Diagnostic, Log};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Node, Table, transpose};
 use crate::measure::{Method, Protocol};
@@ -20,17 +23,12 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let applies = top.get("applies").and_then(|node| node.table());
     let applies = applies.and_then(|table| read_applies(table, &citations));
     let mut conventions = Vec::new();
-    let needed: Vec<Needed> = NEEDED.iter().copied().filter(|(key, _)| !top.has(key)).collect();
+    let lacks: Vec<&'static str> = NEEDED.iter().map(|(key, _)| *key).filter(|key| !top.has(key)).collect();
     let protocol = read_protocol(&mut top, &citations, &mut conventions);
     let mut ids = Distinct::new("rules", log);
     let rules = top.tables("rule").into_iter().filter_map(|table| read_rule(table, &protocol, &citations));
     let rules: Vec<Rule> = rules.filter(|rule| ids.is_new(&rule.id, &rule.span)).collect();
-    for (key, needs) in needed {
-        if let Some(rule) = rules.iter().find(|rule| needs(rule.quantity)) {
-            let message = format!("this file has no table `[{key}]`, and the rule `{}` needs it", rule.id);
-            log.push(Diagnostic::error("missing-key", message).at(&rule.span, "this rule"));
-        }
-    }
+    complain_of_lacks(&lacks, &rules, "this file", log);
     if rules.is_empty() && !log.has_errors() {
         let warning = Diagnostic::warning("no-rules", "this ruleset has no rule, so nothing is judged by it");
         log.push(warning.at(&top.span(), "").help("a rule is a table `[[rule]]`"));
@@ -38,12 +36,13 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let permitted =
         top.tables("permitted").into_iter().filter_map(|table| read_permission(table, &citations)).collect();
     top.finish();
-    let Head { id, title, edition, defers_to, until, about } = head?;
+    let Head { id, title, edition, defers_to, precedence, until, about } = head?;
     Some(Ruleset {
         id,
         title,
         edition,
         defers_to,
+        precedence,
         until,
         about,
         sha256,
@@ -52,9 +51,13 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
         conventions,
         rules,
         permitted,
+        lacks,
         overlays: Vec::new(),
     })
 }
+
+/// Findings on several rulesets begin with these.
+const RESERVED: [&str; 2] = ["conflict", "narrowed"];
 
 type Needed = (&'static str, fn(&Quantity) -> bool);
 
@@ -67,12 +70,23 @@ const NEEDED: [Needed; 3] = [
     ("signal", |quantity| matches!(quantity.measure, Measure::Light { .. })),
 ];
 
+/// Says of each table that a ruleset lacks which rule needs it first. `whose` has no such table.
+pub(super) fn complain_of_lacks(lacks: &[&str], rules: &[Rule], whose: &str, log: &Log) {
+    for (key, needs) in NEEDED.iter().filter(|(key, _)| lacks.contains(key)) {
+        if let Some(rule) = rules.iter().find(|rule| needs(rule.quantity)) {
+            let message = format!("{whose} has no table `[{key}]`, and the rule `{}` needs it", rule.id);
+            log.push(Diagnostic::error("missing-key", message).at(&rule.span, "this rule"));
+        }
+    }
+}
+
 /// What stands in `[ruleset]`.
 struct Head {
     id: String,
     title: String,
     edition: String,
     defers_to: String,
+    precedence: Precedence,
     until: Option<crate::load::reader::Date>,
     about: Option<String>,
 }
@@ -82,10 +96,19 @@ impl Head {
         let id = table.require("id").and_then(|node| node.id());
         let mut text = |key| table.require(key).and_then(|node| node.text()).map(|text| text.text);
         let (title, edition, defers_to) = (text("title"), text("edition"), text("defers-to"));
+        let precedence = table.get("precedence").map_or(Some(Precedence::Standard), |node| node.word(PRECEDENCES));
         let until = table.get("until").and_then(|node| node.date());
         let about = table.get("about").and_then(|node| node.text()).map(|text| text.text);
+        let log = table.log();
         table.finish();
-        Some(Self { id: id?.text, title: title?, edition: edition?, defers_to: defers_to?, until, about })
+        let (id, title, edition, defers_to) = (id?, title?, edition?, defers_to?);
+        if RESERVED.contains(&id.text.as_str()) {
+            let message = format!("`{}` names what several rulesets ask together", id.text);
+            let error = Diagnostic::error("reserved-name", message).at(&id.span, "");
+            log.push(error.help("choose another id for this ruleset"));
+            return None;
+        }
+        Some(Self { id: id.text, title, edition, defers_to, precedence: precedence?, until, about })
     }
 }
 
@@ -119,7 +142,8 @@ fn read_permission(table: Table<'_>, citations: &Citations) -> Option<Permission
     Some(Permission { says: says?.text, source })
 }
 
-fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -> Option<Rule> {
+/// A rule of a ruleset, or one that an overlay adds.
+pub(super) fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -> Option<Rule> {
     let log = table.log();
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {

@@ -4,7 +4,6 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use super::counts;
 use crate::quantity::DeviceKind;
-use crate::report::source_line;
 use crate::report::text::{heading, paragraph};
 use crate::ruleset::{Citation, Demand, Limit, Require, Rule, Ruleset, Strength};
 use crate::units::{Dimension, format_number};
@@ -57,7 +56,7 @@ pub fn show(ruleset: &Ruleset, width: u16) -> String {
     if !ruleset.conventions.is_empty() {
         heading("What is not a limit and still decides", width, &mut out);
         for (name, cite) in &ruleset.conventions {
-            paragraph(&format!("- {name}: {} [{}]", source_line(cite), cite.basis.word()), "  ", width, &mut out);
+            paragraph(&format!("- {name}: {} [{}]", cite.in_words(), cite.basis.word()), "  ", width, &mut out);
         }
     }
     out
@@ -214,5 +213,9 @@ fn demanded(rule: &Rule, demand: &Demand, alone: bool) -> String {
 }
 
 fn source(cite: &Citation, width: u16, out: &mut String) {
-    paragraph(&format!("  Source: {} [{}]", source_line(cite), cite.basis.word()), "    ", width, out);
+    paragraph(&format!("  Source: {} [{}]", cite.in_words(), cite.basis.word()), "    ", width, out);
+    let seen = cite.seen.map(|day| format!(" on {day}")).unwrap_or_default();
+    if let Some(address) = &cite.address {
+        paragraph(&format!("    seen at {address}{seen}"), "    ", width, out);
+    }
 }

@@ -1,9 +1,9 @@
 //! The lists under the rows: sources, conventions, remarks, what is open and what fails.
 
+use super::super::Report;
 use super::super::layers::overrides;
 use super::super::number::{margin, pair};
 use super::super::text::{heading, paragraph, setting};
-use super::super::{Report, source_line};
 use super::rows::look_at;
 use crate::judge::{Finding, Found, Verdict};
 use crate::measure::BoundaryPoints;
@@ -14,7 +14,7 @@ use crate::units::Dimension;
 pub(super) fn sources(report: &Report<'_>, out: &mut String) {
     let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
     for finding in report.findings().filter(|finding| !matches!(finding.limit, Demand::Missing { .. })) {
-        let line = format!("{} [{}]", source_line(&finding.source), finding.source.basis.word());
+        let line = format!("{} [{}]", finding.source.in_words(), finding.source.basis.word());
         match lines.iter_mut().find(|(known, _)| *known == line) {
             Some((_, rules)) if rules.contains(&finding.rule.as_str()) => {}
             Some((_, rules)) => rules.push(&finding.rule),
@@ -142,7 +142,7 @@ pub(super) fn cautions(report: &Report<'_>, out: &mut String) {
     heading("Cautions (never a verdict)", report.width, out);
     for finding in report.cautions() {
         in_full("!", "published bound", finding, report.width, out);
-        let source = format!("{} [{}]", source_line(&finding.source), finding.source.basis.word());
+        let source = format!("{} [{}]", finding.source.in_words(), finding.source.basis.word());
         paragraph(&format!("  {} Source: {source}", finding.says), "    ", report.width, out);
     }
 }
@@ -155,7 +155,7 @@ pub(super) fn permitted(report: &Report<'_>, out: &mut String) {
     heading("Permitted, and not judged", report.width, out);
     let mut told: Vec<String> = Vec::new();
     for permission in report.rulesets.iter().flat_map(|ruleset| &ruleset.permitted) {
-        let source = format!("{} [{}]", source_line(&permission.source), permission.source.basis.word());
+        let source = format!("{} [{}]", permission.source.in_words(), permission.source.basis.word());
         let line = format!("- {} Source: {source}", permission.says);
         // Rulesets may rest on the same document.
         if !told.contains(&line) {

@@ -5,6 +5,7 @@
 
 mod colour;
 mod lists;
+mod overlays;
 mod rows;
 
 use super::text::{heading, paragraph};
@@ -41,6 +42,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
             findings_table(report, ruleset, &advice, &mut out);
         }
     }
+    overlays::changes(report, &mut out);
     sources(report, &mut out);
     notes(report, &mut out);
     permitted(report, &mut out);
@@ -71,15 +73,11 @@ fn header(report: &Report<'_>, out: &mut String) {
 
 fn ruleset_lines(report: &Report<'_>, ruleset: &Ruleset, out: &mut String) {
     heading(&format!("{}: {}, edition {}", ruleset.id, ruleset.title, ruleset.edition), report.width, out);
-    for overlay in &ruleset.overlays {
-        let line =
-            format!("changed by {}: {} ({}, {})", overlay.id, overlay.title, overlay.authority, overlay.reference);
-        paragraph(&line, "", report.width, out);
-    }
+    overlays::of_ruleset(ruleset, report.as_of, report.width, out);
     if report.width < ROOMY {
         let mut said: Vec<String> = Vec::new();
         for unit in Unit::all().filter(|unit| unit.dimension() != Dimension::Words) {
-            let of_it = ruleset.rules.iter().filter(|rule| rule.unit == unit);
+            let of_it = ruleset.rules.iter().filter(|rule| rule.unit == unit && !rule.limits.is_empty());
             let rules: Vec<&str> = of_it.map(|rule| rule.id.as_str()).collect();
             if !rules.is_empty() {
                 said.push(format!("{unit} for {}", rules.join(", ")));
@@ -88,6 +86,11 @@ fn ruleset_lines(report: &Report<'_>, ruleset: &Ruleset, out: &mut String) {
         let line = format!("Units: {}. Look at: bearing, elevation in deg.", said.join("; "));
         paragraph(&line, "  ", report.width, out);
     }
+}
+
+/// A unit as it stands behind a figure; words have none.
+fn unit_shown(unit: Unit) -> &'static str {
+    if unit.dimension() == Dimension::Words { "" } else { unit.symbol() }
 }
 
 /// Only what occurs, passes and fails always.

@@ -1,12 +1,14 @@
 //! JSON for other programs: stable keys, numbers as numbers in the stated unit, absent keys left out.
 
+mod overlay;
+
 use serde::Serialize;
 
 use super::{Report, verdict_word};
 use crate::judge::{Finding, FindingScope, FindingWitness, Found, Summary};
 use crate::load::reader::Date;
 use crate::package::Package;
-use crate::ruleset::{Demand, Origin, Ruleset};
+use crate::ruleset::{Citation, Demand, Origin, Overlaid, Ruleset};
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -48,6 +50,8 @@ struct RulesetLine<'a> {
     id: &'a str,
     edition: &'a str,
     sha256: &'a str,
+    #[serde(flatten)]
+    overlay: Option<overlay::Entry<'a>>,
 }
 
 #[derive(Serialize)]
@@ -97,6 +101,45 @@ struct Source<'a> {
     own: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     authority: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    address: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seen: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    confirmed: Option<Confirmation<'a>>,
+}
+
+#[derive(Serialize)]
+struct Confirmation<'a> {
+    by: &'a str,
+    on: String,
+    edition: &'a str,
+    clause: &'a str,
+}
+
+impl<'a> From<&'a Citation> for Source<'a> {
+    fn from(cited: &'a Citation) -> Self {
+        let (document, edition, clause, own) = match &cited.origin {
+            Origin::Document { title, edition, clause } => (Some(title), Some(edition), Some(clause), None),
+            Origin::Own(why) => (None, None, None, Some(why)),
+        };
+        let confirmed = cited.confirmed.as_ref().map(|confirmed| Confirmation {
+            by: &confirmed.by,
+            on: confirmed.on.to_string(),
+            edition: &confirmed.edition,
+            clause: &confirmed.clause,
+        });
+        Self {
+            document: document.map(String::as_str),
+            edition: edition.map(String::as_str),
+            clause: clause.map(String::as_str),
+            own: own.map(String::as_str),
+            authority: cited.authority.as_deref(),
+            address: cited.address.as_deref(),
+            seen: cited.seen.map(|day| day.to_string()),
+            confirmed,
+        }
+    }
 }
 
 impl FindingWitness {
@@ -139,9 +182,12 @@ fn document<'a>(report: &Report<'a>) -> Document<'a> {
 pub(super) fn identity<'a>(package: &'a Package, asked: &'a [Ruleset], as_of: Date) -> Identity<'a> {
     let mut rulesets = Vec::new();
     for ruleset in asked {
-        rulesets.push(RulesetLine { id: &ruleset.id, edition: &ruleset.edition, sha256: &ruleset.sha256 });
+        let Ruleset { id, edition, sha256, .. } = ruleset;
+        rulesets.push(RulesetLine { id, edition, sha256, overlay: None });
         for overlay in &ruleset.overlays {
-            rulesets.push(RulesetLine { id: &overlay.id, edition: &overlay.edition, sha256: &overlay.sha256 });
+            let Overlaid { id, edition, sha256, .. } = overlay;
+            let overlay = Some(overlay::entry(overlay, ruleset));
+            rulesets.push(RulesetLine { id, edition, sha256, overlay });
         }
     }
     Identity {
@@ -153,24 +199,21 @@ pub(super) fn identity<'a>(package: &'a Package, asked: &'a [Ruleset], as_of: Da
     }
 }
 
-fn line(finding: &Finding) -> FindingLine<'_> {
-    let limit = match &finding.limit {
+/// A demand as a figure; none where it is missing.
+fn figure(demand: &Demand) -> Option<Figure<'_>> {
+    match demand {
         Demand::Number(number) => Some(Figure::Number(*number)),
         Demand::Range { from, to } => Some(Figure::Range { from: *from, to: *to }),
         Demand::Words(words) => Some(Figure::Words(words)),
         Demand::Missing { .. } => None,
-    };
+    }
+}
+
+fn line(finding: &Finding) -> FindingLine<'_> {
     let found = match &finding.found {
         Found::Number(number) => Some(Figure::Number(*number)),
         Found::Words(words) => Some(Figure::Words(words)),
         Found::Nothing => None,
-    };
-    let authority = finding.source.authority.as_deref();
-    let source = match &finding.source.origin {
-        Origin::Document { title, edition, clause } => {
-            Source { document: Some(title), edition: Some(edition), clause: Some(clause), own: None, authority }
-        }
-        Origin::Own(why) => Source { document: None, edition: None, clause: None, own: Some(why), authority },
     };
     FindingLine {
         id: &finding.id,
@@ -181,14 +224,14 @@ fn line(finding: &Finding) -> FindingLine<'_> {
         unit: finding.unit.symbol(),
         scope: &finding.scope,
         require: finding.require.word(),
-        limit,
+        limit: figure(&finding.limit),
         found,
         margin: finding.margin,
         verdict: verdict_word(finding),
         basis: finding.source.basis.word(),
         evidence: finding.evidence.map(crate::package::Grade::word),
         witness: &finding.witness,
-        source,
+        source: Source::from(&finding.source),
         note: finding.note(),
     }
 }
