@@ -122,7 +122,8 @@ impl Allowed {
 
 /// Equal to the last bits that conversions of units leave.
 fn alike(one: f64, other: f64) -> bool {
-    one == other || (one - other).abs() <= 1e-12 * one.abs().max(other.abs())
+    // Next to infinity every distance would be small.
+    one == other || (one.is_finite() && other.is_finite() && (one - other).abs() <= 1e-12 * one.abs().max(other.abs()))
 }
 
 impl Stretch {
