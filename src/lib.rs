@@ -24,6 +24,7 @@
 )]
 
 pub mod cli;
+pub mod colour;
 pub mod diagnostic;
 pub mod flash;
 pub mod geometry;

@@ -144,6 +144,11 @@ fn what_shows(note: &str) -> String {
     let found = |sign: &str| note.contains(sign);
     if note.starts_with("only bounds") {
         "the same `clock` for all heads that one controller keeps in step".to_owned()
+    } else if found("no chromaticity") {
+        "`chromaticity = [x, y]` from the lamp's report, or `spectrum = \"...\"`, at the emitter in the catalogue"
+            .to_owned()
+    } else if found("inside `") || found("outside `") {
+        "a chromaticity that is measured more closely, with its `chromaticity-uncertainty`, in the catalogue".to_owned()
     } else if found("no data for") {
         "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue"
             .to_owned()

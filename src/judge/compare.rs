@@ -109,8 +109,9 @@ fn compare_words(shown: &Words, perhaps: &Words, demand: &Demand, require: Requi
     };
     let note = |(word, heads): &&(String, Vec<String>)| format!("{word} is shown by {}", heads.join(", "));
     compared.notes = offending.iter().map(note).collect();
-    if compared.verdict == Verdict::NotShown {
-        let open: Vec<String> = perhaps.iter().flat_map(|(_, heads)| heads.iter().cloned()).collect();
+    let open: Vec<String> = perhaps.iter().flat_map(|(_, heads)| heads.iter().cloned()).collect();
+    // What no head bears is open for a reason that its quantity says.
+    if compared.verdict == Verdict::NotShown && !open.is_empty() {
         compared
             .notes
             .push(format!("no data for {} at some of the points, so its colour may show there", open.join(", ")));

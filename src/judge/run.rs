@@ -204,7 +204,8 @@ impl<'a> Bench<'a> {
     fn compared(&self, case: &Case<'_>, measured: &Measured) -> Compared {
         let Case { rule, limit, .. } = case;
         let decision = self.conduct.package.decision;
-        compare(&measured.value, measured.uncertainty, &limit.demand, rule.require, rule.unit, decision)
+        let compared = compare(&measured.value, measured.uncertainty, &limit.demand, rule.require, rule.unit, decision);
+        Compared { margin: compared.margin.or(measured.margin), ..compared }
     }
 
     /// Where more is asked for nothing is worse than nothing: no quantity of light is below zero.
@@ -307,8 +308,13 @@ pub fn ask_of<'l>(
 ) -> Ask<'l> {
     let class = limit.class.as_deref().map(|class| (ruleset.id.as_str(), class));
     let item = limit.item.as_deref();
-    let device =
-        DeviceAsk { terms: rule.device.as_ref(), colour: limit.colour.as_deref(), class, ruleset: &ruleset.id };
+    let device = DeviceAsk {
+        terms: rule.device.as_ref(),
+        colour: limit.colour.as_deref(),
+        class,
+        ruleset: &ruleset.id,
+        regions: &limit.regions,
+    };
     let with_uncertainty = decision == Decision::Guarded;
     let (purpose, leads_to) = (limit.purpose.as_deref(), limit.leads_to.as_deref());
     Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty, device, item }

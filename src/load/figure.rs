@@ -3,6 +3,7 @@
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::units::{
     Amount, AmountError, Ampere, Candela, Degrees, Dimension, Length, Micros, OpticalPower, Share, Unit, Volt,
+    Wavelength,
 };
 
 /// A quantity that can be read from a text.
@@ -23,7 +24,7 @@ macro_rules! figures {
 }
 figures!(
     Length: Length, Degrees: Angle, Micros: Time, Candela: Intensity, OpticalPower: OpticalPower, Volt: Voltage,
-    Ampere: Current, Share: Share
+    Ampere: Current, Share: Share, Wavelength: Wavelength
 );
 
 /// Reads a figure; a mistake is logged at `span`.

@@ -3,6 +3,7 @@
 use std::collections::{HashMap, HashSet};
 use std::path::PathBuf;
 
+use super::colour::read_stated;
 use super::light::{Files, read_declared, read_intensity, read_optical_power};
 use super::{Current, Emitter, Evidence, Grade, Model};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
@@ -165,7 +166,7 @@ fn read_emitter(mut table: Table<'_>, files: &Files<'_>) -> Option<Emitter> {
     if let Some(colour) = &colour {
         table = table.named(format!("emitter `{}`", colour.text));
     }
-    let chromaticity = table.get("chromaticity").and_then(|node| read_chromaticity(&node));
+    let stated = read_stated(&mut table, files);
     let kinds = [
         table.get("intensity").map(|node| (node.span(), read_intensity(&node, files))),
         table.get("optical-power").map(|node| (node.span(), read_optical_power(&node, files))),
@@ -191,27 +192,12 @@ fn read_emitter(mut table: Table<'_>, files: &Files<'_>) -> Option<Emitter> {
     let unknown = Evidence { grade: Grade::Estimate, report: None, date: None, pattern_index: None };
     Some(Emitter {
         colour: colour.text,
-        chromaticity,
+        stated,
         light,
         current,
         evidence: evidence.unwrap_or(unknown),
         span: colour.span,
     })
-}
-
-fn read_chromaticity(node: &Node<'_>) -> Option<(f64, f64)> {
-    let values: Vec<f64> = node.list().iter().filter_map(Node::number).collect();
-    match values.as_slice() {
-        [x, y] if *x >= 0.0 && *y >= 0.0 && x + y <= 1.0 => Some((*x, *y)),
-        _ => {
-            node.error(
-                "bad-chromaticity",
-                "this is not a chromaticity",
-                "write `[x, y]` with x, y and 1 - x - y from 0 to 1",
-            );
-            None
-        }
-    }
 }
 
 fn read_current(node: &Node<'_>) -> Option<Current> {

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use super::{Figures, Light};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
-use crate::load::files::read_inside;
+use crate::load::files::{FileBytes, read_inside};
 use crate::load::reader::{Node, Table, Text, transpose};
 use crate::photometry::{self, Distribution, Frame, Read, ReadError, Zero};
 use crate::units::{Candela, Degrees, OpticalPower, Share, Volt};
@@ -106,18 +106,12 @@ impl<'a> Files<'a> {
             self.log.push(error.help(".ies (LM-63), .ldt (EULUMDAT), or .csv (an H-V grid or a list of points)"));
             return None;
         }
-        let found = match read_inside(&name.text, std::slice::from_ref(&self.folder)) {
-            Ok(found) => found,
-            Err(error) => {
-                self.log.push(error.diagnostic(Some(&name.span)));
-                return None;
-            }
-        };
+        let found = self.open(name)?;
         let path = found.path.display().to_string();
         let read = match Q::read(&name.text, &found.bytes, keys.frame, keys.zero) {
             Ok(read) => read,
             Err(error) => {
-                self.log.push(self.refused(&error, &path, &found.bytes, &name.span));
+                self.log.push(self.refused(&Fault::from(error), &path, &found.bytes, &name.span));
                 return None;
             }
         };
@@ -135,14 +129,20 @@ impl<'a> Files<'a> {
         Some(read.distribution)
     }
 
-    /// The reader's error, with the place in the intensity file and the place that names it.
-    fn refused(&self, error: &ReadError, path: &str, bytes: &[u8], named: &Span) -> Diagnostic {
-        let mut diagnostic = Diagnostic::error(error.fault.code(), format!("{path}: {}", error.message));
-        if let Some(line) = error.line.and_then(|line| usize::try_from(line).ok()) {
+    /// A file that a model names; an error where it cannot be read.
+    pub fn open(&self, name: &Text) -> Option<FileBytes> {
+        let found = read_inside(&name.text, std::slice::from_ref(&self.folder));
+        found.map_err(|error| self.log.push(error.diagnostic(Some(&name.span)))).ok()
+    }
+
+    /// The reader's error, with the place in the file and the place that names it.
+    pub fn refused(&self, error: &Fault, path: &str, bytes: &[u8], named: &Span) -> Diagnostic {
+        let mut diagnostic = Diagnostic::error(error.code, format!("{path}: {}", error.message));
+        if let Some(line) = error.line {
             let text = String::from_utf8_lossy(bytes);
             let before = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum::<usize>();
             let row = text.get(before..).unwrap_or_default().lines().next().unwrap_or_default();
-            let column = error.column.and_then(|column| usize::try_from(column).ok()).unwrap_or(1).saturating_sub(1);
+            let column = error.column.unwrap_or(1).saturating_sub(1);
             let from = before + row.char_indices().nth(column).map_or(row.len(), |(at, _)| at);
             let word = text.get(from..before + row.len()).unwrap_or_default();
             let len = word.find([' ', ',', ';', '\t']).unwrap_or(word.len());
@@ -154,6 +154,23 @@ impl<'a> Files<'a> {
             Some(help) => diagnostic.help(help.clone()),
             None => diagnostic,
         }
+    }
+}
+
+/// What is wrong in a file that a model names.
+pub(super) struct Fault {
+    pub code: &'static str,
+    pub message: String,
+    pub line: Option<usize>,
+    pub column: Option<usize>,
+    pub help: Option<String>,
+}
+
+impl From<ReadError> for Fault {
+    fn from(error: ReadError) -> Self {
+        let place = |number: Option<u32>| number.and_then(|number| usize::try_from(number).ok());
+        let (line, column) = (place(error.line), place(error.column));
+        Self { code: error.fault.code(), message: error.message, line, column, help: error.help }
     }
 }
 

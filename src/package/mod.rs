@@ -4,6 +4,7 @@
 //! this step can meet an unknown name.
 
 mod catalogue;
+mod colour;
 mod displays;
 mod doubts;
 mod fold;
@@ -28,6 +29,7 @@ use crate::logic::{Condition, Space};
 use crate::photometry::Distribution;
 use crate::units::{Amount, Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
 
+pub use colour::{ColourEvidence, StatedColour};
 pub use fold::at_heads;
 pub use inputs::read_condition;
 pub use resolve::{PackageFile, load};
@@ -244,8 +246,8 @@ impl Model {
 pub struct Emitter {
     /// The colour's name.
     pub colour: String,
-    /// CIE 1931 x, y.
-    pub chromaticity: Option<(f64, f64)>,
+    /// What is stated of its colour by numbers.
+    pub stated: Option<StatedColour>,
     /// Its light, if anything is known.
     pub light: Option<Light>,
     /// Current while lit, and between.

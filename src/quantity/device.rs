@@ -1,7 +1,10 @@
 //! What is asked of single devices: which of them a limit speaks of, and where on the lamp itself one looks. Zones and
 //! bearings are the vehicle's; these directions are the lamp's own.
 
+use std::sync::Arc;
+
 use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, Witness, no_working};
+use crate::colour;
 use crate::flash::EffectiveMethod;
 use crate::logic::Region;
 use crate::measure::{Conduct, Protocol, Shown, counts_as_flashing};
@@ -181,6 +184,8 @@ pub struct DeviceAsk<'a> {
     pub colour: Option<&'a str>,
     /// Models that claim a class: the ruleset that knows it, the class.
     pub class: Option<(&'a str, &'a str)>,
+    /// The regions of colour that its words name.
+    pub regions: &'a [Arc<colour::Region>],
     /// The ruleset that asks.
     pub ruleset: &'a str,
 }

@@ -5,7 +5,7 @@ use super::device::{each_emitter_of, of_devices, shining};
 use super::{Ask, DeviceKey, LevelScope, Measure, Measured, Quantity, Scope, Value, Witness, counted};
 use crate::logic::Region;
 use crate::measure::Conduct;
-use crate::units::{Degrees, Dimension, format_number};
+use crate::units::{Degrees, Dimension};
 
 /// What a rule may say in `device` for each quantity here.
 pub(super) static KEYS: &[(&Quantity, &[DeviceKey], &[DeviceKey])] = &[
@@ -13,7 +13,6 @@ pub(super) static KEYS: &[(&Quantity, &[DeviceKey], &[DeviceKey])] = &[
     (&EVER_LIT, &[], &[DeviceKey::Group]),
     (&TURNED_FORWARD, &[], &[DeviceKey::Group]),
     (&CLASS, &[], &[]),
-    (&BELOW_MAX_HEIGHT, &[], &[DeviceKey::Group]),
 ];
 
 const fn of_heads_together(
@@ -118,30 +117,6 @@ pub(super) static CLASS: Quantity = of_devices(
                 }
                 None => Value::Unknown(format!("no class is claimed for the model `{}`", one.model.id)),
             }))
-        })
-    },
-);
-
-/// Room below the height that the maker states.
-pub(super) static BELOW_MAX_HEIGHT: Quantity = of_devices(
-    "below-max-height",
-    "how far the optical centre of a head stands below the greatest height that its maker states (`max-height` in the catalogue)",
-    Dimension::Length,
-    "measure the height of the optical centre on level ground and compare it with the lamp's papers",
-    |conduct, _, ask| {
-        each_emitter_of(conduct, ask, |one| {
-            let height = one.head.pose.height();
-            Some(match one.model.max_height {
-                Some(most) => {
-                    let mut found = Measured::new(Value::exactly(most.value() - height.value()));
-                    let inches = |length: crate::units::Length| format_number(length.value() / 0.0254, 1);
-                    found.notes.push(format!("stands {} in high, at most {} in", inches(height), inches(most)));
-                    found
-                }
-                None => {
-                    Measured::new(Value::Unknown(format!("no `max-height` is stated for the model `{}`", one.model.id)))
-                }
-            })
         })
     },
 );

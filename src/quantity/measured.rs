@@ -30,6 +30,8 @@ pub struct Measured {
     pub evidence: Option<Grade>,
     /// Its expanded uncertainty, where it was asked for.
     pub uncertainty: Uncertainty,
+    /// The room that it leaves, where that is no share of a limit: for colours a signed distance in x, y.
+    pub margin: Option<f64>,
     /// What a reader must know.
     pub notes: Vec<String>,
     /// How it came about, for `explain`; only of quantities that look at single devices.
@@ -105,6 +107,7 @@ impl Measured {
             high_witness: None,
             evidence: None,
             uncertainty: Uncertainty::NotAsked,
+            margin: None,
             notes: Vec::new(),
             steps: Vec::new(),
         }

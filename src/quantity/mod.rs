@@ -6,6 +6,7 @@
 mod arrow;
 mod arrow_elements;
 mod carried;
+mod chromaticity;
 mod colour;
 mod device;
 mod device_beam;
@@ -59,6 +60,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &failure::TOTAL_OUTPUT_DARK,
     &failure::CLOCK_LOST,
     &mounting::OPTICAL_CENTRE_HEIGHT,
+    &mounting::BELOW_MAX_HEIGHT,
     &mounting::AHEAD_OF_FRONT_AXLE,
     &mounting::BEHIND_REAR_AXLE,
     &mounting::LARGEST_LOWER_GAP,
@@ -92,6 +94,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &hazard::GREATEST_FLASH_SUM,
     &hazard::PULSE_FREQUENCY,
     &device::FLASH_RATE,
+    &chromaticity::REGIONS,
     &stated::ATTESTED,
     &stated::SHARE,
     &stated::LENGTH,
@@ -116,7 +119,6 @@ pub static QUANTITIES: &[&Quantity] = &[
     &fitted::EVER_LIT,
     &fitted::TURNED_FORWARD,
     &fitted::CLASS,
-    &fitted::BELOW_MAX_HEIGHT,
     &stated::VEHICLE_CLASS,
 ];
 

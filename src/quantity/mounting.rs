@@ -25,6 +25,36 @@ pub(super) static OPTICAL_CENTRE_HEIGHT: Quantity = Quantity {
     working: no_working,
 };
 
+/// Room below the height that the maker states.
+pub(super) static BELOW_MAX_HEIGHT: Quantity = Quantity {
+    name: "below-max-height",
+    says: "how far the optical centre of a warning head stands below the greatest height that its maker states (`max-height` in the catalogue)",
+    dimension: Dimension::Length,
+    scope: EACH_HEAD,
+    each_head: true,
+    looks: false,
+    counts_permitted: false,
+    by_hand: "measure the height of the optical centre on level ground and compare it with the lamp's papers",
+    measure: Measure::Mounting(|survey, ask| {
+        let on_level = |head: &&Head| level_of(survey.protocol, head, &head.pose) == ask.level;
+        warning_heads(survey).filter(on_level).map(|head| below_max_height(survey, head)).collect()
+    }),
+    working: no_working,
+};
+
+fn below_max_height(survey: &Survey<'_>, head: &Head) -> Measured {
+    let model = survey.package.models.get(head.model);
+    let mut found = match model.and_then(|model| model.max_height) {
+        Some(most) => of_head(head, most - head.pose.height()),
+        None => {
+            let id = model.map_or("", |model| model.id.as_str());
+            Measured::new(Value::Unknown(format!("no `max-height` is stated for the model `{id}`")))
+        }
+    };
+    found.head = Some(head.id.clone());
+    found
+}
+
 /// How far a front head stands ahead of the front axle.
 pub(super) static AHEAD_OF_FRONT_AXLE: Quantity = Quantity {
     name: "distance-ahead-of-front-axle",

@@ -2,7 +2,7 @@
 
 use crate::judge::{Finding, Found};
 use crate::ruleset::{Demand, Require};
-use crate::units::format_number;
+use crate::units::{Dimension, format_number};
 
 /// Found and required as text, told apart where they differ.
 pub(super) fn pair(finding: &Finding) -> (String, String) {
@@ -49,9 +49,13 @@ pub(super) fn pair(finding: &Finding) -> (String, String) {
     (found(digits), format!("{sign}{}", limit(digits)))
 }
 
-/// A margin in per cent with its sign; a small one keeps a digit that is not zero.
+/// A margin in per cent with its sign, for colours a distance in x, y; a small one keeps a digit that is not zero.
 pub(super) fn margin(finding: &Finding) -> String {
     let Some(margin) = finding.margin else { return String::new() };
+    if finding.unit.dimension() == Dimension::Words {
+        // A distance in the x, y diagram, which has no unit.
+        return format!("{margin:+.4}");
+    }
     let percent = margin * 100.0;
     if percent == 0.0 {
         return "0 %".to_owned();

@@ -29,7 +29,14 @@ pub(super) fn confirm<'s>(
     let Ruleset { protocol, rules, overlays, id, .. } = ruleset;
     let Some(rule) = rules.get_mut(at) else { return };
     let cite = citations.none();
-    let context = RowContext { protocol, quantity: rule.quantity, require: rule.require, citations, rule_cite: &cite };
+    let context = RowContext {
+        protocol,
+        quantity: rule.quantity,
+        require: rule.require,
+        citations,
+        regions: &ruleset.regions,
+        rule_cite: &cite,
+    };
     let of_all = read_said(&mut table, &context);
     table.finish();
     let (Some(by), Some(on), Some(edition), Some(clause)) = (by, on, edition, clause) else { return };

@@ -3,7 +3,8 @@
 use std::collections::HashMap;
 
 use super::citation::Citations;
-use super::{Citation, Demand, Limit, Require};
+use super::regions::{Regions, SourcedRegion};
+use super::{Basis, Citation, Demand, Limit, Require};
 use crate::diagnostic::{Diagnostic, Span, nearest};
 use crate::load::reader::{Node, Table, Text, transpose};
 use crate::measure::Protocol;
@@ -17,6 +18,7 @@ pub(super) struct RowContext<'a> {
     pub quantity: &'static Quantity,
     pub require: Require,
     pub citations: &'a Citations,
+    pub regions: &'a Regions,
     pub rule_cite: &'a Citation,
 }
 
@@ -122,7 +124,11 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     };
     let [purpose, leads_to, class, item] = [purpose, leads_to, class, item].map(|name| name.map(|text| text.text));
     let limit = |(place, cell, span): Cell| {
-        let (demand, source) = cell?;
+        let (demand, mut source) = cell?;
+        let regions = named_regions(&demand, context);
+        // A limit is no better known than the edges that it asks for.
+        source.basis = regions.iter().map(|region| region.basis()).fold(source.basis, Basis::max);
+        let regions = regions.into_iter().map(|named| named.region.clone()).collect();
         let (zone, colour) = match place {
             Place::Everywhere => (None, None),
             Place::Zone(zone) => (Some(zone), None),
@@ -130,7 +136,7 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         };
         let (purpose, leads_to) = (purpose.clone(), leads_to.clone());
         let (class, item) = (class.clone(), item.clone());
-        Some(Limit { purpose, leads_to, level, zone, colour, class, item, demand, source, span })
+        Some(Limit { purpose, leads_to, level, zone, colour, class, item, regions, demand, source, span })
     };
     cells.into_iter().filter_map(limit).collect()
 }
@@ -256,6 +262,10 @@ fn read_words(node: &Node<'_>, context: &RowContext<'_>) -> Option<Vec<String>> 
         node.error("no-limit", message, "list the words, or write `missing = \"why\"`");
         return None;
     }
+    if names_regions(context.quantity) {
+        let known = words.iter().filter(|word| context.regions.named(word, node.log()).is_some()).count();
+        return (known == words.len()).then(|| words.into_iter().map(|word| word.text).collect());
+    }
     let known = vocabulary(context.quantity);
     let is_known = |word: &Text| {
         let fits = known.as_ref().is_none_or(|known| known.contains(&word.text.as_str()));
@@ -269,6 +279,24 @@ fn read_words(node: &Node<'_>, context: &RowContext<'_>) -> Option<Vec<String>> 
     };
     let fitting = words.iter().filter(|word| is_known(word)).count();
     (fitting == words.len()).then(|| words.into_iter().map(|word| word.text).collect())
+}
+
+/// Whether the words of a quantity are the ids of colour regions.
+pub(super) fn names_regions(quantity: &Quantity) -> bool {
+    quantity.name == NAMES_REGIONS
+}
+
+/// The quantity whose words are the ids of colour regions.
+pub(super) const NAMES_REGIONS: &str = "chromaticity-regions";
+
+/// The regions that a demand names.
+fn named_regions<'a>(demand: &Demand, context: &RowContext<'a>) -> Vec<&'a SourcedRegion> {
+    match demand {
+        Demand::Words(words) if names_regions(context.quantity) => {
+            words.iter().filter_map(|word| context.regions.find(word)).collect()
+        }
+        _ => Vec::new(),
+    }
 }
 
 /// Whether a quantity asks into which purpose a change leads.

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Demand, Limit, Origin, Require, Rule, Ruleset, shipped};
+use super::{Demand, Limit, Origin, Require, Rule, Ruleset, Strength, shipped};
 use crate::diagnostic::{Diagnostic, Log};
 use crate::units::Dimension;
 
@@ -73,7 +73,7 @@ fn asked_twice(ruleset: &Ruleset, one: &Rule, other: &Rule, log: &Log) {
         && one.device == other.device
         // Words that are asked for in two rules may well be different ones.
         && one.unit.dimension() != Dimension::Words;
-    if !same {
+    if !same || one.strength != Strength::Required {
         return;
     }
     let twice = other.limits.iter().find_map(|limit| {

@@ -12,10 +12,14 @@ mod lint;
 mod loader;
 mod overlay;
 mod read;
+pub mod regions;
 mod select;
 pub mod shipped;
 mod terms;
 
+use std::sync::Arc;
+
+use crate::colour;
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::reader::{Date, Text};
 use crate::measure::{Method, Protocol};
@@ -59,6 +63,8 @@ pub struct Ruleset {
     pub rules: Vec<Rule>,
     /// What its documents leave free, in the order of the file: nothing is judged by it.
     pub permitted: Vec<Permission>,
+    /// Colour regions that its rules may name.
+    pub regions: regions::Regions,
     /// Which of the tables that say how to look at a vehicle its file lacks.
     lacks: Vec<&'static str>,
     /// Overlays that were asked for with it, in this order.
@@ -192,6 +198,8 @@ pub struct Limit {
     pub colour: Option<String>,
     /// For devices of which class.
     pub class: Option<String>,
+    /// The colour regions that its words name.
+    pub regions: Vec<Arc<colour::Region>>,
     /// About which thing a person states something.
     pub item: Option<String>,
     /// What is asked.

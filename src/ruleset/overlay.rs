@@ -144,8 +144,10 @@ impl Overlay {
         for table in top.tables("remove") {
             remove(table, ruleset, &mut said, &citations, &mut changed);
         }
-        for table in top.tables("rule") {
-            let Some(rule) = read_rule(table, &ruleset.protocol, &citations) else { continue };
+        let mut rules = top.tables("rule");
+        ruleset.regions.read_with(&mut top, &mut rules, &citations);
+        for table in rules {
+            let Some(rule) = read_rule(table, &ruleset.protocol, &citations, &ruleset.regions) else { continue };
             if let Some(first) = ruleset.rules.iter().find(|known| known.id == rule.id) {
                 let error =
                     Diagnostic::error("double-id", format!("`{}` has a rule `{}` already", ruleset.id, rule.id));
@@ -181,6 +183,7 @@ fn change(table: Table<'_>, ruleset: &mut Ruleset, said: &mut Overlaid, citation
         quantity: rule.quantity,
         require: rule.require,
         citations,
+        regions: &ruleset.regions,
         rule_cite: &cite,
     };
     for limit in read_limits(&limits, &context) {
@@ -207,6 +210,7 @@ fn remove(table: Table<'_>, ruleset: &mut Ruleset, said: &mut Overlaid, citation
         quantity: rule.quantity,
         require: rule.require,
         citations,
+        regions: &ruleset.regions,
         rule_cite: &cite,
     };
     let scopes: Vec<(Scope, Span)> = match limits {

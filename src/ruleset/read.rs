@@ -2,7 +2,8 @@
 
 use super::citation::Citations;
 use super::device::{check_device, read_device};
-use super::limits::{RowContext, read_limits};
+use super::limits::{RowContext, names_regions, read_limits};
+use super::regions::Regions;
 use super::terms::read_protocol;
 use super::{
     Applies, Citation, Condition, PRECEDENCES, Permission, Precedence, REQUIRES, Require, Rule, Ruleset, STRENGTHS,
@@ -25,9 +26,16 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
     let mut conventions = Vec::new();
     let lacks: Vec<&'static str> = NEEDED.iter().map(|(key, _)| *key).filter(|key| !top.has(key)).collect();
     let protocol = read_protocol(&mut top, &citations, &mut conventions);
+    let mut rules = top.tables("rule");
+    let mut regions = Regions::default();
+    regions.read_with(&mut top, &mut rules, &citations);
     let mut ids = Distinct::new("rules", log);
-    let rules = top.tables("rule").into_iter().filter_map(|table| read_rule(table, &protocol, &citations));
+    let rules = rules.into_iter().filter_map(|table| read_rule(table, &protocol, &citations, &regions));
     let rules: Vec<Rule> = rules.filter(|rule| ids.is_new(&rule.id, &rule.span)).collect();
+    for known in regions.iter().filter(|known| is_named(&known.region.id, &rules)) {
+        let cite = Citation { basis: known.basis(), ..known.source.clone() };
+        conventions.push((format!("region {}, {}", known.region.id, known.region.title), cite));
+    }
     complain_of_lacks(&lacks, &rules, "this file", log);
     if rules.is_empty() && !log.has_errors() {
         let warning = Diagnostic::warning("no-rules", "this ruleset has no rule, so nothing is judged by it");
@@ -51,6 +59,7 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
         conventions,
         rules,
         permitted,
+        regions,
         lacks,
         overlays: Vec::new(),
     })
@@ -59,6 +68,11 @@ pub(super) fn read_ruleset(mut top: Table<'_>, sha256: String) -> Option<Ruleset
 /// Findings on several rulesets begin with these.
 const RESERVED: [&str; 2] = ["conflict", "narrowed"];
 
+/// Whether a limit names a colour region.
+fn is_named(region: &str, rules: &[Rule]) -> bool {
+    rules.iter().flat_map(|rule| &rule.limits).any(|limit| limit.regions.iter().any(|named| named.id == region))
+}
+
 type Needed = (&'static str, fn(&Quantity) -> bool);
 
 /// The tables that say how to look at a vehicle, and which quantities need them.
@@ -66,7 +80,9 @@ const NEEDED: [Needed; 3] = [
     ("zones", |quantity| {
         quantity.scope.zone || matches!(quantity.measure, Measure::Light { .. } | Measure::Mounting(_))
     }),
-    ("flash", |quantity| !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_))),
+    ("flash", |quantity| {
+        !names_regions(quantity) && !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_))
+    }),
     ("signal", |quantity| matches!(quantity.measure, Measure::Light { .. })),
 ];
 
@@ -143,7 +159,12 @@ fn read_permission(table: Table<'_>, citations: &Citations) -> Option<Permission
 }
 
 /// A rule of a ruleset, or one that an overlay adds.
-pub(super) fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &Citations) -> Option<Rule> {
+pub(super) fn read_rule(
+    mut table: Table<'_>,
+    protocol: &Protocol,
+    citations: &Citations,
+    regions: &Regions,
+) -> Option<Rule> {
     let log = table.log();
     let id = table.require("id").and_then(|node| node.id());
     if let Some(id) = &id {
@@ -171,6 +192,11 @@ pub(super) fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &C
         node.error("wrong-require", message, format!("write {help}"));
         return None;
     }
+    if let (Some(node), true, false) = (&require_node, names_regions(quantity), require == Require::SomeOf) {
+        let message = format!("`{}` looks at the regions that are listed alone", quantity.name);
+        node.error("wrong-require", message, "write `require = \"some-of\"`");
+        return None;
+    }
     if let (Some(node), Some(Method::Ring { .. }), "least-off-plane-optical-power") =
         (&quantity_node, method, quantity.name)
     {
@@ -182,7 +208,7 @@ pub(super) fn read_rule(mut table: Table<'_>, protocol: &Protocol, citations: &C
         let message = format!("`{}` does not look at single devices", quantity.name);
         node.error("wrong-scope", message, "leave `device` out");
     }
-    let context = RowContext { protocol, quantity, require, citations, rule_cite: &rule_cite };
+    let context = RowContext { protocol, quantity, require, citations, regions, rule_cite: &rule_cite };
     let limits = read_limits(&limits_node?, &context);
     let (id, says, unit) = (id?, says?.text, unit?);
     if matches!(id.text.as_str(), "applies" | "edition") {

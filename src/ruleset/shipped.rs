@@ -6,6 +6,16 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("zones-one-level", include_str!("../../rulesets/zones-one-level.toml")),
     ("headlamp-flashing", include_str!("../../rulesets/headlamp-flashing.toml")),
     ("directional-arrow", include_str!("../../rulesets/directional-arrow.toml")),
+    ("ambulance-fixed-set", include_str!("../../rulesets/ambulance-fixed-set.toml")),
+    ("all-round-lamp", include_str!("../../rulesets/all-round-lamp.toml")),
+    ("device-classes", include_str!("../../rulesets/device-classes.toml")),
+    ("steady-and-switched-lamp-table", include_str!("../../rulesets/steady-and-switched-lamp-table.toml")),
+    ("front-signal-at-500-ft", include_str!("../../rulesets/front-signal-at-500-ft.toml")),
+    ("road-service-amber", include_str!("../../rulesets/road-service-amber.toml")),
+    ("snow-and-maintenance", include_str!("../../rulesets/snow-and-maintenance.toml")),
+    ("arrow-boards", include_str!("../../rulesets/arrow-boards.toml")),
+    ("conspicuity-striping", include_str!("../../rulesets/conspicuity-striping.toml")),
+    ("conspicuity-striping-ambulance", include_str!("../../rulesets/conspicuity-striping-ambulance.toml")),
 ];
 
 /// The text of the shipped ruleset with this id.

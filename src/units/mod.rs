@@ -103,6 +103,8 @@ quantities! {
     Ampere: Current;
     /// A share of a whole, 1 meaning all of it.
     Share: Share;
+    /// A wavelength of light in nanometres.
+    Wavelength: Wavelength;
 }
 
 /// A time in whole microseconds, so that flash patterns are exact.

@@ -33,6 +33,8 @@ pub enum Dimension {
     SoundLevel,
     /// Base unit one (100 %).
     Share,
+    /// Base unit nanometre.
+    Wavelength,
     /// A number of measurement points.
     Points,
     /// A number of heads.
@@ -103,6 +105,7 @@ units! {
     "dB(A)" SoundLevel 1.0 / 1.0;
     "share" Share 1.0 / 1.0;
     "%" Share 1.0 / 100.0;
+    "nm" Wavelength 1.0 / 1.0;
     "points" Points 1.0 / 1.0;
     "heads" Heads 1.0 / 1.0;
     "states" States 1.0 / 1.0;
@@ -176,6 +179,7 @@ impl Dimension {
             Self::Power => "an electric power",
             Self::SoundLevel => "a sound level",
             Self::Share => "a share",
+            Self::Wavelength => "a wavelength",
             Self::Points => "a number of points",
             Self::Heads => "a number of heads",
             Self::States => "a number of states",

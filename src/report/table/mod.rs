@@ -83,7 +83,8 @@ fn ruleset_lines(report: &Report<'_>, ruleset: &Ruleset, out: &mut String) {
                 said.push(format!("{unit} for {}", rules.join(", ")));
             }
         }
-        let line = format!("Units: {}. Look at: bearing, elevation in deg.", said.join("; "));
+        let units = if said.is_empty() { String::new() } else { format!("Units: {}. ", said.join("; ")) };
+        let line = format!("{units}Look at: bearing, elevation in deg.");
         paragraph(&line, "  ", report.width, out);
     }
 }

@@ -73,13 +73,16 @@ struct Row<'a> {
     heads: usize,
 }
 
-/// Passing findings that differ only in the head become one row with the least margin.
+/// Passing findings that differ only in the head, and not in its colour, become one row with the least margin.
 fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
     let mut rows: Vec<Row<'a>> = Vec::new();
     for finding in findings {
         let folds = |finding: &Finding| finding.scope.head.is_some() && finding.verdict == Verdict::Pass;
         let same = |row: &&mut Row<'_>| {
-            let alike = row.finding.rule == finding.rule && row.finding.scope.zone == finding.scope.zone;
+            let (one, other) = (&row.finding.scope, &finding.scope);
+            // A colour or class has a limit of its own.
+            let place = one.zone == other.zone && one.emitter == other.emitter && one.class == other.class;
+            let alike = row.finding.rule == finding.rule && place;
             alike && folds(finding) && folds(row.finding)
         };
         match rows.iter_mut().find(same) {
@@ -100,15 +103,13 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let finding = row.finding;
     let folded = row.heads > 1;
     let (found, required) = pair(finding);
-    let rule = if folded {
-        format!("{} ({} heads)", finding.rule, row.heads)
-    } else {
-        let class = finding.scope.class.as_ref().map(|class| format!("class {class}"));
-        let scope = &finding.scope;
-        let about = [class, scope.head.clone(), scope.emitter.clone()];
-        [Some(finding.rule.clone())].into_iter().chain(about).flatten().collect::<Vec<_>>().join(" ")
-    };
-    let found = if folded { format!("from {found}") } else { found };
+    let scope = &finding.scope;
+    let class = scope.class.as_ref().map(|class| format!("class {class}"));
+    let head = if folded { None } else { scope.head.clone() };
+    let heads = folded.then(|| format!("({} heads)", row.heads));
+    let about = [Some(finding.rule.clone()), class, head, scope.emitter.clone(), heads];
+    let rule = about.into_iter().flatten().collect::<Vec<_>>().join(" ");
+    let found = if folded && finding.unit.dimension() != Dimension::Words { format!("from {found}") } else { found };
     let zone = finding.scope.zone.clone().unwrap_or_default();
     let with_mode = |place: String| match &finding.scope.mode {
         Some(mode) if several && place.is_empty() => mode.clone(),
