@@ -37,4 +37,5 @@ pub mod photometry;
 pub mod quantity;
 pub mod report;
 pub mod ruleset;
+pub mod schema;
 pub mod units;

@@ -163,7 +163,7 @@ fn overlays_lie_beside_the_package_and_extend_what_lies_beside_them() {
         std::fs::write(inside.join("limits.toml"), extends(name)).unwrap();
         let (status, said) = judged_by(&inside, "limits.toml");
         assert!(status == Some(2) && said.contains("error[path-leaves]"), "{name}: {said}");
-        assert!(said.contains("limits.toml:8"), "{name} names the place: {said}");
+        assert!(said.contains("limits.toml:9"), "{name} names the place: {said}");
     }
     let (status, said) = judged_by(&inside, "../own.toml");
     assert!(status == Some(2) && said.contains("error[path-leaves]"), "{said}");

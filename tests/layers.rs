@@ -18,8 +18,9 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("quantity", &["units", "logic", "geometry", "flash", "colour", "package", "measure"]),
     ("ruleset", &["units", "logic", "diagnostic", "load", "flash", "colour", "package", "measure", "quantity"]),
     ("judge", &["units", "logic", "load", "package", "measure", "quantity", "ruleset"]),
-    ("report", &["units", "logic", "load", "package", "measure", "quantity", "ruleset", "judge"]),
-    ("cli", &["diagnostic", "logic", "load", "package", "measure", "quantity", "ruleset", "judge", "report"]),
+    ("report", &["units", "logic", "load", "colour", "package", "measure", "quantity", "ruleset", "judge"]),
+    ("schema", &[]),
+    ("cli", &["diagnostic", "logic", "load", "package", "measure", "quantity", "ruleset", "judge", "report", "schema"]),
 ];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {

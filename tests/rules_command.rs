@@ -120,3 +120,16 @@ fn the_lint_says_what_is_surely_not_meant() {
     assert_eq!(status, 2);
     assert!(said.contains("did you mean `zones-two-level`"), "{said}");
 }
+
+#[test]
+fn the_schema_of_a_kind_is_printed_as_it_lies_beside_the_rulesets() {
+    for kind in wayproof::schema::KINDS {
+        let (status, out, said) = wayproof(&common::root(), &["rules", "schema", kind.name]);
+        assert_eq!((status, said.as_str()), (0, ""), "{}", kind.name);
+        let file = common::root().join(format!("rulesets/schemas/{}.json", kind.name));
+        assert_eq!(out, std::fs::read_to_string(file).unwrap(), "{}", kind.name);
+    }
+    let (status, out, said) = wayproof(&common::root(), &["rules", "schema", "lamp"]);
+    assert_eq!((status, out.as_str()), (2, ""));
+    assert!(said.contains("package, catalogue, ruleset, overlay, record"), "{said}");
+}

@@ -11,6 +11,7 @@ use super::setup::{report, width};
 use crate::diagnostic::{Log, Sources};
 use crate::report::rules;
 use crate::ruleset::{Loader, Regions, Ruleset, lint, shipped};
+use crate::schema::{KINDS, find};
 
 #[derive(Debug, Args)]
 pub(super) struct RulesArgs {
@@ -39,6 +40,13 @@ enum What {
         /// Its id, of letters, digits, `.`, `_` and `-`
         #[arg(value_name = "NAME")]
         name: String,
+    },
+    /// Print the JSON Schema of a kind of file, by which an editor completes and checks it
+    Schema {
+        /// The kind
+        #[arg(value_name = "KIND",
+              value_parser = clap::builder::PossibleValuesParser::new(KINDS.iter().map(|kind| kind.name)))]
+        kind: String,
     },
 }
 
@@ -73,6 +81,7 @@ pub(super) fn run(args: &RulesArgs) -> ExitCode {
             None => ExitCode::from(BAD_INPUT),
         },
         What::New { name } => new(name),
+        What::Schema { kind } => find(kind).map_or(ExitCode::from(BAD_INPUT), |kind| print(kind.text, 0)),
     }
 }
 

@@ -125,7 +125,8 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> (Option<Text>, Option<
     let (all_round, handed) = (yes("all-round"), yes("handed"));
     let classes = table.get("classes").and_then(|node| node.table()).map(read_classes).unwrap_or_default();
     let tables = table.tables("emitter");
-    if tables.len() > MOST_EMITTERS || !table.has("emitter") {
+    let has_none = table.get("emitter").is_none_or(|node| node.is_list() && node.list().is_empty());
+    if tables.len() > MOST_EMITTERS || has_none {
         let message = format!("this model has {} emitters; a model has 1 to {MOST_EMITTERS}", tables.len());
         let error = Diagnostic::error("no-emitter", message).at(&table.span(), "");
         log.push(error.help("add a table `[[model.emitter]]` with at least a `colour`"));
