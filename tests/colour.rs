@@ -19,7 +19,7 @@ use std::sync::{Arc, LazyLock};
 use wayproof::colour::{Chromaticity, Locus, Region};
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::ruleset::Loader;
-use wayproof::ruleset::regions::{Regions, SourcedRegion};
+use wayproof::ruleset::{Regions, SourcedRegion};
 
 /// The rows of a reference table, by the names of its columns.
 pub fn table(name: &str) -> Vec<HashMap<String, String>> {

@@ -72,6 +72,8 @@ fn exit_statuses() {
         ("brush-2", &[][..], 3),
         ("brush-2-complete", &overlay[..], 0),
         ("brush-2-complete", &[][..], 3),
+        ("medic-6", &[][..], 0),
+        ("amber-9", &[][..], 0),
         ("rescue-4", &["--without-memory"][..], 3),
         ("rescue-4", &["--rules", "zones-one-level"][..], 1),
     ] {
@@ -233,7 +235,7 @@ fn ndjson_and_csv_have_one_row_a_finding() {
 
 #[test]
 fn nothing_printed_sounds_like_permission() {
-    for package in ["rescue-4", "rescue-4-changed", "brush-2", "brush-2-faults"] {
+    for package in ["rescue-4", "rescue-4-changed", "brush-2", "brush-2-faults", "medic-6", "amber-9"] {
         for format in ["table", "json", "csv"] {
             let (_, out, _) = check(package, &["--format", format]);
             let out = out.to_lowercase();

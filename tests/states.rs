@@ -28,8 +28,16 @@ use wayproof::measure::{Conduct, Lights, MOST_LIGHTS};
 use wayproof::package::Package;
 use wayproof::report::{STATES_FORMATS, States, When, Wishes};
 
-const PACKAGES: [&str; 6] =
-    ["rescue-4", "rescue-4-changed", "rescue-4-logic-faults", "brush-2", "brush-2-complete", "brush-2-faults"];
+const PACKAGES: [&str; 8] = [
+    "rescue-4",
+    "rescue-4-changed",
+    "rescue-4-logic-faults",
+    "brush-2",
+    "brush-2-complete",
+    "brush-2-faults",
+    "medic-6",
+    "amber-9",
+];
 
 fn demo(package: &str) -> String {
     format!("demo-data/{package}/package.toml")
@@ -128,9 +136,13 @@ fn rows_of_the_demo_packages_are_as_many_as_a_program_counts_that_tries_every_st
     assert_eq!(checked, expected);
 }
 
+/// medic-6: with the master switch off doors and high beam, 2 x 2; on primary doors with park in or out and high beam on
+/// or off, of which high beam on is one, 2 x (2 + 2); on secondary 2 x 2 x 2. amber-9: nothing, no arrow, and three
+/// displays of the board by day and by night.
 #[test]
 fn the_demo_packages_show_so_many_lights() {
-    for (package, lights) in [("rescue-4", 55), ("brush-2", 21), ("rescue-4-logic-faults", 79)] {
+    let lights = [("rescue-4", 55), ("brush-2", 21), ("rescue-4-logic-faults", 79), ("medic-6", 20), ("amber-9", 8)];
+    for (package, lights) in lights {
         let (loaded, _) = load_file(&root().join(demo(package)), &[]);
         assert_eq!(list(&table(&loaded, false, None), "rows").len(), lights, "{package}");
     }

@@ -10,7 +10,7 @@ use super::output::{print, say};
 use super::setup::{report, width};
 use crate::diagnostic::{Log, Sources};
 use crate::report::rules;
-use crate::ruleset::{Loader, Ruleset, lint, shipped};
+use crate::ruleset::{Loader, Regions, Ruleset, lint, shipped};
 use crate::schema::{KINDS, find};
 
 #[derive(Debug, Args)]
@@ -56,6 +56,12 @@ pub(super) fn run(args: &RulesArgs) -> ExitCode {
             let all: Option<Vec<Ruleset>> =
                 shipped::SHIPPED.iter().map(|(name, _)| loaded(name, false)?.pop()).collect();
             all.map_or(ExitCode::from(BAD_INPUT), |all| print(&rules::list(&all, width()), 0))
+        }
+        What::Show { name } if name == "colour-regions" => {
+            let (sources, log) = (Sources::default(), Log::default());
+            let regions = Regions::shipped(&log);
+            report(&log, &sources);
+            print(&rules::show_regions(&regions, width()), 0)
         }
         What::Show { name } => match loaded(name, false) {
             Some(found) => {

@@ -12,7 +12,7 @@ mod lint;
 mod loader;
 mod overlay;
 mod read;
-pub mod regions;
+mod regions;
 mod select;
 pub mod shipped;
 mod terms;
@@ -33,6 +33,7 @@ pub use fit::warn_of_misfits;
 pub use lint::lint;
 pub use loader::Loader;
 pub use overlay::Overlaid;
+pub use regions::{Regions, SourcedRegion};
 
 /// A set of rules that speak of one way of looking at a vehicle.
 #[derive(Clone, Debug)]
@@ -64,7 +65,7 @@ pub struct Ruleset {
     /// What its documents leave free, in the order of the file: nothing is judged by it.
     pub permitted: Vec<Permission>,
     /// Colour regions that its rules may name.
-    pub regions: regions::Regions,
+    pub regions: Regions,
     /// Which of the tables that say how to look at a vehicle its file lacks.
     lacks: Vec<&'static str>,
     /// Overlays that were asked for with it, in this order.

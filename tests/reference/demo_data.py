@@ -30,6 +30,12 @@ def beam(h, v, across, up, skew=0.0, droop=0.0, skirt=0.03):
     return (1 - skirt) * core + skirt * wide
 
 
+def all_round(h, v, up):
+    """Relative intensity of a beacon: eight segments, 5 % weaker between them, and a little light far up and down."""
+    segments = 1 - 0.025 * (1 - math.cos(math.radians(8 * h)))
+    return segments * (0.98 * math.exp(-math.log(2) * abs(2 * v / up) ** 2) + 0.02)
+
+
 def steps(first, last, step):
     return [first + step * i for i in range(round((last - first) / step) + 1)]
 
@@ -142,6 +148,18 @@ def files():
     yield "bed-rail-lamp-red.csv", points(
         [-90, -75] + steps(-60, 60, 5) + [75, 90], [-15, -10, -5, -2.5, 0, 2.5, 5, 10, 15],
         lambda h, v: 1230 * beam(h, v, 60, 15, skirt=0.035))
+
+    # An ambulance's fixed lamps: strongest straight ahead, and light beyond 45 degrees to each side. Its beacon.
+    tall = [-20, -15, -10, -8, -5, -2.5, 0, 2.5, 5, 8, 10, 15, 20]
+    for colour in ["red", "amber", "white"]:
+        peak = 1450 * COLOUR[colour]
+        yield f"module-lamp-{colour}.csv", grid(half, tall, lambda h, v: peak * beam(h, v, 76, 20))
+    yield "fender-lamp-red.csv", grid(half, tall, lambda h, v: 1120 * beam(h, v, 72, 18))
+    yield "all-round-beacon-amber.csv", grid(steps(-180, 180, 5), tall, lambda h, v: 820 * all_round(h, v, 25))
+    # A road-service truck: a stronger beacon, amber lamps that look one way, the elements of an arrow board.
+    yield "road-beacon-amber.csv", grid(steps(-180, 180, 5), tall, lambda h, v: 1500 * all_round(h, v, 22))
+    yield "road-lamp-amber.csv", grid(half, tall, lambda h, v: 2600 * beam(h, v, 64, 18))
+    yield "board-lamp-amber.csv", grid(steps(-45, 45, 5), tall, lambda h, v: 940 * beam(h, v, 34, 16))
 
 
 def main():

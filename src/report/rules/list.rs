@@ -16,6 +16,10 @@ pub fn list(rulesets: &[Ruleset], width: u16) -> String {
         paragraph(&ruleset.id, "", width, &mut out);
         paragraph(&format!("    {about}"), "    ", width, &mut out);
     }
+    out.push('\n');
+    paragraph("colour-regions", "", width, &mut out);
+    let about = "    No ruleset by itself: regions of the x, y diagram for the colours of lamps, which others name.";
+    paragraph(about, "    ", width, &mut out);
     heading("How many limits, and how they are known", width, &mut out);
     let mut table = Table::new();
     table.load_style(presets::NOTHING);

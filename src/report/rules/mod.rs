@@ -1,9 +1,11 @@
 //! Rulesets for people: the list of those that come with the tool, and one as a requirement to be read.
 
 mod list;
+mod regions;
 mod show;
 
 pub use list::list;
+pub use regions::show_regions;
 pub use show::show;
 
 use crate::ruleset::{BASES, Basis, Demand, Ruleset};
