@@ -42,7 +42,8 @@ fn one_ruleset_reads_as_a_requirement() {
     for (id, _) in wayproof::ruleset::shipped::SHIPPED {
         let (status, shown, _) = wayproof(&common::root(), &["rules", "show", id]);
         assert_eq!(status, 0, "{id}");
-        for line in shown.lines() {
+        // An address is not broken in two.
+        for line in shown.lines().filter(|line| !line.contains("://")) {
             assert!(line.chars().count() <= 90, "{id}: {line}");
         }
         for sign in ["[[", " = {", "limits ="] {

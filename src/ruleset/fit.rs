@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Ruleset;
-use crate::diagnostic::{Diagnostic, Log};
+use crate::diagnostic::{Diagnostic, Log, nearest};
 use crate::package::{Head, Package, at_heads};
 
 /// Warns of purposes and levels that no ruleset knows: a slip of the finger there leaves rules without light.
@@ -17,16 +17,18 @@ pub fn warn_of_misfits(package: &Package, rulesets: &[Ruleset], log: &Log) {
             log.suggest(warning, purpose, purposes.iter().copied());
         }
     }
-    let items: Vec<&str> = rulesets
-        .iter()
-        .flat_map(|ruleset| &ruleset.rules)
-        .flat_map(|rule| &rule.limits)
-        .filter_map(|limit| limit.item.as_deref())
-        .collect();
-    for statement in package.statements.iter().filter(|statement| !items.contains(&statement.item.as_str())) {
-        let message = format!("no rule asked for wants to know of `{}`", statement.item);
-        let warning = Diagnostic::warning("unknown-item", message).at(&statement.span, "stated here");
-        log.suggest(warning, &statement.item, items.iter().copied());
+    let limits = || rulesets.iter().flat_map(|ruleset| &ruleset.rules).flat_map(|rule| &rule.limits);
+    let items: Vec<&str> = limits().filter_map(|limit| limit.item.as_deref()).collect();
+    // Other rules may ask for what these do not; only a likely slip of the finger is worth a word.
+    let open: Vec<&str> =
+        items.into_iter().filter(|item| package.statements.iter().all(|said| said.item != *item)).collect();
+    let asked = |item: &str| limits().any(|limit| limit.item.as_deref() == Some(item));
+    for statement in package.statements.iter().filter(|statement| !asked(&statement.item)) {
+        if nearest(&statement.item, &open).is_some() {
+            let message = format!("no rule asked for wants to know of `{}`", statement.item);
+            let warning = Diagnostic::warning("unknown-item", message).at(&statement.span, "stated here");
+            log.suggest(warning, &statement.item, open.iter().copied());
+        }
     }
     let levels = || rulesets.iter().flat_map(|ruleset| &ruleset.protocol.levels).map(|level| level.name.as_str());
     // A ruleset without levels has no use for the key, and that is no mistake.

@@ -75,10 +75,16 @@ fn is_named(region: &str, rules: &[Rule]) -> bool {
 
 type Needed = (&'static str, fn(&Quantity) -> bool);
 
+/// Mounting rules that ask which zone a head faces.
+const LOOK_AT_ZONES: [&str; 4] =
+    ["distance-ahead-of-front-axle", "distance-behind-rear-axle", "largest-gap-along-side", "lowest-front-height"];
+
 /// The tables that say how to look at a vehicle, and which quantities need them.
 const NEEDED: [Needed; 3] = [
     ("zones", |quantity| {
-        quantity.scope.zone || matches!(quantity.measure, Measure::Light { .. } | Measure::Mounting(_))
+        quantity.scope.zone
+            || matches!(quantity.measure, Measure::Light { .. })
+            || LOOK_AT_ZONES.contains(&quantity.name)
     }),
     ("flash", |quantity| {
         !names_regions(quantity) && !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_))

@@ -107,7 +107,9 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let class = scope.class.as_ref().map(|class| format!("class {class}"));
     let head = if folded { None } else { scope.head.clone() };
     let heads = folded.then(|| format!("({} heads)", row.heads));
-    let about = [Some(finding.rule.clone()), class, head, scope.emitter.clone(), scope.item.clone(), heads];
+    // A thing that a person states often gives its name to the rule.
+    let item = scope.item.clone().filter(|item| *item != finding.rule);
+    let about = [Some(finding.rule.clone()), class, head, scope.emitter.clone(), item, heads];
     let rule = about.into_iter().flatten().collect::<Vec<_>>().join(" ");
     let found = if folded && finding.unit.dimension() != Dimension::Words { format!("from {found}") } else { found };
     let zone = finding.scope.zone.clone().unwrap_or_default();
