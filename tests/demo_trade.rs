@@ -119,3 +119,21 @@ fn the_board_shows_a_head_and_the_shaft() {
     assert_eq!(all.count(), 15);
     assert_eq!((elements("arrow left"), elements("arrow right"), elements("caution bar")), (10, 10, 5));
 }
+
+#[test]
+fn two_rules_on_the_flash_rate_of_one_lamp_are_narrowed_once_with_both_sources() {
+    let (_, out, _) = check("medic-6", &["--rules", "ambulance-fixed-set", "--rules", "all-round-lamp"]);
+    let report: Json = serde_json::from_str(&out).unwrap();
+    let rate = |one: &&Json| one["id"].as_str().unwrap().starts_with("narrowed:flash-rate@");
+    let narrowed: Vec<&Json> = findings(&report).iter().filter(rate).collect();
+    assert_eq!(narrowed.len(), 1, "{narrowed:?}");
+    let limit = &narrowed[0]["limit"];
+    assert_eq!((limit["from"].as_f64(), limit["to"].as_f64()), (Some(120.0), Some(125.0)), "{limit}");
+    assert_eq!(narrowed[0]["unit"], "/min");
+    let together = narrowed[0]["together"].as_array().unwrap();
+    let documents: Vec<&str> = together.iter().map(|one| one["source"]["document"].as_str().unwrap()).collect();
+    assert!(
+        documents[0].starts_with("KKK-A-1822") && documents[1].starts_with("UN Regulation No. 65"),
+        "{documents:?}"
+    );
+}
