@@ -27,12 +27,13 @@ use crate::geometry::{Block, Pose};
 use crate::load::reader::Date;
 use crate::logic::{Condition, Space};
 use crate::photometry::Distribution;
-use crate::units::{Amount, Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
+use crate::units::{Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
 
 pub use colour::{ColourEvidence, StatedColour};
 pub use fold::at_heads;
 pub use inputs::read_condition;
 pub use resolve::{PackageFile, load};
+pub use statements::{Said, Statement};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
 #[derive(Debug)]
@@ -86,32 +87,6 @@ pub struct Vehicle {
     pub contracted: Option<Date>,
     /// Classes that it claims: a ruleset that knows them, the class.
     pub classes: Vec<(String, String)>,
-}
-
-/// What a person vouches for or measured on the vehicle.
-#[derive(Clone, Debug)]
-pub struct Statement {
-    /// What a rule asks for.
-    pub item: String,
-    /// The answer.
-    pub said: Said,
-    /// Who.
-    pub by: String,
-    /// When.
-    pub on: Date,
-    /// In which paper.
-    pub reference: Option<String>,
-    /// Its place in the file.
-    pub span: Span,
-}
-
-/// What a statement says.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Said {
-    /// A word.
-    Answer(String),
-    /// A figure.
-    Figure(Amount),
 }
 
 /// A part of the vehicle that can hide a head.

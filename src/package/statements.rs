@@ -1,10 +1,35 @@
 //! What a person vouches for or measured on the vehicle: `[[statement]]`, one a thing that a rule asks for.
 
-use super::{Said, Statement};
-use crate::diagnostic::{Diagnostic, Log};
+use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::distinct::Distinct;
-use crate::load::reader::{Node, Table};
+use crate::load::reader::{Date, Node, Table};
 use crate::units::Amount;
+
+/// What a person vouches for or measured on the vehicle.
+#[derive(Clone, Debug)]
+pub struct Statement {
+    /// What a rule asks for.
+    pub item: String,
+    /// The answer.
+    pub said: Said,
+    /// Who.
+    pub by: String,
+    /// When.
+    pub on: Date,
+    /// In which paper.
+    pub reference: Option<String>,
+    /// Its place in the file.
+    pub span: Span,
+}
+
+/// What a statement says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Said {
+    /// A word.
+    Answer(String),
+    /// A figure.
+    Figure(Amount),
+}
 
 /// Reads every statement; two on one item are an error.
 pub(super) fn read_statements(tables: Vec<Table<'_>>, log: &Log) -> Vec<Statement> {
