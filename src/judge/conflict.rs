@@ -103,14 +103,36 @@ pub(super) fn meetings(rulesets: &[Ruleset], findings: &mut [Finding], places: &
     made
 }
 
+/// The quantities of which several voices speak; on the others no limits meet.
+fn contested(rulesets: &[Ruleset]) -> Vec<&'static str> {
+    let mut voices: Vec<(&'static str, usize, Option<&str>)> = Vec::new();
+    for (at, ruleset) in rulesets.iter().enumerate() {
+        for rule in &ruleset.rules {
+            let quantity = one_thing(rule.quantity);
+            for limit in &rule.limits {
+                let voice = (quantity, at, limit.source.authority.as_deref());
+                if voices.last() != Some(&voice) && !voices.contains(&voice) {
+                    voices.push(voice);
+                }
+            }
+        }
+    }
+    let several = |quantity: &&str| voices.iter().filter(|(known, ..)| known == quantity).nth(1).is_some();
+    voices.iter().map(|(quantity, ..)| *quantity).filter(several).collect()
+}
+
 /// Required limits with the same key, where more than one speaks.
 fn groups<'a>(rulesets: &'a [Ruleset], findings: &[Finding], places: &[Option<Place>]) -> Vec<Vec<Member<'a>>> {
+    let contested = contested(rulesets);
     let mut groups: Vec<(Key<'a>, Vec<Member<'a>>)> = Vec::new();
     for ((at, finding), place) in findings.iter().enumerate().zip(places) {
         let Some((ruleset, rule, limit)) = *place else { continue };
         let Some(ruleset) = rulesets.get(ruleset) else { continue };
         let Some(rule) = ruleset.rules.get(rule) else { continue };
         let Some(limit) = rule.limits.get(limit) else { continue };
+        if !contested.contains(&one_thing(rule.quantity)) {
+            continue;
+        }
         // Of a quantity of single heads a limit without a head speaks of none.
         let of_nothing = rule.quantity.each_head && finding.scope.head.is_none();
         let not_asked = finding.verdict == Verdict::NotApplicable;

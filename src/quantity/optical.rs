@@ -138,7 +138,7 @@ pub(super) fn measured_sum(
     let lacks = |lit: &&&LitHead<'_>| points.iter().any(|(row, at)| lit.at(*row, *at) == Sample::NoData);
     let without: Vec<&str> = heads.iter().filter(lacks).map(|lit| lit.head.id.as_str()).collect();
     let high = if without.is_empty() { low } else { f64::INFINITY };
-    let gives = |lit: &&&LitHead<'_>| known_sum(lit, points) > 0.0;
+    let gives = |lit: &&&LitHead<'_>| points.iter().any(|(row, at)| lit.at(*row, *at).at_least().value() > 0.0);
     let contributors: Vec<_> = heads.iter().filter(gives).collect();
     let mut found = Measured::new(Value::Number { low, high, occurs: false });
     found.evidence = weakest(contributors.iter().map(|lit| lit.emitter.evidence.grade));
