@@ -13,7 +13,7 @@ use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::package::{PackageFile, load};
 
 /// The packages, and how many required findings pass by the rulesets that each names.
-const DEMOS: [(&str, u64, u64); 2] = [("medic-6", 107, 5), ("amber-9", 66, 2)];
+const DEMOS: [(&str, u64, u64); 2] = [("medic-6", 77, 5), ("amber-9", 68, 2)];
 
 /// Runs `check` on a fixed day: exit status, what it found, what it had to say.
 fn check(package: &str, more: &[&str]) -> (i32, String, String) {

@@ -386,7 +386,7 @@ fn county(as_of: &str, more: &[&str]) -> (i32, String) {
 fn three_days_three_answers() {
     assert!(Path::new(&root()).join("demo-data/overlays/kestrow-county.toml").exists());
     for (as_of, status, in_force, rear, spacing, side) in [
-        ("2026-02-01", 0, "kestrow-expired", 700_000.0, false, "pass"),
+        ("2026-02-25", 0, "kestrow-expired", 700_000.0, false, "pass"),
         ("2026-06-01", 1, "kestrow-county", 800_000.0, true, "fail"),
         ("2027-01-15", 0, "", 800_000.0, true, "pass"),
     ] {
@@ -451,14 +451,14 @@ fn an_added_rule_needs_the_tables_of_its_ruleset() {
 
 #[test]
 fn what_is_loosened_or_removed_is_printed_as_such() {
-    let (_, table) = county("2026-02-01", &[]);
+    let (_, table) = county("2026-02-25", &[]);
     for line in [
         "- removed by the law, order 24-1: zones-two-level:lower-spacing lower (25 ft); Kestrow County (invented), order 24-1; Kestrow County order 24-1 (invented)",
         "- loosened by the law, order 24-1: zones-two-level:zone-total C blocking/upper: 800,000 -> 700,000 cd.s/min",
     ] {
         assert!(table.lines().any(|told| told.starts_with(line)), "{line}: {table}");
     }
-    let (_, text) = county("2026-02-01", &["--format", "json"]);
+    let (_, text) = county("2026-02-25", &["--format", "json"]);
     let report: Json = serde_json::from_str(&text).unwrap();
     let entries = report["rulesets"].as_array().unwrap();
     let old = entries.iter().find(|entry| entry["id"] == "kestrow-expired").unwrap();

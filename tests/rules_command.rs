@@ -84,6 +84,10 @@ fn a_first_ruleset_is_fit_to_judge_by_and_is_not_written_twice() {
 /// What is wrong, and the code of the warning.
 const LINTS: &[(&str, &str)] = &[
     (
+        "unknown-colour",
+        "[[rule]]\nid = \"x\"\nsays = \"x\"\nquantity = \"emitter-colour\"\nunit = \"words\"\nrequire = \"none-of\"\ncite = { own = \"as the yard wants it\" }\nlimits = [{ value = [\"ambr\"] }]\n",
+    ),
+    (
         "asks-nothing",
         "[[rule]]\nid = \"x\"\nsays = \"x\"\nquantity = \"device-flash-rate\"\nunit = \"/min\"\nrequire = \"at-least\"\ncite = { own = \"as the yard wants it\" }\nlimits = [{ value = 0 }]\n",
     ),

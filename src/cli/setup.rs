@@ -48,7 +48,16 @@ fn load_all(args: &JudgeArgs, as_of: Date, sources: &Sources, log: &Log) -> Opti
         }
     }
     let rulesets = loader.rulesets;
-    let package = package?;
+    let mut package = package?;
+    package.statements.retain(|statement| {
+        let late = statement.on > as_of;
+        if late {
+            let message = format!("`{}` is stated for {}, after the day of judgement", statement.item, statement.on);
+            let warning = Diagnostic::warning("later-statement", message).at(&statement.span, "it does not count yet");
+            log.push(warning.help(format!("judged as of {as_of}; `--as-of DATE` names another day")));
+        }
+        !late
+    });
     warn_of_misfits(&package, &rulesets, log);
     for (at, exception) in package.exceptions.iter().enumerate() {
         let twice = package.exceptions.iter().take(at).find(|earlier| earlier.finding == exception.finding);

@@ -6,6 +6,7 @@ use crate::logic::Region;
 use crate::measure::Conduct;
 use crate::quantity::{LevelScope, Measured, Occurrence};
 use crate::ruleset::{Demand, Limit, Rule, Ruleset};
+use crate::units::Dimension;
 
 /// A finding for a limit before anything is measured.
 pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdict, note: &str) -> Finding {
@@ -87,7 +88,7 @@ pub(super) fn assemble(
         let see = see.as_deref().map(|see| format!("look up {see}; then ")).unwrap_or_default();
         finding.would_show = Some(format!("{see}type it into an overlay: {}", line_to_type(ruleset, rule, limit)));
     } else if compared.verdict == Verdict::NotShown {
-        finding.would_show = finding.notes.first().map(|note| what_shows(note));
+        finding.would_show = finding.notes.first().map(|note| what_shows(note, ruleset, rule));
     }
     finding.found = compared.found;
     finding.margin = compared.margin;
@@ -141,7 +142,7 @@ fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
 }
 
 /// What would show it, for a note on what is missing.
-fn what_shows(note: &str) -> String {
+fn what_shows(note: &str, ruleset: &Ruleset, rule: &Rule) -> String {
     let found = |sign: &str| note.contains(sign);
     if note.starts_with("only bounds") {
         "the same `clock` for all heads that one controller keeps in step".to_owned()
@@ -155,7 +156,17 @@ fn what_shows(note: &str) -> String {
             .to_owned()
     } else if let Some(item) = note.strip_prefix("nobody has answered for ") {
         let item = item.trim_matches('`');
-        format!("in the package: [[statement]] item = \"{item}\", answer or value, by, on")
+        let answer = match rule.unit.dimension() {
+            Dimension::Words => "answer = \"...\"".to_owned(),
+            _ => format!("value = \"... {}\"", rule.unit),
+        };
+        format!("in the package: [[statement]] item = \"{item}\", {answer}, by = \"who\", on = the day (a line each)")
+    } else if note.starts_with("no class is claimed") {
+        format!("at the model in the catalogue: classes = {{ {} = \"...\" }}", ruleset.id)
+    } else if let (true, Some(item)) = (rule.quantity.name.starts_with("stated-"), note.split('`').nth(1)) {
+        format!("for `{item}` in the package: value = \"... {}\"", rule.unit)
+    } else if note.starts_with("no head is in the group") {
+        format!("{}: `groups` of the heads meant, in the package", note)
     } else if note.starts_with("no mode serves the purpose") {
         let purpose = note.split('`').nth(1).unwrap_or_default();
         format!("a mode with `purpose = \"{purpose}\"` in the package")

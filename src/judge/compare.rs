@@ -163,8 +163,14 @@ fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> 
         Require::AtLeast | Require::AtMost => low,
         _ => shown,
     };
-    let room = |limit: f64, room: f64| (limit != 0.0 && limit.is_finite()).then(|| room / limit.abs());
-    let margin = [room(from, shown - from), room(to, to - shown)].into_iter().flatten().min_by(f64::total_cmp);
+    // Of a range with one end at zero the other one says how much its room is worth.
+    let other = |end: f64| if end.is_finite() { end.abs() } else { 0.0 };
+    let room = |limit: f64, beside: f64, room: f64| {
+        let share_of = if limit == 0.0 { other(beside) } else { limit.abs() };
+        (share_of != 0.0 && limit.is_finite()).then(|| room / share_of)
+    };
+    let margin =
+        [room(from, to, shown - from), room(to, from, to - shown)].into_iter().flatten().min_by(f64::total_cmp);
     of_number(span, verdict, shown, margin, by_high, unit)
 }
 
@@ -275,6 +281,19 @@ mod tests {
         let compared =
             compare(&value, Uncertainty::NotAsked, &demand, Require::Between, unit, Decision::Simple).tidied();
         assert_eq!((compared.verdict, compared.found), (Verdict::Pass, Found::Number(62.0)));
+    }
+
+    #[test]
+    fn a_value_on_the_end_at_zero_has_no_room() {
+        let margin = |found: f64| {
+            let (value, demand) = (Value::exactly(found), Demand::Range { from: -3.0, to: 0.0 });
+            let unit = Unit::parse("deg").unwrap();
+            compare(&value, Uncertainty::NotAsked, &demand, Require::Between, unit, Decision::Simple).margin.unwrap()
+        };
+        assert_eq!(margin(0.0), 0.0);
+        assert_eq!(margin(-1.5), 0.5);
+        assert_eq!(margin(-3.0), 0.0);
+        assert!(margin(0.1) < 0.0);
     }
 
     fn outside(low: f64, high: f64, occurs: bool) -> Compared {

@@ -45,7 +45,7 @@ fn read_statement(mut table: Table<'_>) -> Option<Statement> {
     if let Some(item) = &item {
         table = table.named(format!("the statement on `{}`", item.text));
     }
-    let answer = table.get("answer").map(|node| node.id().map(|answer| Said::Answer(answer.text)));
+    let answer = table.get("answer").map(|node| node.id().map(|answer| Said::Answer(answer.text.to_lowercase())));
     let value = table.get("value").map(|node| read_value(&node).map(Said::Figure));
     let by = table.require("by").and_then(|node| node.text()).map(|text| text.text);
     let on = table.require("on").and_then(|node| node.date());

@@ -259,6 +259,30 @@ pub(super) fn each_emitter_of<'c, 'a>(
             None => found.push(Measured { states: Some(one.states.clone()), ..measured }),
         }
     }
+    found.extend(never_so(conduct, ask));
+    found
+}
+
+/// Emitters that are shown, and never at the level of which the rule speaks: what they would give there is not known.
+fn never_so(conduct: &Conduct<'_>, ask: &Ask<'_>) -> Vec<Measured> {
+    let Some(terms) = ask.device.terms.filter(|terms| terms.light != DeviceLight::Any) else { return Vec::new() };
+    let at_any = DeviceTerms { light: DeviceLight::Any, ..terms.clone() };
+    let any = Ask { device: DeviceAsk { terms: Some(&at_any), ..ask.device }, ..*ask };
+    let so = shining(conduct, ask);
+    let why = if terms.light == DeviceLight::Full { "it is never shown at full light" } else { "it is never dimmed" };
+    let mut found: Vec<Measured> = Vec::new();
+    for one in shining(conduct, &any) {
+        let same = |other: &Shining<'_, '_>| other.head.id == one.head.id && other.emitter.colour == one.emitter.colour;
+        let known = found.iter().any(|known| {
+            known.head.as_ref() == Some(&one.head.id) && known.emitter.as_ref() == Some(&one.emitter.colour)
+        });
+        if !known && !so.iter().any(same) {
+            let mut measured = Measured::new(Value::Unknown(why.to_owned()));
+            measured.head = Some(one.head.id.clone());
+            measured.emitter = Some(one.emitter.colour.clone());
+            found.push(measured);
+        }
+    }
     found
 }
 

@@ -36,6 +36,9 @@ pub(super) static ALWAYS_LIT: Quantity = of_heads_together(
     "warning heads of the rule's group that are lit in every state in which the purpose is served",
     "set the vehicle to this use, work every switch in turn, and count the lamps that stay on",
     |conduct, _, ask| {
+        if let Some(nobody) = nobody(conduct, ask) {
+            return vec![nobody];
+        }
         let lit = lit(conduct, ask);
         let served = served(conduct, ask);
         let space = conduct.space();
@@ -57,6 +60,9 @@ pub(super) static EVER_LIT: Quantity = of_heads_together(
     "warning heads of the rule's group that are lit in any state in which the purpose is served",
     "set the vehicle to this use, work every switch in turn, and count the lamps that come on",
     |conduct, _, ask| {
+        if let Some(nobody) = nobody(conduct, ask) {
+            return vec![nobody];
+        }
         let lit = lit(conduct, ask);
         let mut found = Measured::new(Value::exactly(counted(lit.len())));
         if let Some((head, states)) = lit.first() {
@@ -66,6 +72,13 @@ pub(super) static EVER_LIT: Quantity = of_heads_together(
         vec![found]
     },
 );
+
+/// A group that the package does not know is dark for want of a name, not by what the controller does.
+fn nobody(conduct: &Conduct<'_>, ask: &Ask<'_>) -> Option<Measured> {
+    let group = ask.device.terms.and_then(|terms| terms.group.as_ref())?;
+    let known = conduct.package.heads.iter().any(|head| head.groups.contains(group));
+    (!known).then(|| Measured::new(Value::Unknown(format!("no head is in the group `{group}`"))))
+}
 
 fn served(conduct: &Conduct<'_>, ask: &Ask<'_>) -> Region {
     ask.purpose.map_or(conduct.space().none(), |purpose| conduct.purpose(purpose))

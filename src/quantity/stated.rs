@@ -117,6 +117,9 @@ pub(super) static VEHICLE_CLASS: Quantity = stated(
 fn figure(package: &Package, ask: &Ask<'_>, wanted: Dimension) -> Vec<Measured> {
     let mut measured = of_item(package, ask, |said, statement| match said {
         Said::Figure(amount) => match amount.in_dimension(wanted) {
+            Ok(value) if value < 0.0 || (wanted == Dimension::Share && value > 1.0) => {
+                Value::Unknown(format!("`{}` is said to be {amount}, which cannot be", statement.item))
+            }
             Ok(value) => Value::exactly(value),
             Err(error) => Value::Unknown(format!("`{}`: {error}", statement.item)),
         },
@@ -138,6 +141,10 @@ fn of_item(package: &Package, ask: &Ask<'_>, value: impl Fn(&Said, &Statement) -
     };
     let mut measured = Measured::new(value(&statement.said, statement));
     let reference = statement.reference.as_ref().map(|reference| format!(", {reference}")).unwrap_or_default();
+    // What is wrong with a statement is said before who made it.
+    if matches!(measured.value, Value::Unknown(_)) {
+        return vec![measured];
+    }
     measured.notes.push(format!("said by {} on {}{reference}", statement.by, statement.on));
     vec![measured]
 }

@@ -8,7 +8,7 @@ use super::limits::{RowContext, Scope};
 use super::select::{Meant, read_said, select};
 use super::{Basis, Confirmed, Demand, Origin, Ruleset};
 use crate::diagnostic::{Diagnostic, Log, Span};
-use crate::load::reader::Table;
+use crate::load::reader::{Date, Table};
 
 /// Reads one `[[confirm]]` and marks the limits that it means. `changed`: where this overlay changes a limit itself.
 pub(super) fn confirm<'s>(
@@ -16,6 +16,7 @@ pub(super) fn confirm<'s>(
     ruleset: &mut Ruleset,
     citations: &Citations,
     changed: impl Fn(usize, &Scope) -> Option<&'s Span>,
+    as_of: Option<Date>,
 ) {
     let mut table = table.named("this confirmation");
     let log = table.log();
@@ -40,6 +41,12 @@ pub(super) fn confirm<'s>(
     let of_all = read_said(&mut table, &context);
     table.finish();
     let (Some(by), Some(on), Some(edition), Some(clause)) = (by, on, edition, clause) else { return };
+    if as_of.is_some_and(|day| on > day) {
+        let message = format!("this is confirmed on {on}, after the day of judgement");
+        let warning = Diagnostic::warning("later-confirmation", message).at(&limits.span(), "not confirmed yet");
+        log.push(warning.help("its limits stay as well known as they were"));
+        return;
+    }
     let confirmed = Confirmed { by, on, edition, clause };
     for meant in select(&limits, rule, &context) {
         let Some(limit) = rule.limits.get_mut(meant.at) else { continue };

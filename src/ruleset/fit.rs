@@ -2,12 +2,42 @@
 
 use std::collections::BTreeMap;
 
-use super::Ruleset;
+use super::{Demand, Ruleset};
 use crate::diagnostic::{Diagnostic, Log, nearest};
 use crate::package::{Head, Package, at_heads};
 
+/// The colours that lamps of vehicles are usually said to have (practice).
+const USUAL_COLOURS: [&str; 8] = ["red", "amber", "yellow", "white", "blue", "green", "purple", "lime"];
+
+/// Quantities whose words are names of colours.
+const FINDS_COLOURS: [&str; 4] = ["colours-shown", "warning-colours-lit", "arrow-colours", "emitter-colour"];
+
+/// Warns of names of colours that no lamp has, neither these nor any: a slip of the finger there is never met, or
+/// never forbids anything.
+pub fn warn_of_odd_colours(rulesets: &[Ruleset], of_lamps: &[&str], log: &Log) {
+    let known: Vec<&str> = USUAL_COLOURS.iter().chain(of_lamps).copied().collect();
+    for rule in rulesets.iter().flat_map(|ruleset| &ruleset.rules) {
+        for limit in &rule.limits {
+            let words = match &limit.demand {
+                Demand::Words(words) if FINDS_COLOURS.contains(&rule.quantity.name) => words.as_slice(),
+                _ => &[],
+            };
+            for colour in words.iter().chain(&limit.colour).filter(|colour| !known.contains(&colour.as_str())) {
+                let message = format!("no lamp has the colour `{colour}`, which `{}` names", rule.id);
+                let warning = Diagnostic::warning("unknown-colour", message).at(&limit.span, "");
+                let clear = if colour == "clear" { "did you mean `white`? " } else { "" };
+                let near = nearest(colour, &known).map(|near| format!("did you mean `{near}`? ")).unwrap_or_default();
+                log.push(warning.help(format!("{clear}{near}usual are {}", USUAL_COLOURS.join(", "))));
+            }
+        }
+    }
+}
+
 /// Warns of purposes and levels that no ruleset knows: a slip of the finger there leaves rules without light.
 pub fn warn_of_misfits(package: &Package, rulesets: &[Ruleset], log: &Log) {
+    let of_lamps: Vec<&str> =
+        package.models.iter().flat_map(|model| &model.emitters).map(|emitter| emitter.colour.as_str()).collect();
+    warn_of_odd_colours(rulesets, &of_lamps, log);
     let purposes: Vec<&str> = rulesets.iter().flat_map(Ruleset::purposes).collect();
     for mode in &package.modes {
         let unknown = mode.purpose.as_deref().filter(|purpose| !purposes.contains(purpose));

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::fit::warn_of_odd_colours;
 use super::{Demand, Limit, Origin, Require, Rule, Ruleset, Strength, shipped};
 use crate::diagnostic::{Diagnostic, Log};
 use crate::units::Dimension;
@@ -17,6 +18,7 @@ pub fn lint(ruleset: &Ruleset, log: &Log) {
     }
     weak_sources(ruleset, log);
     odd_purposes(ruleset, log);
+    warn_of_odd_colours(std::slice::from_ref(ruleset), &[], log);
 }
 
 fn asks_nothing(rule: &Rule, limit: &Limit, log: &Log) {

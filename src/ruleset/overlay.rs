@@ -60,6 +60,8 @@ pub(super) struct Overlay {
     pub extends: Text,
     pub id: Text,
     said: Overlaid,
+    /// The day of judgement.
+    as_of: Option<Date>,
 }
 
 /// Limits that the overlay has changed or removed so far, and where.
@@ -118,7 +120,7 @@ impl Overlay {
             amendments: Vec::new(),
             sha256,
         };
-        Some(Self { extends: extends?, id, said })
+        Some(Self { extends: extends?, id, said, as_of })
     }
 
     /// Whether it is the overlay that another one is, byte by byte.
@@ -166,7 +168,7 @@ impl Overlay {
             ruleset.rules.push(rule);
         }
         for table in top.tables("confirm") {
-            confirm(table, ruleset, &citations, |at, scope| changed.0.get(&(at, scope.clone())));
+            confirm(table, ruleset, &citations, |at, scope| changed.0.get(&(at, scope.clone())), self.as_of);
         }
         top.finish();
         said
