@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::citation::Citations;
 use super::regions::{Regions, SourcedRegion};
-use super::{Basis, Citation, Demand, Limit, Require};
+use super::{Basis, Citation, Demand, Limit, Require, Rule, Ruleset};
 use crate::diagnostic::{Diagnostic, Span, nearest};
 use crate::load::reader::{Node, Table, Text, transpose};
 use crate::measure::Protocol;
@@ -20,6 +20,14 @@ pub(super) struct RowContext<'a> {
     pub citations: &'a Citations,
     pub regions: &'a Regions,
     pub rule_cite: &'a Citation,
+}
+
+impl<'a> RowContext<'a> {
+    /// For rows that an overlay writes on a rule of a ruleset.
+    pub(super) fn of(rule: &Rule, ruleset: &'a Ruleset, citations: &'a Citations, rule_cite: &'a Citation) -> Self {
+        let Ruleset { protocol, regions, .. } = ruleset;
+        Self { protocol, quantity: rule.quantity, require: rule.require, citations, regions, rule_cite }
+    }
 }
 
 /// Where a limit holds: purpose, level, zone, colour, class, item.

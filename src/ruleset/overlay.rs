@@ -186,14 +186,7 @@ fn change(table: Table<'_>, ruleset: &mut Ruleset, said: &mut Overlaid, citation
     let (Some(name), Some(limits)) = (name, limits) else { return };
     let Some(at) = ruleset.rule_called(&name, log) else { return };
     let Some(rule) = ruleset.rules.get(at) else { return };
-    let context = RowContext {
-        protocol: &ruleset.protocol,
-        quantity: rule.quantity,
-        require: rule.require,
-        citations,
-        regions: &ruleset.regions,
-        rule_cite: &cite,
-    };
+    let context = RowContext::of(rule, ruleset, citations, &cite);
     for limit in read_limits(&limits, &context) {
         if changed.is_new(at, limit.scope(), &limit.span, log) {
             amend(ruleset, said, at, limit.scope(), New::Limit(Box::new(limit)));
@@ -213,14 +206,7 @@ fn remove(table: Table<'_>, ruleset: &mut Ruleset, said: &mut Overlaid, citation
     let Some(name) = name else { return };
     let Some(at) = ruleset.rule_called(&name, log) else { return };
     let Some(rule) = ruleset.rules.get(at) else { return };
-    let context = RowContext {
-        protocol: &ruleset.protocol,
-        quantity: rule.quantity,
-        require: rule.require,
-        citations,
-        regions: &ruleset.regions,
-        rule_cite: &cite,
-    };
+    let context = RowContext::of(rule, ruleset, citations, &cite);
     let scopes: Vec<(Scope, Span)> = match limits {
         None => rule.limits.iter().map(|limit| (limit.scope(), span.clone())).collect(),
         Some(node) => {
