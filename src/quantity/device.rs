@@ -3,6 +3,8 @@
 
 use std::sync::Arc;
 
+use std::collections::HashSet;
+
 use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, Witness, no_working};
 use crate::colour;
 use crate::flash::EffectiveMethod;
@@ -251,10 +253,10 @@ pub(super) fn each_emitter_of<'c, 'a>(
         measured.head = Some(one.head.id.clone());
         measured.emitter = Some(one.emitter.colour.clone());
         measured.witness = Witness { head: Some(one.head.id.clone()), ..measured.witness };
-        let same = |known: &&mut Measured| {
-            known.head == measured.head && known.emitter == measured.emitter && known.value == measured.value
-        };
-        match found.iter_mut().find(same) {
+        let same = |known: &&mut Measured| known.emitter == measured.emitter && known.value == measured.value;
+        // The ways of one head stand together.
+        let of_head = found.iter_mut().rev().take_while(|known| known.head == measured.head);
+        match of_head.into_iter().find(same) {
             Some(known) => known.states = known.states.take().map(|known| conduct.space().or(&known, one.states)),
             None => found.push(Measured { states: Some(one.states.clone()), ..measured }),
         }
@@ -268,18 +270,14 @@ fn never_so(conduct: &Conduct<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let Some(terms) = ask.device.terms.filter(|terms| terms.light != DeviceLight::Any) else { return Vec::new() };
     let at_any = DeviceTerms { light: DeviceLight::Any, ..terms.clone() };
     let any = Ask { device: DeviceAsk { terms: Some(&at_any), ..ask.device }, ..*ask };
-    let so = shining(conduct, ask);
+    let name = |one: &Shining<'_, '_>| (one.head.id.clone(), one.emitter.colour.clone());
+    let mut told: HashSet<(String, String)> = shining(conduct, ask).iter().map(name).collect();
     let why = if terms.light == DeviceLight::Full { "it is never shown at full light" } else { "it is never dimmed" };
-    let mut found: Vec<Measured> = Vec::new();
+    let mut found = Vec::new();
     for one in shining(conduct, &any) {
-        let same = |other: &Shining<'_, '_>| other.head.id == one.head.id && other.emitter.colour == one.emitter.colour;
-        let known = found.iter().any(|known| {
-            known.head.as_ref() == Some(&one.head.id) && known.emitter.as_ref() == Some(&one.emitter.colour)
-        });
-        if !known && !so.iter().any(same) {
+        if told.insert(name(&one)) {
             let mut measured = Measured::new(Value::Unknown(why.to_owned()));
-            measured.head = Some(one.head.id.clone());
-            measured.emitter = Some(one.emitter.colour.clone());
+            (measured.head, measured.emitter) = (Some(one.head.id.clone()), Some(one.emitter.colour.clone()));
             found.push(measured);
         }
     }
