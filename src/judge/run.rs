@@ -144,6 +144,7 @@ impl<'a> Bench<'a> {
                 (scope.class, scope.emitter, scope.item) = (None, None, None);
                 finding.id = format!("{}:{}@{}", self.ruleset.id, rule.id, Finding::place(scope));
                 findings.push(finding);
+                places.push(None);
             }
         }
     }
@@ -210,7 +211,7 @@ impl<'a> Bench<'a> {
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), |ask| measure(&survey, ask)))
             }
             Measure::Stated(measure) => {
-                let measure = |ask: &Ask<'_>| measure(self.conduct.package, ask);
+                let measure = |ask: &Ask<'_>| measure(self.conduct.package, ask, rule.quantity.dimension);
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
             }
             Measure::States(measure) | Measure::Device(measure) => {

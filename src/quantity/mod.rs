@@ -191,8 +191,8 @@ pub enum Measure {
     States(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
     /// From what single heads show in any state, each by itself and in the lamp's own frame.
     Device(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
-    /// From what a person vouches for or measured.
-    Stated(fn(&Package, &Ask<'_>) -> Vec<Measured>),
+    /// From what a person vouches for or measured; a figure is of the quantity's dimension.
+    Stated(fn(&Package, &Ask<'_>, Dimension) -> Vec<Measured>),
 }
 
 /// What one more lit head does to a quantity; where it is known, few of many states need to be looked at.

@@ -9,7 +9,7 @@ const fn stated(
     says: &'static str,
     dimension: Dimension,
     by_hand: &'static str,
-    measure: fn(&Package, &Ask<'_>) -> Vec<Measured>,
+    measure: fn(&Package, &Ask<'_>, Dimension) -> Vec<Measured>,
 ) -> Quantity {
     Quantity {
         name,
@@ -31,7 +31,7 @@ pub(super) static ATTESTED: Quantity = stated(
     "what a person who looked vouches for",
     Dimension::Words,
     "look, and write the answer down with name and day",
-    |package, ask| {
+    |package, ask, _| {
         of_item(package, ask, |said, statement| match said {
             Said::Answer(answer) => {
                 Value::Words { shown: vec![(answer.clone(), vec![statement.by.clone()])], perhaps: Vec::new() }
@@ -49,7 +49,7 @@ pub(super) static SHARE: Quantity = stated(
     "a share that a person measured on the vehicle",
     Dimension::Share,
     "measure the part and the whole with a tape, along the surface, and divide",
-    |package, ask| figure(package, ask, Dimension::Share),
+    figure,
 );
 
 /// A length that a person measured.
@@ -58,7 +58,7 @@ pub(super) static LENGTH: Quantity = stated(
     "a length that a person measured on the vehicle",
     Dimension::Length,
     "measure with a tape where it is least",
-    |package, ask| figure(package, ask, Dimension::Length),
+    figure,
 );
 
 /// An area that a person measured.
@@ -67,7 +67,7 @@ pub(super) static AREA: Quantity = stated(
     "an area that a person measured on the vehicle",
     Dimension::Area,
     "measure width and height with a tape and multiply",
-    |package, ask| figure(package, ask, Dimension::Area),
+    figure,
 );
 
 /// An angle that a person measured.
@@ -76,7 +76,7 @@ pub(super) static ANGLE: Quantity = stated(
     "an angle that a person measured on the vehicle",
     Dimension::Angle,
     "measure with an inclinometer or a protractor, the vehicle on level ground",
-    |package, ask| figure(package, ask, Dimension::Angle),
+    figure,
 );
 
 /// A luminous intensity of a lamp that is no warning lamp, as its papers state it.
@@ -85,17 +85,12 @@ pub(super) static INTENSITY: Quantity = stated(
     "a luminous intensity that a person measured, or read in the lamp's papers",
     Dimension::Intensity,
     "read the lamp's test report, or have it measured",
-    |package, ask| figure(package, ask, Dimension::Intensity),
+    figure,
 );
 
 /// A number of things that a person counted.
-pub(super) static COUNT: Quantity = stated(
-    "stated-count",
-    "a number of heads that a person counted",
-    Dimension::Heads,
-    "count them",
-    |package, ask| figure(package, ask, Dimension::Heads),
-);
+pub(super) static COUNT: Quantity =
+    stated("stated-count", "a number of heads that a person counted", Dimension::Heads, "count them", figure);
 
 /// The class that the vehicle, or what it carries, claims.
 pub(super) static VEHICLE_CLASS: Quantity = stated(
@@ -103,7 +98,7 @@ pub(super) static VEHICLE_CLASS: Quantity = stated(
     "class that the package states for the vehicle, or for what it carries, under this ruleset (`classes` in [vehicle])",
     Dimension::Words,
     "read the plate and the papers",
-    |package, ask| {
+    |package, ask, _| {
         vec![Measured::new(match package.vehicle.class(ask.device.ruleset) {
             Some(class) => Value::Words { shown: vec![(class.to_owned(), Vec::new())], perhaps: Vec::new() },
             None => {
