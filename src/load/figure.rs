@@ -2,8 +2,8 @@
 
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::units::{
-    Amount, AmountError, Ampere, Candela, Degrees, Dimension, Length, Micros, OpticalPower, Share, Unit, Volt,
-    Wavelength,
+    Amount, AmountError, Ampere, AmpereHour, Area, Candela, Celsius, Degrees, Dimension, Length, LitrePerHour, Micros,
+    Ohm, OpticalPower, Seconds, Share, Unit, Volt, Watt, Wavelength,
 };
 
 /// A quantity that can be read from a text.
@@ -24,7 +24,8 @@ macro_rules! figures {
 }
 figures!(
     Length: Length, Degrees: Angle, Micros: Time, Candela: Intensity, OpticalPower: OpticalPower, Volt: Voltage,
-    Ampere: Current, Share: Share, Wavelength: Wavelength
+    Ampere: Current, Share: Share, Wavelength: Wavelength, Watt: Power, Ohm: Resistance, AmpereHour: Charge,
+    Celsius: Temperature, Seconds: Time, Area: Area, LitrePerHour: FuelRate
 );
 
 /// Reads a figure; a mistake is logged at `span`.
@@ -52,11 +53,13 @@ fn is_plausible(amount: Amount) -> bool {
         Dimension::Length => 1e5,
         Dimension::Angle => 3600.0,
         Dimension::OpticalPower => 1e12,
+        Dimension::Temperature => 300.0,
         _ => 1e9,
     };
     // A time is held exactly, and has bounds of its own.
     let size = amount.unit().to_base(amount.number()).abs();
-    dimension == Dimension::Time || size == 0.0 || (1e-6..=largest).contains(&size)
+    let small = matches!(dimension, Dimension::Temperature | Dimension::Area | Dimension::Resistance);
+    dimension == Dimension::Time || (small && size <= largest) || size == 0.0 || (1e-6..=largest).contains(&size)
 }
 
 /// What a bad figure is told, with the units that fit.
@@ -68,6 +71,7 @@ fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
         Dimension::Length => "in",
         Dimension::Time => "ms",
         Dimension::Share => "%",
+        Dimension::Area => "mm2",
         _ => Unit::base(wanted).symbol(),
     };
     if has_decimal_comma(text) {

@@ -101,6 +101,24 @@ quantities! {
     Volt: Voltage;
     /// Electric current in amperes.
     Ampere: Current;
+    /// Electric power in watts.
+    Watt: Power;
+    /// Electric resistance in ohms.
+    Ohm: Resistance;
+    /// Electric charge in ampere-hours.
+    AmpereHour: Charge;
+    /// Energy in watt-hours.
+    WattHour: Energy;
+    /// A temperature in degrees Celsius.
+    Celsius: Temperature;
+    /// A time in seconds, where it need not be exact: how long a battery lasts.
+    Seconds: Time;
+    /// An area in square metres.
+    Area: Area;
+    /// A volume in litres.
+    Litre: Volume;
+    /// A volume an hour, in litres an hour.
+    LitrePerHour: FuelRate;
     /// A share of a whole, 1 meaning all of it.
     Share: Share;
     /// A wavelength of light in nanometres.

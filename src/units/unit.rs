@@ -29,6 +29,18 @@ pub enum Dimension {
     Voltage,
     /// Base unit watt.
     Power,
+    /// Base unit ohm.
+    Resistance,
+    /// Base unit ampere-hour.
+    Charge,
+    /// Base unit watt-hour.
+    Energy,
+    /// Base unit degree Celsius.
+    Temperature,
+    /// Base unit litre.
+    Volume,
+    /// Base unit litre per hour.
+    FuelRate,
     /// Base unit A-weighted decibel.
     SoundLevel,
     /// Base unit one (100 %).
@@ -59,18 +71,23 @@ struct Row {
     // Two whole numbers rather than one factor: 12 in and 1 ft are then the same number of metres.
     times: f64,
     over: f64,
+    // Where its zero lies, in the unit itself: 32 degF is 0 degC.
+    zero: f64,
 }
 
 macro_rules! units {
-    ($($symbol:literal $dimension:ident $times:literal / $over:literal;)*) => {
-        static UNITS: &[Row] = &[$(Row { symbol: $symbol, dimension: Dimension::$dimension, times: $times, over: $over }),*];
+    ($($symbol:literal $dimension:ident $times:literal / $over:literal $(from $zero:literal)?;)*) => {
+        static UNITS: &[Row] = &[$(Row {
+            symbol: $symbol, dimension: Dimension::$dimension, times: $times, over: $over, zero: 0.0 $(+ $zero)?
+        }),*];
     };
 }
 
 /// Stands in for a dimension without a row, which a test rules out.
-static FIRST: Row = Row { symbol: "m", dimension: Dimension::Length, times: 1.0, over: 1.0 };
+static FIRST: Row = Row { symbol: "m", dimension: Dimension::Length, times: 1.0, over: 1.0, zero: 0.0 };
 
-// The first row of a dimension is its base unit. The inch is 25.4 mm exactly (1959 agreement).
+// The first row of a dimension is its base unit. The inch is 25.4 mm exactly (1959 agreement), the
+// gallon that of the United States, 231 cubic inches.
 units! {
     "m" Length 1.0 / 1.0;
     "cm" Length 1.0 / 100.0;
@@ -91,6 +108,7 @@ units! {
     "h" Time 3600.0 / 1.0;
     "/min" Rate 1.0 / 1.0;
     "Hz" Rate 60.0 / 1.0;
+    "/h" Rate 1.0 / 60.0;
     "cd" Intensity 1.0 / 1.0;
     "kcd" Intensity 1000.0 / 1.0;
     "cd.s" FlashEnergy 1.0 / 1.0;
@@ -102,6 +120,17 @@ units! {
     "V" Voltage 1.0 / 1.0;
     "W" Power 1.0 / 1.0;
     "kW" Power 1000.0 / 1.0;
+    "ohm" Resistance 1.0 / 1.0;
+    "mohm" Resistance 1.0 / 1000.0;
+    "Ah" Charge 1.0 / 1.0;
+    "Wh" Energy 1.0 / 1.0;
+    "kWh" Energy 1000.0 / 1.0;
+    "degC" Temperature 1.0 / 1.0;
+    "degF" Temperature 5.0 / 9.0 from 32.0;
+    "L" Volume 1.0 / 1.0;
+    "gal" Volume 3_785_411_784.0 / 1_000_000_000.0;
+    "L/h" FuelRate 1.0 / 1.0;
+    "gal/h" FuelRate 3_785_411_784.0 / 1_000_000_000.0;
     "dB(A)" SoundLevel 1.0 / 1.0;
     "share" Share 1.0 / 1.0;
     "%" Share 1.0 / 100.0;
@@ -141,12 +170,12 @@ impl Unit {
 
     /// A number of these in the base unit.
     pub fn to_base(self, number: f64) -> f64 {
-        number * self.0.times / self.0.over
+        (number - self.0.zero) * self.0.times / self.0.over
     }
 
     /// A number of base units in this unit.
     pub fn from_base(self, number: f64) -> f64 {
-        number * self.0.over / self.0.times
+        number * self.0.over / self.0.times + self.0.zero
     }
 
     /// Every unit that is read, in the order of the table.
@@ -177,6 +206,12 @@ impl Dimension {
             Self::Current => "a current",
             Self::Voltage => "a voltage",
             Self::Power => "an electric power",
+            Self::Resistance => "a resistance",
+            Self::Charge => "an electric charge",
+            Self::Energy => "an energy",
+            Self::Temperature => "a temperature",
+            Self::Volume => "a volume",
+            Self::FuelRate => "a volume an hour",
             Self::SoundLevel => "a sound level",
             Self::Share => "a share",
             Self::Wavelength => "a wavelength",
@@ -233,6 +268,13 @@ mod tests {
         for symbol in ["colours", "roles", "troubles"] {
             assert_eq!(dimension(symbol), Some(Dimension::Words), "{symbol}");
         }
+    }
+
+    #[test]
+    fn temperatures_meet_where_they_are_known_to() {
+        let celsius = |number| Unit::parse("degF").unwrap().to_base(number);
+        assert_eq!([celsius(32.0), celsius(212.0), celsius(-40.0)], [0.0, 100.0, -40.0]);
+        assert_eq!(Unit::parse("degF").unwrap().from_base(100.0), 212.0);
     }
 
     #[test]
