@@ -26,6 +26,7 @@
 pub mod cli;
 pub mod colour;
 pub mod diagnostic;
+pub mod electrical;
 pub mod flash;
 pub mod geometry;
 pub mod judge;

@@ -14,7 +14,16 @@ pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdi
     let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
     let zone = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
     let (purpose, class, emitter) = (limit.purpose.clone(), limit.class.clone(), limit.colour.clone());
-    let scope = FindingScope { purpose, mode: None, level, zone, class, head: None, emitter, item: limit.item.clone() };
+    let scope = FindingScope {
+        purpose,
+        mode: None,
+        level,
+        zone,
+        class,
+        emitter,
+        item: limit.item.clone(),
+        ..FindingScope::default()
+    };
     Finding {
         id: format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&scope)),
         rule: rule.id.clone(),
@@ -63,6 +72,7 @@ pub(super) fn assemble(
     finding.scope.mode = mode.clone();
     finding.scope.head = measured.head;
     finding.scope.emitter = measured.emitter.or(finding.scope.emitter);
+    (finding.scope.circuit, finding.scope.supply) = (measured.circuit, measured.supply);
     finding.id = format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&finding.scope));
     let states = measured.states.or_else(|| {
         // All states in which any of the words shows, so that the fewest inputs tell them.

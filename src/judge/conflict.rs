@@ -197,11 +197,12 @@ fn cells(group: &[Member<'_>], findings: &[Finding]) -> Vec<Cell> {
         if names.is_empty() { vec![None] } else { names }
     };
     let (purposes, emitters) = (named(|scope| &scope.purpose), named(|scope| &scope.emitter));
-    // Of a quantity either every finding is on a head or none is. Of many heads each is gone through once.
+    // Of a quantity either every finding is on a head (a circuit, a source) or none is. Of many heads each is gone through once.
     let mut heads: Vec<Vec<usize>> = Vec::new();
     let mut places: FxHashMap<Option<&str>, usize> = FxHashMap::default();
     for (at, scope) in scopes.iter().enumerate() {
-        let place = *places.entry(scope.head.as_deref()).or_insert(heads.len());
+        let thing = scope.head.as_ref().or(scope.circuit.as_ref()).or(scope.supply.as_ref());
+        let place = *places.entry(thing.map(String::as_str)).or_insert(heads.len());
         match heads.get_mut(place) {
             Some(members) => members.push(at),
             None => heads.push(vec![at]),
@@ -311,10 +312,9 @@ fn told(meeting: &Meeting, group: &[Member<'_>], findings: &[Finding]) -> Option
         mode: worst.scope.mode.clone(),
         level: level.and_then(|at| first.ruleset.protocol.levels.get(at)).map(|level| level.name.clone()),
         zone: findings.get(first.at)?.scope.zone.clone(),
-        head: None,
-        class: None,
         emitter: meeting.emitter.clone(),
         item: first.limit.item.clone(),
+        ..FindingScope::default()
     };
     let clash = meeting.joint.is_empty();
     let kind = if clash { CONFLICT } else { NARROWED };

@@ -156,6 +156,12 @@ pub struct FindingScope {
     /// The emitter of the head, by its colour.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub emitter: Option<String>,
+    /// The circuit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub circuit: Option<String>,
+    /// The battery, converter, inverter or shore inlet.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub supply: Option<String>,
     /// What a person states.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub item: Option<String>,
@@ -209,7 +215,7 @@ pub struct Trace {
 impl Finding {
     /// The parts of the id behind the `@`, from a scope.
     pub(crate) fn place(scope: &FindingScope) -> String {
-        let of_device = [&scope.class, &scope.head, &scope.emitter, &scope.item];
+        let of_device = [&scope.class, &scope.head, &scope.emitter, &scope.circuit, &scope.supply, &scope.item];
         let parts = [&scope.purpose, &scope.level, &scope.zone].into_iter().chain(of_device);
         let parts: Vec<&str> = parts.flatten().map(String::as_str).collect();
         if parts.is_empty() { "vehicle".to_owned() } else { parts.join("/") }

@@ -214,6 +214,10 @@ impl<'a> Bench<'a> {
                 let measure = |ask: &Ask<'_>| measure(self.conduct.package, ask, rule.quantity.dimension);
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
             }
+            Measure::Power(measure) => {
+                let measure = |ask: &Ask<'_>| measure(self.conduct, ask);
+                self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
+            }
             Measure::States(measure) | Measure::Device(measure) => {
                 let measure = |ask: &Ask<'_>| measure(self.conduct, &self.ruleset.protocol, ask);
                 let mut answer = self.answer(&case, &self.asks(&case), measure);
@@ -393,6 +397,11 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
                     there && one.head == finding.scope.head && one.emitter == finding.scope.emitter
                 };
                 let measured = measure(conduct, &ruleset.protocol, &ask).into_iter().find(one)?;
+                return Some(Working { lines: measured.steps, ..Working::default() });
+            }
+            Measure::Power(measure) => {
+                let one = |one: &Measured| one.circuit == finding.scope.circuit && one.supply == finding.scope.supply;
+                let measured = measure(conduct, &ask).into_iter().find(one)?;
                 return Some(Working { lines: measured.steps, ..Working::default() });
             }
             Measure::States(_) | Measure::Stated(_) => return None,

@@ -3,11 +3,13 @@
 //! The states are never gone through one by one: each head parts them into a few regions, and heads that the same
 //! displays claim share them.
 
+use std::cell::OnceCell;
 use std::collections::HashSet;
 use std::rc::Rc;
 
 use rustc_hash::FxHashMap;
 
+use super::power::Power;
 use super::row::Rows;
 use crate::flash::Timeline;
 use crate::geometry::Pose;
@@ -87,6 +89,8 @@ pub struct Conduct<'a> {
     pub never_seen: Vec<usize>,
     /// What was cast of its light so far.
     pub(super) rows: Rows,
+    /// What flows, once it is asked for.
+    pub(super) power: OnceCell<Option<Power>>,
 }
 
 /// A claim of a display on a head.
@@ -142,7 +146,8 @@ impl<'a> Conduct<'a> {
         let on: Vec<Region> = package.displays.iter().map(|display| space.holds(&display.when)).collect();
         let mut known: FxHashMap<Vec<(usize, Kind)>, Rc<Layers>> = FxHashMap::default();
         let (heads, overrides, modes, never_seen) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        let mut conduct = Self { package, heads, overrides, modes, never_seen, rows: Rows::default() };
+        let mut conduct =
+            Self { package, heads, overrides, modes, never_seen, rows: Rows::default(), power: OnceCell::new() };
         for (at, claims) in claims(package).into_iter().enumerate() {
             let key: Vec<(usize, Kind)> = claims.iter().map(|claim| (claim.display, claim.kind())).collect();
             let layers = known.entry(key).or_insert_with(|| Rc::new(lay(space, &on, &claims))).clone();
@@ -238,6 +243,11 @@ impl<'a> Conduct<'a> {
     pub fn shown_in(&self, head: usize, state: &Region) -> Option<Shown<'a>> {
         let parts = self.heads.get(head)?;
         parts.iter().find(|(region, _)| self.space().meet(region, state)).and_then(|(_, shown)| *shown)
+    }
+
+    /// What flows in the vehicle; none where the package describes no supply.
+    pub fn power(&self) -> Option<&Power> {
+        self.power.get_or_init(|| Power::new(self)).as_ref()
     }
 
     /// The name of a display.

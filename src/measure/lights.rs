@@ -4,6 +4,7 @@
 //! first state that belongs to none of those found, so they stand in the order of their first states: rest positions
 //! first.
 
+use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use super::conduct::Part;
@@ -45,8 +46,13 @@ struct Split<'a> {
 impl<'a> Lights<'a> {
     /// Finds them, at most `most`.
     pub fn new(conduct: &Conduct<'a>, most: usize) -> Self {
+        Self::among(conduct, |_| true, most)
+    }
+
+    /// The lights of some of the heads alone; the others are taken to be dark.
+    pub fn among(conduct: &Conduct<'a>, some: impl Fn(usize) -> bool, most: usize) -> Self {
         let space = conduct.space();
-        let splits = splits(conduct);
+        let splits = splits(conduct, some);
         let (mut list, mut known) = (Vec::new(), HashMap::new());
         let mut rest = space.allowed().clone();
         while list.len() < most && !space.is_tangled() {
@@ -91,6 +97,7 @@ impl<'a> Conduct<'a> {
             modes: self.modes.iter().map(|region| space.and(region, states)).collect(),
             never_seen: self.never_seen.clone(),
             rows: self.rows.clone(),
+            power: OnceCell::new(),
         }
     }
 }
@@ -118,11 +125,11 @@ fn alike(one: Option<&Shown<'_>>, other: Option<&Shown<'_>>) -> bool {
 }
 
 /// The states parted by what each head shows, whichever display it has it from.
-fn splits<'a>(conduct: &Conduct<'a>) -> Vec<Split<'a>> {
+fn splits<'a>(conduct: &Conduct<'a>, some: impl Fn(usize) -> bool) -> Vec<Split<'a>> {
     let space = conduct.space();
     let mut splits: Vec<Split<'a>> = Vec::new();
     let mut known: HashMap<Vec<Region>, usize> = HashMap::new();
-    for (head, parts) in conduct.heads.iter().enumerate() {
+    for (head, parts) in conduct.heads.iter().enumerate().filter(|(head, _)| some(*head)) {
         let (mut regions, mut shows): (Vec<Region>, Vec<Option<Shown<'a>>>) = (Vec::new(), Vec::new());
         for (region, shown) in parts {
             let same = shows.iter().position(|known| alike(known.as_ref(), shown.as_ref()));

@@ -9,6 +9,7 @@ mod changes;
 mod conduct;
 mod lights;
 mod looks;
+mod power;
 mod protocol;
 mod row;
 mod shade;
@@ -19,6 +20,7 @@ pub use changes::Change;
 pub use conduct::{Conduct, Override, Shown};
 pub use lights::{Light, Lights, MOST_LIGHTS};
 pub use looks::{Look, Looks};
+pub use power::{Case, Drawing, Flow, Flows, Power, Range, Tree, converter_input};
 pub use protocol::{
     Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones,
 };

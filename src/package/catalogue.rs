@@ -7,6 +7,7 @@ use super::colour::read_stated;
 use super::light::{Files, read_declared, read_intensity, read_optical_power};
 use super::{Current, Emitter, Evidence, Grade, Model};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
+use crate::electrical::Driver;
 use crate::load::distinct::Distinct;
 use crate::load::files::read_inside;
 use crate::load::reader::{Node, Table, Text, document, transpose};
@@ -116,10 +117,7 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> (Option<Text>, Option<
         table = table.named(format!("model `{}`", id.text));
     }
     let maker = table.get("maker").and_then(|node| node.text()).map(|text| text.text);
-    // Kept for the electrical rules; read here so that a wrong figure is reported at once.
-    table
-        .get("driver")
-        .and_then(|node| node.word(&[("constant-power", ()), ("constant-current", ()), ("resistive", ())]));
+    let driver = table.get("driver").and_then(|node| read_driver(&node));
     let max_height = table.get("max-height").and_then(|node| node.positive::<Length>());
     let mut yes = |key| table.get(key).is_some_and(|node| node.boolean() == Some(true));
     let (all_round, handed) = (yes("all-round"), yes("handed"));
@@ -144,6 +142,7 @@ fn read_model(mut table: Table<'_>, files: &Files<'_>) -> (Option<Text>, Option<
     let model = model.map(|(id, emitters)| Model {
         id: id.text,
         maker,
+        driver,
         max_height,
         all_round,
         handed,
@@ -200,15 +199,33 @@ fn read_emitter(mut table: Table<'_>, files: &Files<'_>) -> Option<Emitter> {
     })
 }
 
+/// How the current follows the voltage: `constant-power`, `constant-current`, `resistive`, or an exponent from -1 to 1.
+pub(super) fn read_driver(node: &Node<'_>) -> Option<Driver> {
+    if node.is_text() {
+        return node.word(&[
+            ("constant-power", Driver::ConstantPower),
+            ("constant-current", Driver::ConstantCurrent),
+            ("resistive", Driver::Resistive),
+        ]);
+    }
+    let exponent = node.number()?;
+    if !(-1.0..=1.0).contains(&exponent) {
+        let help = "-1 is constant power, 0 constant current, 1 a resistor; a filament has about 0.55";
+        node.error("out-of-range", "a current follows the voltage with an exponent from -1 to 1", help);
+        return None;
+    }
+    Some(Driver::Exponent(exponent))
+}
+
 fn read_current(node: &Node<'_>) -> Option<Current> {
     let mut table = node.table()?;
     let mut ampere = |key| table.get(key).map(|node| node.quantity::<Ampere>());
     let (lit, standby) = (ampere("lit"), ampere("standby"));
-    table.get("at").and_then(|node| node.positive::<Volt>());
+    let at = table.get("at").and_then(|node| node.positive::<Volt>());
     table.finish();
     let (lit, standby) = (transpose(lit)?, transpose(standby)?.unwrap_or(Ampere::ZERO));
     match lit {
-        Some(lit) if lit.value() >= 0.0 && standby.value() >= 0.0 => Some(Current { lit, standby }),
+        Some(lit) if lit.value() >= 0.0 && standby.value() >= 0.0 => Some(Current { lit, standby, at }),
         _ => {
             node.error(
                 "bad-current",
@@ -220,7 +237,7 @@ fn read_current(node: &Node<'_>) -> Option<Current> {
     }
 }
 
-fn read_evidence(node: &Node<'_>) -> Option<Evidence> {
+pub(super) fn read_evidence(node: &Node<'_>) -> Option<Evidence> {
     let mut table = node.table()?;
     let grade = table.require("grade").and_then(|node| node.word(GRADES));
     let report = table.get("report").and_then(|node| node.text()).map(|text| text.text);

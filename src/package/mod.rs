@@ -17,11 +17,14 @@ mod patterns;
 mod resolve;
 mod row_roles;
 mod statements;
+mod supply;
 mod vehicle;
 
+use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::diagnostic::Span;
+use crate::electrical::Driver;
 use crate::flash::Timeline;
 use crate::geometry::{Block, Pose};
 use crate::load::reader::Date;
@@ -34,6 +37,10 @@ pub use fold::at_heads;
 pub use inputs::read_condition;
 pub use resolve::{PackageFile, load};
 pub use statements::{Said, Statement};
+pub use supply::{
+    Alternator, Battery, Cable, Circuit, Converter, Feed, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating,
+    Supply, Voltages,
+};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
 #[derive(Debug)]
@@ -62,6 +69,8 @@ pub struct Package {
     pub exceptions: Vec<Exception>,
     /// What a person vouches for or measured.
     pub statements: Vec<Statement>,
+    /// What feeds it, if the package says so.
+    pub supply: Option<Rc<Supply>>,
     /// How measurement uncertainty enters a verdict.
     pub decision: Decision,
 }
@@ -188,6 +197,8 @@ pub struct Model {
     pub id: String,
     /// Who makes it.
     pub maker: Option<String>,
+    /// How its current follows the voltage.
+    pub driver: Option<Driver>,
     /// The greatest height that its maker states.
     pub max_height: Option<Length>,
     /// It also lights what is behind its mounting plane.
@@ -273,6 +284,8 @@ pub struct Current {
     pub lit: Ampere,
     /// Between pulses.
     pub standby: Ampere,
+    /// The voltage at which that holds.
+    pub at: Option<Volt>,
 }
 
 /// How well a device's figure is known, best first.

@@ -1,6 +1,7 @@
 //! The package file from bytes to a [`Package`]: reads every table, binds every name, reports every mistake.
 
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 
 use sha2::{Digest, Sha256};
 
@@ -13,6 +14,7 @@ use super::inputs::Signals;
 use super::modes::read_modes;
 use super::patterns::read_patterns;
 use super::statements::read_statements;
+use super::supply::read_supply;
 use super::vehicle::{read_bodies, read_vehicle, warn_off_the_vehicle};
 use super::{Decision, Exception, Package};
 use crate::diagnostic::{Diagnostic, Log, Sources};
@@ -97,6 +99,7 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
     let modes = read_modes(modes, displays, &signals, log);
     let exceptions = top.tables("exception").into_iter().filter_map(read_exception).collect();
     let statements = read_statements(top.tables("statement"), log);
+    let supply = read_supply(&mut top, &heads.heads, &signals, log);
     let decision = top.get("decision").and_then(|node| node.table()).and_then(read_decision);
     top.finish();
 
@@ -126,6 +129,7 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
         modes: modes.kept,
         exceptions,
         statements,
+        supply: supply.map(Rc::new),
         decision: decision.unwrap_or(Decision::Simple),
     });
     (package, rules)

@@ -12,6 +12,10 @@ pub struct Measured {
     pub head: Option<String>,
     /// The colour of the emitter it is about, for quantities found emitter by emitter.
     pub emitter: Option<String>,
+    /// The circuit it is about, for quantities found circuit by circuit.
+    pub circuit: Option<String>,
+    /// The battery, converter, inverter or inlet it is about.
+    pub supply: Option<String>,
     /// The head has no level, whatever the limit asked about.
     pub outside_levels: bool,
     /// The vehicle side, for quantities found side by side, as a place in the protocol's zones.
@@ -98,6 +102,8 @@ impl Measured {
         Self {
             head: None,
             emitter: None,
+            circuit: None,
+            supply: None,
             outside_levels: false,
             zone: None,
             states: None,

@@ -21,6 +21,7 @@ mod hazard;
 mod measured;
 mod mounting;
 mod optical;
+mod power;
 mod stated;
 mod states;
 mod together;
@@ -102,6 +103,8 @@ pub static QUANTITIES: &[&Quantity] = &[
     &stated::ANGLE,
     &stated::INTENSITY,
     &stated::COUNT,
+    &stated::VOLTAGE,
+    &stated::TIME,
     &device_light::EFFECTIVE_INTENSITY,
     &device_light::GREATEST_EFFECTIVE_INTENSITY,
     &device_light::FLASH_ENERGY,
@@ -121,6 +124,22 @@ pub static QUANTITIES: &[&Quantity] = &[
     &fitted::CLASS,
     &fitted::COLOUR,
     &stated::VEHICLE_CLASS,
+    &power::circuit::FUSE_USE,
+    &power::circuit::FUSE_OVERLOAD,
+    &power::circuit::WIRE_OVER_FUSE,
+    &power::circuit::FUSE_OVER_AMPACITY,
+    &power::circuit::WIRE_USE,
+    &power::circuit::DROP_OF_SOURCE,
+    &power::circuit::DROP_OF_SYSTEM,
+    &power::circuit::VOLTAGE_AT_LOAD,
+    &power::source::HOT_IDLE_MARGIN,
+    &power::source::HOT_IDLE_MARGIN_TOTAL,
+    &power::source::ENGINE_OFF_TIME,
+    &power::source::RESERVE_USED,
+    &power::source::CONVERTER_USE,
+    &power::source::INVERTER_USE,
+    &power::source::SHORE_USE,
+    &power::source::SHEET_VOLTAGES,
 ];
 
 /// What a rule on a quantity has to say in `device`, and what more it may say there. `None` for a quantity that takes no
@@ -191,6 +210,8 @@ pub enum Measure {
     States(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
     /// From what single heads show in any state, each by itself and in the lamp's own frame.
     Device(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
+    /// From what flows in the circuits, over all states.
+    Power(fn(&Conduct<'_>, &Ask<'_>) -> Vec<Measured>),
     /// From what a person vouches for or measured; a figure is of the quantity's dimension.
     Stated(fn(&Package, &Ask<'_>, Dimension) -> Vec<Measured>),
 }

@@ -88,6 +88,19 @@ pub(super) static INTENSITY: Quantity = stated(
     figure,
 );
 
+/// A voltage that a person measured or set.
+pub(super) static VOLTAGE: Quantity = stated(
+    "stated-voltage",
+    "a voltage that a person measured, or at which something is set",
+    Dimension::Voltage,
+    "read it off a voltmeter at the batteries",
+    figure,
+);
+
+/// A time that a person measured.
+pub(super) static TIME: Quantity =
+    stated("stated-time", "a time that a person measured", Dimension::Time, "measure it with a watch", figure);
+
 /// A number of things that a person counted.
 pub(super) static COUNT: Quantity =
     stated("stated-count", "a number of heads that a person counted", Dimension::Heads, "count them", figure);

@@ -87,7 +87,8 @@ const NEEDED: [Needed; 3] = [
             || LOOK_AT_ZONES.contains(&quantity.name)
     }),
     ("flash", |quantity| {
-        !names_regions(quantity) && !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_))
+        !names_regions(quantity)
+            && !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_) | Measure::Power(_))
     }),
     ("signal", |quantity| matches!(quantity.measure, Measure::Light { .. })),
 ];

@@ -16,6 +16,9 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("arrow-boards", include_str!("../../rulesets/arrow-boards.toml")),
     ("conspicuity-striping", include_str!("../../rulesets/conspicuity-striping.toml")),
     ("conspicuity-striping-ambulance", include_str!("../../rulesets/conspicuity-striping-ambulance.toml")),
+    ("supply-12v", include_str!("../../rulesets/supply-12v.toml")),
+    ("supply-24v", include_str!("../../rulesets/supply-24v.toml")),
+    ("load-analysis", include_str!("../../rulesets/load-analysis.toml")),
 ];
 
 /// The text of the shipped ruleset with this id.

@@ -1,0 +1,246 @@
+//! What is asked of each circuit: fuse, wire, and the voltage that is left at its end.
+
+use super::{OneCircuit, Worst, each_circuit, fuse_of, of_power};
+use crate::electrical::Overload;
+use crate::measure::{Flow, Flows, Power, Range};
+use crate::package::{Cable, Fuse};
+use crate::quantity::Quantity;
+use crate::units::{Ampere, Dimension};
+
+const CLAMP: &str =
+    "DC clamp meter (true RMS) on the wire at the fuse, over at least 10 s, everything on that can be on";
+
+/// RMS current over what the fuse may carry.
+pub(in crate::quantity) static FUSE_USE: Quantity = of_power(
+    "fuse-use",
+    "the greatest RMS current of a circuit as a share of its fuse's rating in the warmth around it",
+    Dimension::Share,
+    false,
+    CLAMP,
+    |conduct, _| {
+        each_circuit(
+            conduct,
+            Worst::Greatest,
+            |_, one| one.circuit.fuse.is_some(),
+            |_, one, _, flow| with_fuse(one, |fuse| over(flow.rms, left(fuse)?)),
+        )
+    },
+);
+
+/// Pulses above the rating against the shortest opening times.
+pub(in crate::quantity) static FUSE_OVERLOAD: Quantity = of_power(
+    "fuse-overload-time",
+    "the longest time above a fuse's rating as a share of the shortest published opening time at that overload; 0 where it never exceeds 110 %",
+    Dimension::Share,
+    false,
+    "oscilloscope with a DC clamp on the wire at the fuse: height and length of the pulses",
+    |conduct, _| {
+        each_circuit(
+            conduct,
+            Worst::Greatest,
+            |_, one| one.circuit.fuse.is_some(),
+            |_, one, _, flow| with_fuse(one, |fuse| overload(fuse, flow)),
+        )
+    },
+);
+
+/// What the wire carries over the fuse's rating.
+pub(in crate::quantity) static WIRE_OVER_FUSE: Quantity = of_power(
+    "wire-over-fuse",
+    "what a circuit's wire may carry where it lies, as a share of the rating of the fuse that protects it",
+    Dimension::Share,
+    false,
+    "read the fuse's rating, and the wire's size and insulation on its jacket",
+    |conduct, _| {
+        each_circuit(conduct, Worst::Least, has_fuse_and_wire, |power, one, _, _| {
+            let fuse = fuse_of(power, one.circuit).ok_or_else(no_fuse)?;
+            Ok(Range::exactly(carries(one, true)?.value() / fuse.rating.value()))
+        })
+    },
+);
+
+/// The fuse's rating over what the wire carries.
+pub(in crate::quantity) static FUSE_OVER_AMPACITY: Quantity = of_power(
+    "fuse-over-ampacity",
+    "the rating of the fuse that protects a circuit's wire, as a share of the wire's ampacity by table",
+    Dimension::Share,
+    false,
+    "read the fuse's rating, and the wire's size and insulation on its jacket",
+    |conduct, _| {
+        each_circuit(conduct, Worst::Greatest, has_fuse_and_wire, |power, one, _, _| {
+            let fuse = fuse_of(power, one.circuit).ok_or_else(no_fuse)?;
+            Ok(Range::exactly(fuse.rating.value() / carries(one, false)?.value()))
+        })
+    },
+);
+
+/// RMS current over what the wire may carry.
+pub(in crate::quantity) static WIRE_USE: Quantity = of_power(
+    "wire-use",
+    "the greatest RMS current of a circuit as a share of what its wire may carry where it lies",
+    Dimension::Share,
+    false,
+    CLAMP,
+    |conduct, _| {
+        each_circuit(conduct, Worst::Greatest, has_cable, |_, one, _, flow| over(flow.rms, carries(one, true)?.value()))
+    },
+);
+
+/// What is lost on the way, of the source's voltage.
+pub(in crate::quantity) static DROP_OF_SOURCE: Quantity = of_power(
+    "voltage-drop-of-source",
+    "the voltage lost from source to the end of a circuit at its greatest current, as a share of the source's voltage",
+    Dimension::Share,
+    false,
+    DROP_BY_HAND,
+    |conduct, _| {
+        each_circuit(conduct, Worst::GreatestOr(1.0), loaded, |power, one, flows, flow| {
+            dropped(power, one, flows, flow, None)
+        })
+    },
+);
+
+/// What is lost on the way, of the system's voltage.
+pub(in crate::quantity) static DROP_OF_SYSTEM: Quantity = of_power(
+    "voltage-drop-of-system",
+    "the voltage lost from source to the end of a circuit at its greatest current, as a share of the system's 12 or 24 V",
+    Dimension::Share,
+    false,
+    DROP_BY_HAND,
+    |conduct, _| {
+        each_circuit(conduct, Worst::GreatestOr(1.0), loaded, |power, one, flows, flow| {
+            dropped(power, one, flows, flow, Some(power.supply.system.value()))
+        })
+    },
+);
+
+/// What is left at the end.
+pub(in crate::quantity) static VOLTAGE_AT_LOAD: Quantity = of_power(
+    "voltage-at-load",
+    "the lowest voltage at the end of a circuit",
+    Dimension::Voltage,
+    false,
+    DROP_BY_HAND,
+    |conduct, _| {
+        each_circuit(conduct, Worst::LeastOr(0.0), loaded, |power, one, _, flow| {
+            described(power, one)?;
+            Ok(flow.voltage)
+        })
+    },
+);
+
+const DROP_BY_HAND: &str = "voltmeter at the lamp's own terminals and at the source at the same time, lamps lit, lowest reading (min/max hold)";
+
+fn has_cable(_: &Power, one: &OneCircuit<'_>) -> bool {
+    one.circuit.cable.is_some()
+}
+
+fn has_fuse_and_wire(power: &Power, one: &OneCircuit<'_>) -> bool {
+    // A circuit with neither wire nor fuse of its own is a name for something that needs none here.
+    (one.circuit.cable.is_some() || one.circuit.fuse.is_some()) && fuse_of(power, one.circuit).is_some()
+}
+
+/// Whether anything hangs on the end of this circuit itself.
+fn loaded(power: &Power, one: &OneCircuit<'_>) -> bool {
+    let supply = &power.supply;
+    let here = one.tree.circuits.get(one.place).copied();
+    let head = supply.of_heads.iter().flatten().any(|circuit| Some(*circuit) == here);
+    let load = supply.loads.iter().any(|load| here.is_some_and(|at| load.at == crate::package::Plug::Circuit(at)));
+    head || load || supply.inverters.iter().any(|inverter| Some(inverter.circuit) == here)
+}
+
+fn with_fuse(one: &OneCircuit<'_>, figure: impl FnOnce(&Fuse) -> Result<Range, String>) -> Result<Range, String> {
+    figure(one.circuit.fuse.as_ref().ok_or_else(no_fuse)?)
+}
+
+fn no_fuse() -> String {
+    "no fuse is described".to_owned()
+}
+
+fn over(range: Range, of: f64) -> Result<Range, String> {
+    Ok(Range { low: range.low / of, high: range.high / of })
+}
+
+/// What is left of a fuse's rating in the warmth around it, in amperes.
+fn left(fuse: &Fuse) -> Result<f64, String> {
+    let Some(ambient) = fuse.ambient else { return Ok(fuse.rating.value()) };
+    match fuse.kind.left_at(ambient) {
+        Some(share) => Ok(fuse.rating.value() * share.value()),
+        None => Err(format!(
+            "what is left of a fuse of the kind `{}` at {} degC is not published",
+            fuse.kind.word(),
+            ambient.value()
+        )),
+    }
+}
+
+fn overload(fuse: &Fuse, flow: &Flow) -> Result<Range, String> {
+    let unknown =
+        || format!("no published opening time covers this overload of a fuse of the kind `{}`", fuse.kind.word());
+    let of = |current: f64, lasts| match fuse.kind.overload(fuse.rating, Ampere::new(current), lasts) {
+        Overload::None => Ok(0.0),
+        // Steady overloads are as long as the longest published time.
+        Overload::Lasting(share) => Ok(share.min(1e6)),
+        Overload::Unknown => Err(unknown()),
+    };
+    match &flow.train {
+        Some(train) => {
+            let times = train.above(fuse.rating * 1.10);
+            let shares =
+                times.into_iter().map(|(lasts, peak)| of(peak.value(), lasts)).collect::<Result<Vec<_>, _>>()?;
+            Ok(Range::exactly(shares.into_iter().fold(0.0, f64::max)))
+        }
+        // Without its phases only a current that never exceeds the rating is sure.
+        None => {
+            Ok(Range { low: 0.0, high: if flow.peak.high <= fuse.rating.value() * 1.10 { 0.0 } else { f64::INFINITY } })
+        }
+    }
+}
+
+/// What a circuit's wire may carry; in its place, or as the table has it.
+fn carries(one: &OneCircuit<'_>, in_place: bool) -> Result<Ampere, String> {
+    let cable = one.circuit.cable.as_ref().ok_or("no `wire` is described")?;
+    let open = match (cable.ampacity, cable.insulation) {
+        (Some(stated), _) => stated,
+        (None, None) => return Err("neither the `insulation` of the wire nor its `ampacity` is stated".to_owned()),
+        (None, Some(insulation)) => cable.wire.size.ampacity(insulation).ok_or_else(|| {
+            format!("no published table holds a wire of {}: its `ampacity` is not stated", cable.wire.size)
+        })?,
+    };
+    if !in_place || !cable.engine_space {
+        return Ok(open);
+    }
+    let share = cable.insulation.and_then(crate::electrical::Insulation::in_engine_space);
+    share
+        .map(|share| open * share.value())
+        .ok_or_else(|| "what the wire may carry in an engine space is not known without its `insulation`".to_owned())
+}
+
+/// Every wire from the source to the end of a circuit is described.
+fn described(power: &Power, one: &OneCircuit<'_>) -> Result<(), String> {
+    let mut here = Some(one.circuit);
+    while let Some(circuit) = here {
+        let has: Option<&Cable> = circuit.cable.as_ref();
+        if has.is_none() {
+            return Err(format!("no `wire` is described for the circuit `{}`", circuit.id));
+        }
+        here = match circuit.from {
+            crate::package::Feed::Circuit(from) => power.supply.circuits.get(from),
+            crate::package::Feed::Battery(_) | crate::package::Feed::Converter(_) => None,
+        };
+    }
+    Ok(())
+}
+
+fn dropped(
+    power: &Power,
+    one: &OneCircuit<'_>,
+    flows: &Flows,
+    flow: &Flow,
+    base: Option<f64>,
+) -> Result<Range, String> {
+    described(power, one)?;
+    let source = flows.source.1.value();
+    let base = base.unwrap_or(source);
+    Ok(Range { low: (source - flow.voltage.high) / base, high: (source - flow.voltage.low) / base })
+}

@@ -1,0 +1,198 @@
+//! What the electrical side comes to, circuit by circuit and source by source.
+
+pub(super) mod circuit;
+pub(super) mod source;
+
+use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, no_working};
+use crate::logic::Region;
+use crate::measure::{Case, Conduct, Flow, Flows, Power, Range, Tree};
+use crate::package::{Circuit, Fuse};
+use crate::units::Dimension;
+
+type Ways = fn(&Conduct<'_>, &Ask<'_>) -> Vec<Measured>;
+
+/// A quantity of the electrical side; asked of a purpose or of all states.
+const fn of_power(
+    name: &'static str,
+    says: &'static str,
+    dimension: Dimension,
+    purpose: bool,
+    by_hand: &'static str,
+    measure: Ways,
+) -> Quantity {
+    Quantity {
+        name,
+        says,
+        dimension,
+        scope: Scope { purpose, level: LevelScope::Never, zone: false },
+        each_head: false,
+        looks: false,
+        counts_permitted: false,
+        by_hand,
+        measure: Measure::Power(measure),
+        working: no_working,
+    }
+}
+
+/// What stands in for all of it where the package describes no supply.
+fn no_supply() -> Vec<Measured> {
+    vec![Measured::new(Value::Unknown("the package has no [supply]".to_owned()))]
+}
+
+/// Which of several figures is the worst, and what stands in where the wires cannot carry the load at all.
+#[derive(Clone, Copy, PartialEq)]
+enum Worst {
+    /// The greatest; nothing stands in.
+    Greatest,
+    /// The least; nothing stands in.
+    Least,
+    /// The greatest, or this.
+    GreatestOr(f64),
+    /// The least, or this.
+    LeastOr(f64),
+}
+
+impl Worst {
+    fn is_greatest(self) -> bool {
+        matches!(self, Self::Greatest | Self::GreatestOr(_))
+    }
+}
+
+/// One circuit of a solved vehicle.
+struct OneCircuit<'p> {
+    circuit: &'p Circuit,
+    tree: &'p Tree,
+    place: usize,
+}
+
+/// A figure of a circuit in one case at one voltage; an error says what is missing.
+type Figure = Result<Range, String>;
+
+/// Goes through all circuits; `figure` is `None` where there is nothing to ask of one.
+fn each_circuit(
+    conduct: &Conduct<'_>,
+    worst: Worst,
+    asks: impl Fn(&Power, &OneCircuit<'_>) -> bool,
+    figure: impl Fn(&Power, &OneCircuit<'_>, &Flows, &Flow) -> Figure,
+) -> Vec<Measured> {
+    let Some(power) = conduct.power() else { return no_supply() };
+    let mut found = Vec::new();
+    for (at, circuit) in power.supply.circuits.iter().enumerate() {
+        let Some((tree, place)) = power.of_circuit(at) else { continue };
+        let one = OneCircuit { circuit, tree, place };
+        if asks(power, &one) {
+            let mut measured = worst_of(conduct, power, &one, worst, &figure);
+            measured.circuit = Some(circuit.id.clone());
+            found.push(measured);
+        }
+    }
+    found
+}
+
+/// The worst case of a circuit.
+fn worst_of(
+    conduct: &Conduct<'_>,
+    power: &Power,
+    one: &OneCircuit<'_>,
+    worst: Worst,
+    figure: &impl Fn(&Power, &OneCircuit<'_>, &Flows, &Flow) -> Figure,
+) -> Measured {
+    let mut known: Option<(Range, &Case, &Flows)> = None;
+    for case in &one.tree.cases {
+        for flows in &case.flows {
+            let Some(flow) = flows.flows.as_ref().and_then(|all| all.get(one.place)) else {
+                let volts = flows.source.1.value();
+                let why = format!("no operating point: at {volts:.1} V the wires cannot carry what hangs on them");
+                let mut measured = Measured::new(match worst {
+                    Worst::GreatestOr(value) | Worst::LeastOr(value) => Value::exactly(value),
+                    Worst::Greatest | Worst::Least => Value::Unknown(why.clone()),
+                });
+                measured.notes.extend(matches!(measured.value, Value::Number { .. }).then_some(why));
+                return told(measured, conduct, case);
+            };
+            match figure(power, one, flows, flow) {
+                Err(why) => return told(Measured::new(Value::Unknown(why)), conduct, case),
+                Ok(range) => {
+                    let greatest = worst.is_greatest();
+                    let worse = |old: Range| match greatest {
+                        true => (range.low, range.high) > (old.low, old.high),
+                        false => (range.high, range.low) < (old.high, old.low),
+                    };
+                    let joined = known.map_or(range, |(old, _, _)| match greatest {
+                        true => Range { low: old.low.max(range.low), high: old.high.max(range.high) },
+                        false => Range { low: old.low.min(range.low), high: old.high.min(range.high) },
+                    });
+                    known = Some(match known {
+                        Some((old, case, flows)) if !worse(old) => (joined, case, flows),
+                        _ => (joined, case, flows),
+                    });
+                }
+            }
+        }
+    }
+    let Some((range, case, flows)) = known else {
+        return Measured::new(Value::Absent("nothing on this circuit is ever lit".to_owned()));
+    };
+    let high = if one.tree.rest && worst.is_greatest() { f64::INFINITY } else { range.high };
+    let low = if one.tree.rest && !worst.is_greatest() { f64::NEG_INFINITY } else { range.low };
+    let mut measured = Measured::new(Value::Number { low, high, occurs: false });
+    measured.notes.push(format!("at {} of the {}", volts(flows.source.1.value()), at_source(flows.source.0)));
+    let unknown = case.unknown();
+    if !unknown.is_empty() {
+        measured.notes.insert(0, format!("no current is stated for {}", unknown.join(", ")));
+    } else if range.low != range.high {
+        measured.notes.push(BOUNDS.to_owned());
+    }
+    measured.evidence = case.evidence();
+    told(measured, conduct, case)
+}
+
+const BOUNDS: &str = "only bounds: the phases, or how a current follows the voltage, are not stated";
+
+fn at_source(name: &str) -> &str {
+    match name {
+        "battery" => "battery, engine off",
+        "running" => "battery, engine running",
+        "regulated" => "battery, at the regulator's voltage",
+        other => other,
+    }
+}
+
+fn volts(value: f64) -> String {
+    format!("{} V", (value * 100.0).round() / 100.0)
+}
+
+/// With the states of the case, where not all of them are alike.
+fn told(mut measured: Measured, conduct: &Conduct<'_>, case: &Case) -> Measured {
+    if case.region != *conduct.space().allowed() {
+        measured.states = Some(case.region.clone());
+    }
+    measured
+}
+
+/// The fuse that protects a circuit: its own, or the next one towards the source.
+fn fuse_of<'p>(power: &'p Power, circuit: &'p Circuit) -> Option<&'p Fuse> {
+    let mut here = Some(circuit);
+    while let Some(circuit) = here {
+        if let Some(fuse) = &circuit.fuse {
+            return Some(fuse);
+        }
+        here = match circuit.from {
+            crate::package::Feed::Circuit(from) => power.supply.circuits.get(from),
+            crate::package::Feed::Battery(_) | crate::package::Feed::Converter(_) => None,
+        };
+    }
+    None
+}
+
+/// The cases of a tree in the states of a purpose.
+fn in_purpose<'p>(
+    conduct: &'p Conduct<'_>,
+    tree: &'p Tree,
+    purpose: &'p Region,
+) -> impl Iterator<Item = (Region, &'p Case)> {
+    tree.cases.iter().filter_map(move |case| {
+        let met = conduct.space().and(&case.region, purpose);
+        (!met.is_empty()).then_some((met, case))
+    })
+}
