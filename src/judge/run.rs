@@ -13,7 +13,7 @@ use crate::load::reader::Date;
 use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, Looks, Method, Survey};
 use crate::package::Decision;
-use crate::quantity::{Ask, DeviceAsk, Measure, Measured, Value, Working};
+use crate::quantity::{Ask, DeviceAsk, Measure, Measured, Value, Working, how_it_flows};
 use crate::ruleset::{Demand, Limit, Permitted, Require, Rule, Ruleset, Strength};
 use crate::units::Degrees;
 
@@ -402,7 +402,7 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
             Measure::Power(measure) => {
                 let one = |one: &Measured| one.circuit == finding.scope.circuit && one.supply == finding.scope.supply;
                 let measured = measure(conduct, &ask).into_iter().find(one)?;
-                return Some(Working { lines: measured.steps, ..Working::default() });
+                return Some(how_it_flows(conduct, &ask, &measured));
             }
             Measure::States(_) | Measure::Stated(_) => return None,
         };

@@ -40,6 +40,7 @@ pub use device::{
 };
 pub use measured::{Measured, Occurrence, Value, Witness};
 pub use optical::Uncertainty;
+pub use power::how as how_it_flows;
 pub use ways::in_all;
 pub use working::{Part, PointCount, Working};
 

@@ -13,6 +13,8 @@ pub struct Working {
     pub left_out: Vec<(String, String)>,
     /// Further lines.
     pub lines: Vec<String>,
+    /// A plot in characters, printed as it is.
+    pub plot: Vec<String>,
 }
 
 /// One head's part in a sum.

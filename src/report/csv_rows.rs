@@ -5,9 +5,9 @@ use super::{Report, verdict_word};
 use crate::judge::Found;
 use crate::ruleset::Demand;
 
-const HEADER: [&str; 21] = [
-    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "emitter", "rule", "required", "limit",
-    "found", "unit", "margin", "basis", "evidence", "set", "look_at", "source", "note",
+const HEADER: [&str; 23] = [
+    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "emitter", "circuit", "supply", "rule",
+    "required", "limit", "found", "unit", "margin", "basis", "evidence", "set", "look_at", "source", "note",
 ];
 
 /// All findings as rows, then the cautions.
@@ -45,6 +45,8 @@ pub(super) fn write(report: &Report<'_>) -> String {
             word(&scope.zone),
             word(&scope.head),
             word(&scope.emitter),
+            word(&scope.circuit),
+            word(&scope.supply),
             finding.rule.clone(),
             finding.require.word().to_owned(),
             limit,

@@ -72,6 +72,11 @@ pub fn explain(
             line(format!("  {one}"), "    ");
         }
     }
+    if !working.plot.is_empty() {
+        out.push('\n');
+        working.plot.iter().for_each(|row| out.push_str(&format!("{row}\n")));
+    }
+    let mut line = |text: String, indent| paragraph(&text, indent, width, &mut out);
     if !working.left_out.is_empty() {
         line(String::new(), "");
         line("lit, and not counted here".to_owned(), "");

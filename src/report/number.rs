@@ -50,7 +50,8 @@ pub(super) fn pair(finding: &Finding) -> (String, String) {
         (Demand::Words(_), Require::SomeOf) => "one of ",
         _ => "",
     };
-    (found(digits), format!("{sign}{}", limit(digits)))
+    // A limit is printed as it is asked: 11.8 is not 12.
+    (found(digits), format!("{sign}{}", limit(digits.max(3))))
 }
 
 /// A margin in per cent with its sign, for colours a distance in x, y; a small one keeps a digit that is not zero.

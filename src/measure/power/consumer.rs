@@ -4,7 +4,7 @@ use super::{Switched, Tree, hanging};
 use crate::electrical::Driver;
 use crate::flash::{Pulse, Timeline};
 use crate::measure::Shown;
-use crate::package::{Grade, LoadKind, Package, Plug, Rating, Supply};
+use crate::package::{Grade, LoadKind, Package, Plug, Rating, Role, Supply};
 use crate::units::{Ampere, Micros, Share, Volt, Watt};
 
 /// Something that draws current at the end of a branch.
@@ -22,8 +22,10 @@ pub(super) struct Consumer {
     pub clock: Option<String>,
     /// What is known of its current.
     pub draw: Draw,
-    /// What a load analysis calls it; none for a head.
-    pub kind: Option<LoadKind>,
+    /// What a load analysis calls it.
+    pub kind: LoadKind,
+    /// It is a head.
+    pub is_head: bool,
     /// How well its current is known.
     pub grade: Grade,
 }
@@ -85,7 +87,8 @@ pub(super) fn consumers(
             level: shown.level.value(),
             clock: head.clock.clone(),
             draw,
-            kind: None,
+            kind: kind_of(shown.show.role),
+            is_head: true,
             grade: emitter.evidence.grade,
         });
     }
@@ -97,6 +100,14 @@ pub(super) fn consumers(
     found
 }
 
+/// Warning lamps and the lamps of the road stay lit; light to work by may go out (from memory, the fire standard's list).
+fn kind_of(role: Role) -> LoadKind {
+    match role {
+        Role::Scene => LoadKind::Continuous,
+        _ => LoadKind::Minimum,
+    }
+}
+
 fn load(supply: &Supply, branch: usize, one: &Switched<'_>) -> Option<Consumer> {
     let steady = |name: &str, draw: Draw, grade: Grade| Consumer {
         name: name.to_owned(),
@@ -105,7 +116,8 @@ fn load(supply: &Supply, branch: usize, one: &Switched<'_>) -> Option<Consumer> 
         level: 1.0,
         clock: None,
         draw,
-        kind: Some(LoadKind::Continuous),
+        kind: LoadKind::Continuous,
+        is_head: false,
         grade,
     };
     match one {
@@ -126,7 +138,7 @@ fn load(supply: &Supply, branch: usize, one: &Switched<'_>) -> Option<Consumer> 
             };
             let timeline = (load.share.value() < 1.0).then(|| at_times(load.share)).flatten();
             let level = if load.share.value() > 0.0 { 1.0 } else { 0.0 };
-            Some(Consumer { timeline, level, kind: Some(load.kind), ..steady(&load.id, draw, load.evidence.grade) })
+            Some(Consumer { timeline, level, kind: load.kind, ..steady(&load.id, draw, load.evidence.grade) })
         }
         Switched::Converter(converter) => {
             let output = converter.voltage.value() * converter.output.value();

@@ -54,8 +54,12 @@ pub struct Case {
 pub struct Drawing {
     /// Its id.
     pub name: String,
-    /// What a load analysis calls it; none for a head.
-    pub kind: Option<LoadKind>,
+    /// The circuit at whose end it hangs, as a place in the supply.
+    pub circuit: usize,
+    /// What a load analysis calls it.
+    pub kind: LoadKind,
+    /// It is a head.
+    pub is_head: bool,
     /// What its draw rests on; none where nothing is known of it.
     pub grade: Option<Grade>,
 }
@@ -137,7 +141,13 @@ fn cases(conduct: &Conduct<'_>, supply: &Supply, tree: &Tree) -> (Vec<Case>, boo
         let all: Vec<Consumer> = consumers(conduct.package, supply, tree, shown, &on);
         let flows = voltages(supply, tree.source).into_iter();
         let flows = flows.map(|source| flow::solve(supply, tree, &all, source)).collect();
-        let drawing = all.iter().map(|one| Drawing { name: one.name.clone(), kind: one.kind, grade: one.grade() });
+        let drawing = all.iter().map(|one| Drawing {
+            name: one.name.clone(),
+            circuit: tree.circuits.get(one.branch).copied().unwrap_or(usize::MAX),
+            kind: one.kind,
+            is_head: one.is_head,
+            grade: one.grade(),
+        });
         let drawing = drawing.collect();
         Some(Case { region, flows, drawing })
     };

@@ -1,7 +1,10 @@
 //! What the electrical side comes to, circuit by circuit and source by source.
 
 pub(super) mod circuit;
+mod how;
 pub(super) mod source;
+
+pub use how::how;
 
 use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, no_working};
 use crate::logic::Region;
@@ -136,7 +139,7 @@ fn worst_of(
     let high = if one.tree.rest && worst.is_greatest() { f64::INFINITY } else { range.high };
     let low = if one.tree.rest && !worst.is_greatest() { f64::NEG_INFINITY } else { range.low };
     let mut measured = Measured::new(Value::Number { low, high, occurs: false });
-    measured.notes.push(format!("at {} of the {}", volts(flows.source.1.value()), at_source(flows.source.0)));
+    measured.steps.push(format!("at {} of the {}", volts(flows.source.1.value()), at_source(flows.source.0)));
     let unknown = case.unknown();
     if !unknown.is_empty() {
         measured.notes.insert(0, format!("no current is stated for {}", unknown.join(", ")));

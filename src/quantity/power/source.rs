@@ -17,7 +17,7 @@ pub(in crate::quantity) static HOT_IDLE_MARGIN: Quantity = of_power(
     Dimension::Current,
     true,
     "engine hot, at idle, all of the load on: clamp meter on the battery cable, no current out of the battery",
-    |conduct, ask| hot_idle(conduct, ask, |one| one.kind.is_none_or(|kind| kind == LoadKind::Minimum)),
+    |conduct, ask| hot_idle(conduct, ask, |one| one.kind == LoadKind::Minimum),
 );
 
 /// The same with the total continuous load.
@@ -57,7 +57,7 @@ pub(in crate::quantity) static RESERVE_USED: Quantity = of_power(
     true,
     "engine off, batteries full: minimum continuous load for 10 min, then the engine must start",
     |conduct, ask| {
-        let minimum = |one: &Drawing| one.kind.is_none_or(|kind| kind == LoadKind::Minimum);
+        let minimum = |one: &Drawing| one.kind == LoadKind::Minimum;
         each_battery(conduct, ask, &["battery"], minimum, |battery, current| {
             let reserve = battery.reserve.ok_or("no `reserve` capacity of the battery is stated")?;
             let exponent =
@@ -122,7 +122,7 @@ pub(in crate::quantity) static SHEET_VOLTAGES: Quantity = of_power(
 );
 
 fn continuous(one: &Drawing) -> bool {
-    one.kind != Some(LoadKind::Intermittent)
+    one.kind != LoadKind::Intermittent
 }
 
 fn hot_idle(conduct: &Conduct<'_>, ask: &Ask<'_>, counts: impl Fn(&Drawing) -> bool + Copy) -> Vec<Measured> {
@@ -186,7 +186,7 @@ fn each_battery(
                     } else {
                         format!("{:.2} to {:.2} A", most.current.low, most.current.high)
                     };
-                    measured.notes.push(format!("mean {current} at {} V", most.volts));
+                    measured.steps.push(format!("mean {current} at {} V", most.volts));
                     if !most.unknown.is_empty() {
                         measured.notes.insert(0, format!("no current is stated for {}", most.unknown.join(", ")));
                     }

@@ -73,11 +73,12 @@ struct Row<'a> {
     heads: usize,
 }
 
-/// Passing findings that differ only in the head, and not in its colour, become one row with the least margin.
+/// Passing findings that differ only in the head (not in its colour) or the circuit become one row with the least margin.
 fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
     let mut rows: Vec<Row<'a>> = Vec::new();
     for finding in findings {
-        let folds = |finding: &Finding| finding.scope.head.is_some() && finding.verdict == Verdict::Pass;
+        let of_many = |finding: &Finding| finding.scope.head.is_some() || finding.scope.circuit.is_some();
+        let folds = |finding: &Finding| of_many(finding) && finding.verdict == Verdict::Pass;
         let same = |row: &&mut Row<'_>| {
             let (one, other) = (&row.finding.scope, &finding.scope);
             // A colour or class has a limit of its own.
@@ -105,8 +106,9 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let (found, required) = pair(finding);
     let scope = &finding.scope;
     let class = scope.class.as_ref().map(|class| format!("class {class}"));
-    let head = if folded { None } else { scope.head.clone() };
-    let heads = folded.then(|| format!("({} heads)", row.heads));
+    let head = if folded { None } else { scope.head.clone().or(scope.circuit.clone()).or(scope.supply.clone()) };
+    let things = if scope.circuit.is_some() { "circuits" } else { "heads" };
+    let heads = folded.then(|| format!("({} {things})", row.heads));
     // A thing that a person states often gives its name to the rule.
     let item = scope.item.clone().filter(|item| *item != finding.rule);
     let about = [Some(finding.rule.clone()), class, head, scope.emitter.clone(), item, heads];
