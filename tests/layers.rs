@@ -19,7 +19,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("quantity", &["units", "logic", "geometry", "flash", "colour", "electrical", "package", "measure"]),
     ("ruleset", &["units", "logic", "diagnostic", "load", "flash", "colour", "package", "measure", "quantity"]),
     ("judge", &["units", "logic", "load", "package", "measure", "quantity", "ruleset"]),
-    ("report", &["units", "logic", "load", "colour", "package", "measure", "quantity", "ruleset", "judge"]),
+    (
+        "report",
+        &["units", "logic", "electrical", "load", "colour", "package", "measure", "quantity", "ruleset", "judge"],
+    ),
     ("schema", &[]),
     ("cli", &["diagnostic", "logic", "load", "package", "measure", "quantity", "ruleset", "judge", "report", "schema"]),
 ];

@@ -4,6 +4,7 @@ mod check;
 mod explain;
 mod new;
 mod output;
+mod power;
 mod rules;
 mod setup;
 mod states;
@@ -43,6 +44,8 @@ enum Command {
     Explain(ExplainArgs),
     /// Print the truth table of the controller: one row a distinct light, with the settings that lead to it
     States(StatesArgs),
+    /// Print the load analysis: what each battery and alternator carries, circuit by circuit
+    Power(PowerArgs),
     /// The rulesets that come with the tool: list, read, look over, begin
     Rules(rules::RulesArgs),
     /// Write a small commented package and its catalogue, to be edited
@@ -130,6 +133,25 @@ struct StatesArgs {
 }
 
 #[derive(Debug, Args)]
+struct PowerArgs {
+    #[command(flatten)]
+    judge: JudgeArgs,
+
+    /// The purpose in whose states the loads are added up; `blocking` where a mode serves it, else all states
+    #[arg(long, value_name = "PURPOSE")]
+    purpose: Option<String>,
+
+    /// One more lamp, and what it changes: model=MODEL,like=HEAD, and if they differ from that head's,
+    /// circuit=CIRCUIT,pattern=PATTERN,colour=COLOUR
+    #[arg(long, value_name = "KEY=VALUE,...")]
+    with: Option<String>,
+
+    /// Write to a file instead of the terminal
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
 struct ExplainArgs {
     #[command(flatten)]
     judge: JudgeArgs,
@@ -162,6 +184,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(args) => check::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::States(args) => states::run(&args),
+        Command::Power(args) => power::run(&args),
         Command::Rules(args) => rules::run(&args),
         Command::New { folder } => new::run(&folder),
     }

@@ -3,6 +3,7 @@
 //! Heads, emitters, patterns and displays are referred to by their place in these lists, so that nothing after
 //! this step can meet an unknown name.
 
+mod addition;
 mod catalogue;
 mod colour;
 mod displays;
@@ -32,6 +33,7 @@ use crate::logic::{Condition, Space};
 use crate::photometry::Distribution;
 use crate::units::{Ampere, Candela, Length, Micros, OpticalPower, Share, Volt};
 
+pub use addition::Addition;
 pub use colour::{ColourEvidence, StatedColour};
 pub use fold::at_heads;
 pub use inputs::read_condition;

@@ -7,6 +7,7 @@ mod explain;
 mod json;
 mod layers;
 mod number;
+mod power;
 pub mod rules;
 mod states;
 mod table;
@@ -19,6 +20,7 @@ use crate::package::Package;
 use crate::ruleset::{Ruleset, Strength};
 
 pub use explain::explain;
+pub use power::{changed, load_analysis};
 pub use states::{OfRow, Row, STATES_FORMATS, States, StatesFormat, When, Wishes};
 
 /// What the usual cautions say; printed with every result.

@@ -5,6 +5,7 @@
 
 mod consumer;
 mod flow;
+mod most;
 
 use std::rc::Rc;
 
@@ -15,6 +16,7 @@ use crate::package::{Converter, Feed, Grade, Load, LoadKind, Plug, Supply};
 use crate::units::{Ampere, Volt};
 
 pub use flow::{Flow, Flows, Range};
+pub use most::{LoadAnalysis, LoadRow, MOST_WAYS, Most, Worst};
 
 /// What flows in a vehicle.
 #[derive(Debug)]

@@ -72,6 +72,8 @@ pub struct Battery {
     pub exponent: Option<f64>,
     /// What it takes while it is charged, beside the loads.
     pub charging: Ampere,
+    /// Which share of the charge put in comes out again.
+    pub charge_efficiency: Option<Share>,
 }
 
 /// What charges batteries while the engine runs.

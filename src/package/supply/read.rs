@@ -136,6 +136,8 @@ fn read_battery(mut table: Table<'_>) -> Option<Battery> {
         Some(exponent)
     });
     let charging = table.get("charging").and_then(|node| node.quantity::<Ampere>()).unwrap_or(Ampere::ZERO);
+    let charge_efficiency =
+        table.get("charge-efficiency").and_then(|node| node.within(Share::new(0.3), Share::new(1.0), "30 % to 100 %"));
     table.finish();
     let (chemistry, count) = (chemistry?, count?);
     if let (Some((span, Some(_))), None, Chemistry::Lead) = (&capacity, rate, chemistry) {
@@ -164,7 +166,7 @@ fn read_battery(mut table: Table<'_>) -> Option<Battery> {
     // Whole and small, by the test above.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let count = count as u32;
-    Some(Battery { id: id?, count, bank, reserve, exponent, charging })
+    Some(Battery { id: id?, count, bank, reserve, exponent, charging, charge_efficiency })
 }
 
 fn is_count(count: f64, node: &Node<'_>) -> bool {

@@ -7,7 +7,6 @@ pub(super) mod source;
 pub use how::how;
 
 use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, no_working};
-use crate::logic::Region;
 use crate::measure::{Case, Conduct, Flow, Flows, Power, Range, Tree};
 use crate::package::{Circuit, Fuse};
 use crate::units::Dimension;
@@ -186,16 +185,4 @@ fn fuse_of<'p>(power: &'p Power, circuit: &'p Circuit) -> Option<&'p Fuse> {
         };
     }
     None
-}
-
-/// The cases of a tree in the states of a purpose.
-fn in_purpose<'p>(
-    conduct: &'p Conduct<'_>,
-    tree: &'p Tree,
-    purpose: &'p Region,
-) -> impl Iterator<Item = (Region, &'p Case)> {
-    tree.cases.iter().filter_map(move |case| {
-        let met = conduct.space().and(&case.region, purpose);
-        (!met.is_empty()).then_some((met, case))
-    })
 }

@@ -2,13 +2,10 @@
 
 use super::{no_supply, of_power};
 use crate::logic::{Condition, Region};
-use crate::measure::{Conduct, Drawing, Power, Range, converter_input};
-use crate::package::{Battery, Feed, Grade, LoadKind, Plug, Rating};
+use crate::measure::{Conduct, Drawing, MOST_WAYS, Power, Range, converter_input};
+use crate::package::{Battery, Feed, LoadKind, Plug, Rating};
 use crate::quantity::{Ask, Measured, Quantity, Value, weakest};
 use crate::units::{Ampere, Dimension};
-
-/// More ways in which several trees of circuits can be on together are not gone through.
-const MOST_WAYS: usize = 4096;
 
 /// What is left of the alternators, hot at idle, over the minimum continuous load.
 pub(in crate::quantity) static HOT_IDLE_MARGIN: Quantity = of_power(
@@ -174,7 +171,7 @@ fn each_battery(
     let purpose = conduct.purpose(ask.purpose.unwrap_or_default());
     let mut found = Vec::new();
     for (at, battery) in power.supply.batteries.iter().enumerate() {
-        let mut measured = match most_drawn(conduct, power, at, &purpose, voltages, counts) {
+        let mut measured = match power.most(conduct, at, &purpose, voltages, counts) {
             Ok(None) => continue,
             Err(why) => Measured::new(Value::Unknown(why)),
             Ok(Some(most)) => match figure(battery, most.current) {
@@ -186,7 +183,7 @@ fn each_battery(
                     } else {
                         format!("{:.2} to {:.2} A", most.current.low, most.current.high)
                     };
-                    measured.steps.push(format!("mean {current} at {} V", most.volts));
+                    measured.steps.push(format!("mean {current} at {} V", most.volts.value()));
                     if !most.unknown.is_empty() {
                         measured.notes.insert(0, format!("no current is stated for {}", most.unknown.join(", ")));
                     }
@@ -200,97 +197,6 @@ fn each_battery(
         found.push(measured);
     }
     found
-}
-
-/// The most that a battery gives.
-struct Most {
-    current: Range,
-    region: Region,
-    volts: f64,
-    evidence: Option<Grade>,
-    unknown: Vec<String>,
-}
-
-/// A part of the states with the current in it, what that rests on, and of which nothing is known.
-type Way = (Region, Range, Option<Grade>, Vec<String>);
-
-/// The greatest mean current of a battery in some states; none where nothing hangs on it.
-fn most_drawn(
-    conduct: &Conduct<'_>,
-    power: &Power,
-    battery: usize,
-    purpose: &Region,
-    voltages: &[&str],
-    counts: impl Fn(&Drawing) -> bool + Copy,
-) -> Result<Option<Most>, String> {
-    let feeding = power.supply.converters.iter().any(|converter| converter.from == Feed::Battery(battery));
-    let mut worst: Option<Most> = None;
-    for (name, volts) in power.supply.voltages.all().into_iter().filter(|(name, _)| voltages.contains(name)) {
-        let mut ways: Vec<Way> = vec![(purpose.clone(), Range::exactly(0.0), None, Vec::new())];
-        let mut hangs = feeding;
-        for tree in power.on_battery(battery) {
-            hangs = true;
-            let of_tree = of_tree(conduct, tree, purpose, name, counts)?;
-            ways = together(conduct, ways, &of_tree);
-            if tree.rest || ways.len() > MOST_WAYS {
-                return Err("the heads are on together in too many ways to go through".to_owned());
-            }
-        }
-        if !hangs {
-            return Ok(None);
-        }
-        for (region, current, evidence, unknown) in ways {
-            let least = |most: &Most| (most.current.low, most.current.high) < (current.low, current.high);
-            let high = worst.as_ref().map_or(current.high, |most| most.current.high.max(current.high));
-            if worst.as_ref().is_none_or(least) {
-                worst = Some(Most { current, region, volts: volts.value(), evidence, unknown });
-            }
-            worst.iter_mut().for_each(|most| most.current.high = most.current.high.max(high));
-        }
-    }
-    Ok(worst)
-}
-
-/// The ways of one tree in a purpose, those with one current joined.
-fn of_tree(
-    conduct: &Conduct<'_>,
-    tree: &crate::measure::Tree,
-    purpose: &Region,
-    voltage: &str,
-    counts: impl Fn(&Drawing) -> bool,
-) -> Result<Vec<Way>, String> {
-    let mut ways: Vec<Way> = Vec::new();
-    for (region, case) in super::in_purpose(conduct, tree, purpose) {
-        let Some(flows) = case.flows.iter().find(|flows| flows.source.0 == voltage) else { continue };
-        if flows.flows.is_none() {
-            return Err(format!("no operating point at {} V: see the voltage of its circuits", flows.source.1.value()));
-        }
-        let counted = || case.drawing.iter().zip(&flows.draws).filter(|(one, _)| counts(one));
-        let current = counted().fold(Range::exactly(0.0), |sum, (_, draw)| sum + *draw);
-        let evidence = weakest(counted().filter_map(|(one, _)| one.grade));
-        let unknown: Vec<String> =
-            counted().filter(|(one, _)| one.grade.is_none()).map(|(one, _)| one.name.clone()).collect();
-        match ways.iter_mut().find(|way| way.1 == current && way.2 == evidence && way.3 == unknown) {
-            Some(known) => known.0 = conduct.space().or(&known.0, &region),
-            None => ways.push((region, current, evidence, unknown)),
-        }
-    }
-    Ok(ways)
-}
-
-fn together(conduct: &Conduct<'_>, ways: Vec<Way>, more: &[Way]) -> Vec<Way> {
-    let mut next = Vec::with_capacity(ways.len());
-    for (region, current, evidence, unknown) in &ways {
-        for (other, added, weaker, missing) in more {
-            let met = conduct.space().and(region, other);
-            if !met.is_empty() && next.len() <= MOST_WAYS {
-                let evidence = weakest(evidence.iter().chain(weaker).copied());
-                let unknown = unknown.iter().chain(missing).cloned().collect();
-                next.push((met, *current + *added, evidence, unknown));
-            }
-        }
-    }
-    next
 }
 
 fn converters(conduct: &Conduct<'_>) -> Vec<Measured> {

@@ -1,0 +1,386 @@
+//! The load analysis of a vehicle: alternators, loads by kind with their sums, tests, what is left, circuits; and what
+//! one more lamp changes.
+
+use comfy_table::{CellAlignment, Table, presets};
+
+use super::number::{margin, pair};
+use super::text::{heading, paragraph, settings};
+use super::{CAUTIONS, Report};
+use crate::electrical::StopStart;
+use crate::judge::{Finding, Judged, Verdict};
+use crate::logic::Region;
+use crate::measure::{LoadAnalysis, LoadRow, Power, Range, converter_input};
+use crate::package::{Battery, Feed, LoadKind, Supply};
+use crate::quantity::{Measure, find};
+use crate::units::{Ampere, Dimension, format_number};
+
+/// The whole page; the loads are those of the worst moment in the states of a purpose, or of all states.
+pub fn load_analysis(report: &Report<'_>, purpose: Option<&str>) -> String {
+    let mut out = String::new();
+    let (vehicle, package) = (&report.package().vehicle, report.package());
+    paragraph(&format!("{} ({}), as of {}", vehicle.name, package.file, report.as_of), "", report.width, &mut out);
+    let Some(power) = report.conduct.power() else { return out };
+    let supply = &power.supply;
+    let states = purpose.map_or_else(|| report.conduct.space().allowed().clone(), |name| report.conduct.purpose(name));
+    let whose = purpose.map_or("in all states".to_owned(), |name| format!("while {name}"));
+    for (at, battery) in supply.batteries.iter().enumerate() {
+        let title = format!("Battery {}: {} V system, {whose}", battery.id, supply.system.value());
+        heading(&title, report.width, &mut out);
+        match LoadAnalysis::of(report.conduct, power, at, &states, "regulated") {
+            Ok(Some(analysis)) => of_battery(report, power, at, battery, &analysis, &states, &mut out),
+            Ok(None) => paragraph("Nothing hangs on it.", "", report.width, &mut out),
+            Err(why) => paragraph(&format!("? not shown: {why}"), "  ", report.width, &mut out),
+        }
+    }
+    other_sources(report, supply, &mut out);
+    circuits(report, power, &mut out);
+    heading("What to know", report.width, &mut out);
+    let calculated = "Calculated; a test is still required: the start after ten minutes with the engine off, the balance at idle, the full load. Measure with a DC clamp, averages over at least 10 s: flashing lamps make a meter jump, and a clamp for alternating current alone misses what is steady.";
+    paragraph(&format!("- {calculated}"), "  ", report.width, &mut out);
+    CAUTIONS.iter().for_each(|caution| paragraph(&format!("- {caution}"), "  ", report.width, &mut out));
+    out
+}
+
+fn of_battery(
+    report: &Report<'_>,
+    power: &Power,
+    at: usize,
+    battery: &Battery,
+    analysis: &LoadAnalysis,
+    states: &Region,
+    out: &mut String,
+) {
+    let supply = &power.supply;
+    let space = report.conduct.space();
+    if space.inputs().described {
+        let set = settings(space, &analysis.region, 1);
+        paragraph(&format!("Means at {} V, with {set}", analysis.volts.value()), "  ", report.width, out);
+    } else {
+        paragraph(&format!("Means at {} V", analysis.volts.value()), "  ", report.width, out);
+    }
+    let mut line = |text: String| paragraph(&text, "    ", report.width, out);
+    line(String::new());
+    line("1. Alternators".to_owned());
+    let charging: Vec<_> = supply.alternators.iter().filter(|one| one.charges.contains(&at)).collect();
+    for one in &charging {
+        let rated = one.rated.map_or("no nameplate rating".to_owned(), |rated| {
+            format!("nameplate {} A (cool air, full speed: nothing is judged by it)", number(rated.value()))
+        });
+        let hot = one.hot_idle.as_ref().map_or("? hot at idle: not stated".to_owned(), |hot| {
+            let warm = hot.at.map(|at| format!(" at {} degC", at.value())).unwrap_or_default();
+            format!("hot at idle {} A{warm} ({})", number(hot.output.value()), hot.evidence.grade.word())
+        });
+        line(format!("   {}: {rated}; {hot}", one.id));
+    }
+    if charging.is_empty() {
+        line("   none charges it".to_owned());
+    }
+    let parts = [
+        ("2. Minimum continuous load", LoadKind::Minimum),
+        ("3. Loads that make it the total continuous load", LoadKind::Continuous),
+        ("4. Intermittent loads, each as if it were on; in no sum", LoadKind::Intermittent),
+    ];
+    for (title, kind) in parts {
+        out.push_str(&format!("\n{title}\n"));
+        rows(analysis, kind, out);
+    }
+    let (minimum, more) = (analysis.sum(LoadKind::Minimum), analysis.sum(LoadKind::Continuous));
+    let total = minimum + more;
+    out.push_str(&format!("\n   total continuous load (2 and 3): {} A\n", amperes(total)));
+    tests(report, out);
+    balance(report, supply, at, battery, (minimum, total), out);
+    engine_off(report, power, at, battery, states, total, out);
+}
+
+fn rows(analysis: &LoadAnalysis, kind: LoadKind, out: &mut String) {
+    let of_it: Vec<&LoadRow> = analysis.rows.iter().filter(|row| row.kind == kind).collect();
+    if of_it.is_empty() {
+        out.push_str("   none\n");
+        return;
+    }
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    table.set_header(["  load", "circuit", "mean A", "evidence"]);
+    for row in of_it {
+        let grade = row.grade.map_or("not stated", crate::package::Grade::word);
+        table.add_row([format!("  {}", row.name), row.circuit.clone(), amperes(row.current), grade.to_owned()]);
+    }
+    if kind != LoadKind::Intermittent {
+        table.add_row(["  sum".to_owned(), String::new(), amperes(analysis.sum(kind)), String::new()]);
+    }
+    right(&mut table, &[2]);
+    push(&table, out);
+}
+
+/// What the rules ask a person to have tested, and what was said.
+fn tests(report: &Report<'_>, out: &mut String) {
+    out.push_str("\n5. Test results\n");
+    let stated = |finding: &&Finding| {
+        let quantity = find(finding.quantity);
+        finding.ruleset == "load-analysis" && quantity.is_some_and(|one| matches!(one.measure, Measure::Stated(_)))
+    };
+    let all: Vec<&Finding> = report.findings().filter(stated).collect();
+    if all.is_empty() {
+        out.push_str("   the ruleset `load-analysis` is not asked for, so no test is asked for either\n");
+    }
+    for finding in all {
+        let item = finding.scope.item.as_deref().unwrap_or(&finding.rule);
+        let (found, required) = pair(finding);
+        let unit = if finding.unit.dimension() == Dimension::Words { "" } else { finding.unit.symbol() };
+        let line = format!("   {item}: {found} {unit} (required {required} {unit}): {}", finding.verdict.print());
+        paragraph(&line, "     ", report.width, out);
+    }
+}
+
+fn balance(report: &Report<'_>, supply: &Supply, at: usize, battery: &Battery, sums: (Range, Range), out: &mut String) {
+    let charging: Vec<_> = supply.alternators.iter().filter(|one| one.charges.contains(&at)).collect();
+    if charging.is_empty() {
+        return;
+    }
+    out.push_str("\nBalance hot at idle\n");
+    let mut line = |text: String| paragraph(&text, "     ", report.width, out);
+    let outputs: Option<Vec<Ampere>> = charging.iter().map(|one| one.hot_idle.as_ref().map(|hot| hot.output)).collect();
+    let Some(outputs) = outputs else {
+        line("   ? not shown: an alternator's output hot at idle is not stated".to_owned());
+        return;
+    };
+    let output: f64 = outputs.iter().map(|output| output.value()).sum();
+    let mut beside = battery.charging.value();
+    let mut said = vec![format!("charging {} A", number(battery.charging.value()))];
+    for converter in supply.converters.iter().filter(|one| one.from == Feed::Battery(at)) {
+        match converter_input(converter, supply.voltages.regulated) {
+            Some(input) => {
+                beside += input.value();
+                said.push(format!("{} at full output {} A", converter.id, number(input.value())));
+            }
+            None => {
+                line(format!("   ? not shown: the efficiency of `{}` is not stated", converter.id));
+                return;
+            }
+        }
+    }
+    let left = |load: Range| Range { low: output - load.high - beside, high: output - load.low - beside };
+    line(format!("   {} A from the alternators; beside the loads {}", number(output), said.join(", ")));
+    line(format!("   left over the minimum continuous load: {} A", amperes(left(sums.0))));
+    line(format!("   left over the total continuous load: {} A", amperes(left(sums.1))));
+    let warm = charging.iter().filter_map(|one| one.hot_idle.as_ref()?.at).map(|at| at.value());
+    let warm = warm.reduce(f64::min).map(|at| format!(" and {at} degC under the hood")).unwrap_or_default();
+    line(format!(
+        "   for the tag: generating capacity left at {} V{warm}: {} A (calculated)",
+        supply.voltages.regulated.value(),
+        amperes(left(sums.1))
+    ));
+}
+
+fn engine_off(
+    report: &Report<'_>,
+    power: &Power,
+    at: usize,
+    battery: &Battery,
+    states: &Region,
+    running: Range,
+    out: &mut String,
+) {
+    out.push_str("\nEngine off\n");
+    let supply = &power.supply;
+    let mut line = |text: String| paragraph(&text, "     ", report.width, out);
+    let continuous = |one: &crate::measure::Drawing| one.kind != LoadKind::Intermittent;
+    let drawn = power.most(report.conduct, at, states, &["battery"], continuous);
+    let (Ok(Some(most)), Some(bank)) = (drawn, battery.bank) else {
+        line("   ? not shown: the battery's capacity, usable share or exponent is not stated".to_owned());
+        return;
+    };
+    if most.current.high <= 0.0 || most.current.high.is_infinite() {
+        line(format!("   mean {} A at {} V", amperes(most.current), most.volts.value()));
+        return;
+    }
+    let hours = |current: f64| bank.lasts(Ampere::new(current)).value() / 3600.0;
+    line(format!(
+        "   mean {} A at {} V: {} h to {} % of {} Ah, Peukert exponent {} on the {}-hour rate, as a share of the time",
+        amperes(most.current),
+        most.volts.value(),
+        amperes(Range { low: hours(most.current.high), high: hours(most.current.low) }),
+        number((1.0 - bank.usable.value()) * 100.0),
+        number(bank.capacity.value()),
+        number(bank.exponent),
+        number(bank.rate.value() / 3600.0)
+    ));
+    let outputs: Option<Vec<f64>> = supply
+        .alternators
+        .iter()
+        .filter(|one| one.charges.contains(&at))
+        .map(|one| one.hot_idle.as_ref().map(|hot| hot.output.value()))
+        .collect();
+    let net = outputs.map(|outputs| outputs.iter().sum::<f64>() - running.high);
+    let (Some(net), Some(efficiency)) = (net.filter(|net| *net > 0.0), battery.charge_efficiency) else { return };
+    let (off, net) = (Ampere::new(most.current.high), Ampere::new(net));
+    let round = StopStart { capacity: bank.capacity, window: bank.usable, off, net, efficiency };
+    let (stands, runs) = (round.stands().value() / 3600.0, round.runs().value() / 3600.0);
+    let saved = 10.0 * (1.0 - round.running().value());
+    line(format!(
+        "   stopped and started by the battery: {} h off, {} h on, {} starts an hour; of ten hours {} without the engine{}",
+        number(stands),
+        number(runs),
+        number(1.0 / (stands + runs)),
+        number(saved),
+        supply.idle.map_or(String::new(), |idle| {
+            let litres = idle.rate.value() * saved;
+            format!(
+                ", {} L ({} gal) of fuel saved at the published rate without load ({})",
+                number(litres),
+                number(litres / 3.785_411_784),
+                idle.vehicle
+            )
+        })
+    ));
+}
+
+/// Converters, inverters and inlets: what the findings say of them.
+fn other_sources(report: &Report<'_>, supply: &Supply, out: &mut String) {
+    let ids: Vec<&String> =
+        supply.converters.iter().map(|one| &one.id).chain(supply.inverters.iter().map(|one| &one.id)).collect();
+    let ids: Vec<&String> = ids.into_iter().chain(supply.inlets.iter().map(|one| &one.id)).collect();
+    let of_them: Vec<&Finding> =
+        report.findings().filter(|one| one.scope.supply.as_ref().is_some_and(|id| ids.contains(&id))).collect();
+    if of_them.is_empty() {
+        return;
+    }
+    heading("Converters, inverters, shore", report.width, out);
+    for finding in of_them {
+        let (found, required) = pair(finding);
+        let id = finding.scope.supply.as_deref().unwrap_or_default();
+        let line = format!("{id}: {found} {} (required {required}): {}", finding.unit, finding.verdict.print());
+        paragraph(&line, "  ", report.width, out);
+    }
+}
+
+/// Every circuit with its worst figures, the one nearest to its limits first.
+fn circuits(report: &Report<'_>, power: &Power, out: &mut String) {
+    heading("Circuits, the one nearest to its limits first; the worst of all states and voltages", report.width, out);
+    let mut ordered: Vec<(f64, usize, Option<&Finding>)> = Vec::new();
+    for (at, circuit) in power.supply.circuits.iter().enumerate() {
+        let of_it = report.findings().filter(|one| one.scope.circuit.as_ref() == Some(&circuit.id));
+        let nearest = of_it.min_by(|one, other| rank(one).total_cmp(&rank(other)));
+        ordered.push((nearest.map_or(f64::INFINITY, rank), at, nearest));
+    }
+    ordered.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    table.set_header(["circuit", "fuse A", "mean A", "RMS A", "peak A", "end V", "nearest rule", "margin", "verdict"]);
+    for (_, at, nearest) in ordered {
+        let Some(circuit) = power.supply.circuits.get(at) else { continue };
+        let worst = power.worst(at);
+        let figure =
+            |of: fn(&crate::measure::WorstFlow) -> Range| worst.as_ref().map_or(String::new(), |one| amperes(of(one)));
+        let volts =
+            worst.as_ref().and_then(|one| one.voltage).map_or("none".to_owned(), |range| format!("{:.2}", range.low));
+        table.add_row([
+            circuit.id.clone(),
+            circuit.fuse.map_or("-".to_owned(), |fuse| number(fuse.rating.value())),
+            figure(|one| one.average),
+            figure(|one| one.rms),
+            figure(|one| one.peak),
+            volts,
+            nearest.map_or(String::new(), |one| one.rule.clone()),
+            nearest.map_or(String::new(), margin),
+            nearest.map_or(String::new(), |one| one.verdict.print().to_owned()),
+        ]);
+    }
+    right(&mut table, &[1, 2, 3, 4, 5, 7]);
+    push(&table, out);
+}
+
+/// Failures first, then what is open, then by margin.
+fn rank(finding: &Finding) -> f64 {
+    match finding.verdict {
+        Verdict::Fail => -1e9 + finding.margin.unwrap_or(0.0),
+        Verdict::NotShown | Verdict::TooClose => -1e6,
+        _ => finding.margin.unwrap_or(f64::MAX),
+    }
+}
+
+/// What another lamp changes: every verdict that is another one, and every figure of the supply that moved.
+pub fn changed(report: &Report<'_>, before: &Judged) -> String {
+    let mut out = String::new();
+    let width = report.width;
+    let (package, lamp) = (report.package(), report.package().heads.last());
+    paragraph(&format!("{} ({}), as of {}", package.vehicle.name, package.file, report.as_of), "", width, &mut out);
+    if let Some(lamp) = lamp {
+        let model = package.models.get(lamp.model).map_or("", |model| model.id.as_str());
+        let circuit = lamp.circuit.as_deref().unwrap_or("no circuit");
+        paragraph(&format!("With one more lamp, `{}`: model {model}, on {circuit}", lamp.id), "  ", width, &mut out);
+    }
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    table.set_header(["finding", "required", "before", "now", "verdict before", "verdict now"]);
+    let mut rows = 0;
+    for finding in report.findings() {
+        let old = before.findings.iter().find(|old| old.id == finding.id);
+        let of_supply = finding.scope.circuit.is_some() || finding.scope.supply.is_some();
+        let moved = old.is_none_or(|old| old.verdict != finding.verdict || (of_supply && old.found != finding.found));
+        // A lamp that passes what each lamp is asked is no news.
+        if !moved || (old.is_none() && finding.verdict == Verdict::Pass) {
+            continue;
+        }
+        let (now, required) = pair(finding);
+        let was = old.map_or("-".to_owned(), |old| pair(old).0);
+        let word = |finding: &Finding| finding.verdict.print().to_owned();
+        table.add_row([
+            finding.id.clone(),
+            required,
+            was,
+            format!("{now} {}", finding.unit),
+            old.map_or("-".to_owned(), word),
+            word(finding),
+        ]);
+        rows += 1;
+    }
+    heading("What it changes", width, &mut out);
+    if rows == 0 {
+        paragraph("No verdict, and no figure of the supply.", "", width, &mut out);
+    } else {
+        right(&mut table, &[1, 2, 3]);
+        push(&table, &mut out);
+    }
+    heading("Result", width, &mut out);
+    CAUTIONS.iter().for_each(|caution| paragraph(&format!("- {caution}"), "  ", width, &mut out));
+    let count = |judged: &Judged| {
+        format!(
+            "{} pass, {} fail, {} not shown",
+            judged.summary.required.pass, judged.summary.required.fail, judged.summary.required.not_shown
+        )
+    };
+    paragraph(&format!("Required before: {}.", count(before)), "", width, &mut out);
+    paragraph(&format!("Required with it: {}.", count(report.judged)), "", width, &mut out);
+    out
+}
+
+fn right(table: &mut Table, columns: &[usize]) {
+    for (at, column) in table.column_iter_mut().enumerate() {
+        column.set_padding((0, 2));
+        if columns.contains(&at) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+}
+
+fn push(table: &Table, out: &mut String) {
+    for line in table.lines() {
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+}
+
+fn amperes(range: Range) -> String {
+    if range.high.is_infinite() {
+        format!(">= {:.2}", range.low)
+    } else if (range.high - range.low).abs() < 5e-3 {
+        format!("{:.2}", range.high)
+    } else {
+        format!("{:.2} to {:.2}", range.low, range.high)
+    }
+}
+
+fn number(value: f64) -> String {
+    format_number(value, 2)
+}
