@@ -81,6 +81,29 @@ fn exit_statuses() {
     }
 }
 
+/// Rules that do not speak of a vehicle are counted; those on steady arrows, of the rescue truck, whose arrow runs.
+#[test]
+fn how_much_is_not_applicable() {
+    for (package, required) in [
+        ("rescue-4", 1),
+        ("rescue-4-changed", 1),
+        ("rescue-4-logic-faults", 1),
+        ("brush-2", 0),
+        ("brush-2-complete", 0),
+        ("brush-2-faults", 0),
+    ] {
+        let (_, report) = json(package, &[]);
+        let left: Vec<Json> = list(&report["findings"])
+            .into_iter()
+            .filter(|finding| text(finding, "verdict") == "not-applicable")
+            .collect();
+        assert_eq!(report["summary"]["not-applicable"], required, "{package}");
+        assert_eq!(report["summary"]["advice"]["not-applicable"], 0, "{package}");
+        let rules: Vec<&str> = left.iter().map(|finding| text(finding, "rule")).collect();
+        assert_eq!(rules, vec!["on-time"; usize::try_from(required).unwrap()], "{package}");
+    }
+}
+
 /// Files of a demo package with one piece of text changed, in a folder of their own beside the catalogue.
 fn changed(package: &str, change: impl Fn(String) -> String) -> (tempfile::TempDir, PathBuf) {
     let dir = tempfile::tempdir().unwrap();
@@ -152,7 +175,7 @@ fn what_is_open_says_what_would_show_it() {
     }
     let (_, out, _) = check("brush-2", &[]);
     assert!(out.contains("Not shown, and what would show it"));
-    assert!(out.contains("type it into an overlay: rule = \"zone-total\""));
+    assert!(out.contains("    [[change]]\n    rule = \"zone-total\"\n    cite = "));
 }
 
 #[test]

@@ -12,8 +12,27 @@ use serde_json::Value as Json;
 use wayproof::diagnostic::{Log, Sources, render};
 use wayproof::package::{PackageFile, load};
 
-/// The packages, and how many required findings pass by the rulesets that each names.
-const DEMOS: [(&str, u64, u64); 2] = [("medic-6", 77, 5), ("amber-9", 68, 2)];
+/// The packages, and how many required findings pass, are not shown and are not applicable by the rulesets that each
+/// names.
+const DEMOS: [(&str, [u64; 3]); 2] = [("medic-6", [77, 5, 7]), ("amber-9", [68, 2, 2])];
+
+/// The rules that do not speak of a vehicle: the beacon has one level of light and shows amber; the arrows flash all at
+/// once, and an arrow that runs would be asked for its steps.
+const NOT_APPLICABLE: [(&str, &[&str]); 2] = [
+    (
+        "medic-6",
+        &[
+            "all-round-lamp:day-above-and-below",
+            "all-round-lamp:day-amber-above-and-below",
+            "all-round-lamp:day-on-axis",
+            "all-round-lamp:night-above-and-below",
+            "all-round-lamp:night-amber-above-and-below",
+            "all-round-lamp:night-on-axis",
+            "all-round-lamp:one-level-above-and-below",
+        ],
+    ),
+    ("amber-9", &["directional-arrow:equal-steps", "directional-arrow:in-order"]),
+];
 
 /// Runs `check` on a fixed day: exit status, what it found, what it had to say.
 fn check(package: &str, more: &[&str]) -> (i32, String, String) {
@@ -31,7 +50,7 @@ fn findings(report: &Json) -> &[Json] {
 
 #[test]
 fn they_load_without_a_word() {
-    for (name, _, _) in DEMOS {
+    for (name, _) in DEMOS {
         let folder = root().join("demo-data").join(name);
         let bytes = std::fs::read(folder.join("package.toml")).unwrap();
         let file = PackageFile { name: name.to_owned(), bytes, folder, libraries: Vec::new() };
@@ -44,7 +63,7 @@ fn they_load_without_a_word() {
 
 #[test]
 fn nothing_fails_and_only_missing_limits_stay_open() {
-    for (name, passes, missing) in DEMOS {
+    for (name, [passes, missing, not_applicable]) in DEMOS {
         let (status, out, said) = check(name, &[]);
         let report: Json = serde_json::from_str(&out).unwrap();
         let summary = &report["summary"];
@@ -52,7 +71,12 @@ fn nothing_fails_and_only_missing_limits_stay_open() {
             assert_eq!(summary[open], 0, "{name} {open}: {summary}");
         }
         assert_eq!((status, &summary["pass"]), (3, &Json::from(passes)), "{name}");
-        assert_eq!(summary["not-shown"], missing, "{name}");
+        assert_eq!(
+            (&summary["not-shown"], &summary["not-applicable"]),
+            (&missing.into(), &not_applicable.into()),
+            "{name}"
+        );
+        assert_eq!(summary["advice"]["not-applicable"], 0, "{name}");
         let open =
             findings(&report).iter().filter(|one| one["verdict"] == "not-shown" && one["strength"] == "required");
         for finding in open {
@@ -63,8 +87,19 @@ fn nothing_fails_and_only_missing_limits_stay_open() {
 }
 
 #[test]
+fn only_rules_that_speak_of_other_vehicles_are_not_applicable() {
+    for (name, expected) in NOT_APPLICABLE {
+        let (_, out, _) = check(name, &[]);
+        let report: Json = serde_json::from_str(&out).unwrap();
+        let left = findings(&report).iter().filter(|one| one["verdict"] == "not-applicable");
+        let left = left.map(|one| one["id"].as_str().unwrap().split('@').next().unwrap().to_owned());
+        assert_eq!(left.collect::<std::collections::BTreeSet<_>>().into_iter().collect::<Vec<_>>(), expected, "{name}");
+    }
+}
+
+#[test]
 fn the_same_files_and_date_give_the_same_bytes() {
-    for (name, _, _) in DEMOS {
+    for (name, _) in DEMOS {
         assert_eq!(check(name, &[]), check(name, &[]), "{name}");
     }
 }

@@ -270,7 +270,7 @@ fn what_is_not_known_is_no_pass_and_what_is_known_can_fail() {
     let found = |rule: &str| finding(&judged, &format!("case:{rule}@left/blue"));
     assert_eq!(found("open").verdict, Verdict::NotShown);
     assert!(noted(found("open"), "no data for 1 of the 2 directions, the first at H 0 V -30 deg"));
-    assert!(found("open").would_show.as_deref().is_some_and(|what| what.contains("intensity file")));
+    assert!(found("open").would_show.as_deref().is_some_and(|what| what.contains("intensity = { file")));
     assert_eq!(found("short").verdict, Verdict::Fail);
     assert_eq!(found("known").verdict, Verdict::Pass);
     assert_eq!(found("most").verdict, Verdict::NotShown);

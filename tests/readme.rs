@@ -26,7 +26,16 @@ fn every_output_in_the_readme_is_printed() {
             assert!(rest.any(|found| found == line), "`wayproof {command}` does not print, in this order:\n{line}");
         }
     }
-    assert_eq!(blocks, 6, "blocks that begin with `$ wayproof`");
+    assert_eq!(blocks, 7, "blocks that begin with `$ wayproof`");
+}
+
+#[test]
+fn the_confirmation_in_the_readme_is_that_of_the_demo() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = std::fs::read_to_string(root.join("README.md")).unwrap();
+    let shown = readme.split("```toml\n").find(|block| block.starts_with("[[confirm]]")).unwrap();
+    let overlay = std::fs::read_to_string(root.join("demo-data/overlays/kestrow-copy.toml")).unwrap();
+    assert!(overlay.ends_with(shown.split("```").next().unwrap()), "{shown}");
 }
 
 #[test]

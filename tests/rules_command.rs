@@ -138,3 +138,35 @@ fn the_schema_of_a_kind_is_printed_as_it_lies_beside_the_rulesets() {
     assert_eq!((status, out.as_str()), (2, ""));
     assert!(said.contains("package, catalogue, ruleset, overlay, record"), "{said}");
 }
+
+/// What is there is named, stays as it was, and what to do is said.
+#[test]
+fn what_is_there_already_is_not_written_again() {
+    let folder = tempfile::tempdir().unwrap();
+    for (args, file, next) in [
+        (&["new", "mine"][..], "mine/package.toml", "wayproof check mine/package.toml"),
+        (&["rules", "new", "yard"], "yard.toml", "wayproof rules check yard.toml"),
+    ] {
+        assert_eq!(wayproof(folder.path(), args).0, 0);
+        std::fs::write(folder.path().join(file), "edited").unwrap();
+        let (status, _, said) = wayproof(folder.path(), args);
+        assert_eq!(status, 2);
+        assert!(said.contains("is there already; nothing was written, and it stays as it was\nhelp: "), "{said}");
+        assert!(said.ends_with(&format!("or go on with what is there: {next}\n")), "{said}");
+        assert!(!said.contains("os error"), "{said}");
+        assert_eq!(std::fs::read_to_string(folder.path().join(file)).unwrap(), "edited");
+    }
+}
+
+/// Joined areas that overlap have one outline, edge after edge as one walks round it.
+#[test]
+fn a_union_of_colours_is_shown_as_its_outline() {
+    let folder = tempfile::tempdir().unwrap();
+    let (_, shown, _) = wayproof(folder.path(), &["rules", "show", "colour-regions"]);
+    let widened = shown.split("\nred-widened: ").nth(1).unwrap().split("\n\n").next().unwrap();
+    let edges =
+        widened.lines().filter_map(|line| line.strip_prefix("  from (")?.split_once("): ")?.1.split_once(" edge"));
+    let edges: Vec<&str> = edges.map(|(edge, _)| edge).collect();
+    assert_eq!(edges, ["purple", "spectral locus", "yellow", "white", "lower"]);
+    assert!(!shown.contains("outline"), "no region comes in two pieces");
+}

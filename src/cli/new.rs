@@ -25,11 +25,14 @@ pub(super) fn run(folder: &Path) -> ExitCode {
             ),
             0,
         ),
+        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
+            say(&format!("error: {shown} is there already; nothing was written, and it stays as it was\n"));
+            say("help: name a folder that does not exist yet, or go on with what is there: wayproof check ");
+            say(&format!("{}\n", folder.join("package.toml").display()));
+            ExitCode::from(BAD_INPUT)
+        }
         Err(error) => {
             say(&format!("error: {shown} cannot be made: {error}\n"));
-            if error.kind() == std::io::ErrorKind::AlreadyExists {
-                say("help: name a folder that does not exist yet\n");
-            }
             ExitCode::from(BAD_INPUT)
         }
     }

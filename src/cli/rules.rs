@@ -114,6 +114,11 @@ fn new(name: &str) -> ExitCode {
         Ok(()) => {
             print(&format!("{shown}: a first ruleset to edit. Look it over with: wayproof rules check {shown}\n"), 0)
         }
+        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
+            say(&format!("error: {shown} is there already; nothing was written, and it stays as it was\n"));
+            say(&format!("help: choose another name, or go on with what is there: wayproof rules check {shown}\n"));
+            ExitCode::from(BAD_INPUT)
+        }
         Err(error) => {
             say(&format!("error: {shown} cannot be made: {error}\n"));
             ExitCode::from(BAD_INPUT)

@@ -1,12 +1,12 @@
-//! From a measured value and its comparison to a finding, with what would show it where something is missing.
+//! From a measured value and its comparison to a finding.
 
 use super::compare::Compared;
+use super::would_show::{change_to_type, what_shows};
 use super::{Finding, FindingScope, FindingWitness, Found, Trace, Verdict};
 use crate::logic::Region;
 use crate::measure::Conduct;
 use crate::quantity::{LevelScope, Measured, Occurrence};
 use crate::ruleset::{Demand, Limit, Rule, Ruleset};
-use crate::units::Dimension;
 
 /// A finding for a limit before anything is measured.
 pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdict, note: &str) -> Finding {
@@ -96,9 +96,13 @@ pub(super) fn assemble(
     if let Demand::Missing { why, see } = &limit.demand {
         finding.notes.insert(0, format!("limit missing: {why}"));
         let see = see.as_deref().map(|see| format!("look up {see}; then ")).unwrap_or_default();
-        finding.would_show = Some(format!("{see}type it into an overlay: {}", line_to_type(ruleset, rule, limit)));
+        let change = change_to_type(ruleset, rule);
+        finding.would_show = Some(format!("{see}paste into an overlay, with your figure for each `...`:\n{change}"));
     } else if compared.verdict == Verdict::NotShown {
-        finding.would_show = finding.notes.first().map(|note| what_shows(note, ruleset, rule));
+        // What keeps a decision from being taken stands behind what was found.
+        let undecided = finding.notes.iter().find(|note| note.contains("states no uncertainty"));
+        let note = undecided.or(finding.notes.first());
+        finding.would_show = note.map(|note| what_shows(note, ruleset, rule, limit));
     }
     finding.found = compared.found;
     finding.margin = compared.margin;
@@ -123,70 +127,4 @@ fn where_shown(conduct: &Conduct<'_>, shown: &Occurrence) -> Option<String> {
         format!(", where it was before this is set last: {}", shown.set_last.join(", or "))
     };
     Some(format!("{} is seen with: {with}{last}", shown.word))
-}
-
-/// The row that fills a missing limit.
-fn line_to_type(ruleset: &Ruleset, rule: &Rule, limit: &Limit) -> String {
-    let protocol = &ruleset.protocol;
-    let mut row = Vec::new();
-    if let Some(purpose) = &limit.purpose {
-        row.push(format!("purpose = \"{purpose}\""));
-    }
-    if let Some(level) = limit.level.and_then(|at| protocol.levels.get(at)) {
-        row.push(format!("level = \"{}\"", level.name));
-    }
-    if let Some(item) = &limit.item {
-        row.push(format!("item = \"{item}\""));
-    }
-    if let Some(class) = &limit.class {
-        row.push(format!("class = \"{class}\""));
-    }
-    let cell = if rule.require.asks_a_range() { "from = ..., to = ..." } else { "value = ..." };
-    let sector = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| ("zones", sector.name.as_str()));
-    match sector.or(limit.colour.as_deref().map(|colour| ("colours", colour))) {
-        Some((key, name)) if rule.require.asks_a_range() => row.push(format!("{key} = {{ {name} = {{ {cell} }} }}")),
-        Some((key, name)) => row.push(format!("{key} = {{ {name} = ... }}")),
-        None => row.push(cell.to_owned()),
-    }
-    format!("rule = \"{}\", limits = [{{ {} }}] (unit {})", rule.id, row.join(", "), rule.unit)
-}
-
-/// What would show it, for a note on what is missing.
-fn what_shows(note: &str, ruleset: &Ruleset, rule: &Rule) -> String {
-    let found = |sign: &str| note.contains(sign);
-    if note.starts_with("only bounds") {
-        "the same `clock` for all heads that one controller keeps in step".to_owned()
-    } else if found("no chromaticity") {
-        "`chromaticity = [x, y]` from the lamp's report, or `spectrum = \"...\"`, at the emitter in the catalogue"
-            .to_owned()
-    } else if found("inside `") || found("outside `") {
-        "a chromaticity that is measured more closely, with its `chromaticity-uncertainty`, in the catalogue".to_owned()
-    } else if found("no data for") {
-        "a laboratory's or maker's intensity file that covers these directions, in place of what is in the catalogue"
-            .to_owned()
-    } else if let Some(item) = note.strip_prefix("nobody has answered for ") {
-        let item = item.trim_matches('`');
-        let answer = match rule.unit.dimension() {
-            Dimension::Words => "answer = \"...\"".to_owned(),
-            _ => format!("value = \"... {}\"", rule.unit),
-        };
-        format!("in the package: [[statement]] item = \"{item}\", {answer}, by = \"who\", on = the day (a line each)")
-    } else if note.starts_with("no class is claimed") {
-        format!("at the model in the catalogue: classes = {{ {} = \"...\" }}", ruleset.id)
-    } else if let (true, Some(item)) = (rule.quantity.name.starts_with("stated-"), note.split('`').nth(1)) {
-        format!("for `{item}` in the package: value = \"... {}\"", rule.unit)
-    } else if note.starts_with("no head is in the group") {
-        format!("{}: `groups` of the heads meant, in the package", note)
-    } else if note.starts_with("no mode serves the purpose") {
-        let purpose = note.split('`').nth(1).unwrap_or_default();
-        format!("a mode with `purpose = \"{purpose}\"` in the package")
-    } else if found("no [inputs]") {
-        "[inputs] in the package, and `when` for its modes and displays".to_owned()
-    } else if found("means = \"park\"") {
-        "`means = \"park\"` for the input that reads the parking brake".to_owned()
-    } else if note.starts_with("no `circuit`") || note.starts_with("no `output`") {
-        format!("the `{}` of these heads in the package", note.split('`').nth(1).unwrap_or_default())
-    } else {
-        note.to_owned()
-    }
 }

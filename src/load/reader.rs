@@ -136,6 +136,17 @@ impl<'d> Table<'d> {
         found
     }
 
+    /// The same, of a key whose value is not plain from its name; the error shows an example of it.
+    pub fn require_like(&mut self, key: &'static str, example: &str) -> Option<Node<'d>> {
+        let found = self.get(key);
+        if found.is_none() {
+            let message = format!("`{key}` is missing in {}", self.name);
+            let error = Diagnostic::error("missing-key", message).at(&self.span(), "here");
+            self.log.push(error.help(format!("for example {example}")));
+        }
+        found
+    }
+
     /// Whether a key stands here, without asking for it.
     pub fn has(&self, key: &str) -> bool {
         self.table.contains_key(key)

@@ -42,7 +42,9 @@ pub fn explain(
         ("confirmed", format!("by {by} on {on}, against edition {edition}, {clause}"))
     }));
     let weakest = |grade: crate::package::Grade| {
-        format!("{} (the weakest of the heads whose light reaches the zone)", grade.word())
+        let of_supply = finding.scope.circuit.is_some() || finding.scope.supply.is_some();
+        let whose = if of_supply { "what draws the current" } else { "the heads whose light reaches the zone" };
+        format!("{} (the weakest of {whose})", grade.word())
     };
     lines.extend(finding.evidence.map(|grade| ("evidence", weakest(grade))));
     lines.extend(
@@ -56,7 +58,13 @@ pub fn explain(
     lines.extend(quantity.map(|quantity| ("by hand", quantity.by_hand.to_owned())));
     let mut out = format!("{}\n\n", finding.id);
     for (label, text) in lines {
-        labelled(label, &text, width, &mut out);
+        // What is to be pasted stands below, line by line as it is.
+        let (said, pasted) = match label {
+            "shown by" => text.split_once('\n').unwrap_or((&text, "")),
+            _ => (text.as_str(), ""),
+        };
+        labelled(label, said, width, &mut out);
+        pasted.lines().for_each(|line| out.push_str(&format!("          {line}\n")));
     }
     if !working.parts.is_empty() {
         out.push_str(&format!("\n{}\n", parts_table(&working.parts, unit, width)));

@@ -255,7 +255,7 @@ fn other_sources(report: &Report<'_>, supply: &Supply, out: &mut String) {
 }
 
 /// Every circuit with its worst figures, the one nearest to its limits first.
-fn circuits(report: &Report<'_>, power: &Power, out: &mut String) {
+pub(super) fn circuits(report: &Report<'_>, power: &Power, out: &mut String) {
     heading("Circuits, the one nearest to its limits first; the worst of all states and voltages", report.width, out);
     let mut ordered: Vec<(f64, usize, Option<&Finding>)> = Vec::new();
     for (at, circuit) in power.supply.circuits.iter().enumerate() {
@@ -266,7 +266,10 @@ fn circuits(report: &Report<'_>, power: &Power, out: &mut String) {
     ordered.sort_by(|one, other| one.0.total_cmp(&other.0));
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
-    table.set_header(["circuit", "fuse A", "mean A", "RMS A", "peak A", "end V", "nearest rule", "margin", "verdict"]);
+    let roomy = report.width >= 100;
+    let mean = roomy.then_some("mean A");
+    let header = ["RMS A", "peak A", "end V", "nearest rule", "margin", "verdict"];
+    table.set_header(["circuit", "fuse A"].into_iter().chain(mean).chain(header));
     for (_, at, nearest) in ordered {
         let Some(circuit) = power.supply.circuits.get(at) else { continue };
         let worst = power.worst(at);
@@ -274,19 +277,19 @@ fn circuits(report: &Report<'_>, power: &Power, out: &mut String) {
             |of: fn(&crate::measure::WorstFlow) -> Range| worst.as_ref().map_or(String::new(), |one| amperes(of(one)));
         let volts =
             worst.as_ref().and_then(|one| one.voltage).map_or("none".to_owned(), |range| format!("{:.2}", range.low));
-        table.add_row([
-            circuit.id.clone(),
-            circuit.fuse.map_or("-".to_owned(), |fuse| number(fuse.rating.value())),
-            figure(|one| one.average),
+        let fuse = circuit.fuse.map_or("-".to_owned(), |fuse| number(fuse.rating.value()));
+        let mean = roomy.then(|| figure(|one| one.average));
+        let figures = [
             figure(|one| one.rms),
             figure(|one| one.peak),
             volts,
             nearest.map_or(String::new(), |one| one.rule.clone()),
             nearest.map_or(String::new(), margin),
             nearest.map_or(String::new(), |one| one.verdict.print().to_owned()),
-        ]);
+        ];
+        table.add_row([circuit.id.clone(), fuse].into_iter().chain(mean).chain(figures));
     }
-    right(&mut table, &[1, 2, 3, 4, 5, 7]);
+    right(&mut table, if roomy { &[1, 2, 3, 4, 5, 7] } else { &[1, 2, 3, 4, 6] });
     push(&table, out);
 }
 

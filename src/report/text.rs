@@ -21,6 +21,15 @@ pub(super) fn paragraph(text: &str, indent: &str, width: u16, out: &mut String) 
     wrapped(&lead, text, indent, width, out);
 }
 
+/// A paragraph, and behind its first line what is there to be pasted, line by line as it is.
+pub(super) fn with_lines(text: &str, indent: &str, width: u16, out: &mut String) {
+    let (said, lines) = text.split_once('\n').unwrap_or((text, ""));
+    paragraph(said, indent, width, out);
+    for line in lines.lines() {
+        out.push_str(&format!("{indent}{line}\n"));
+    }
+}
+
 /// A label in a column of its own, and a text wrapped beside it.
 pub(super) fn labelled(label: &str, text: &str, width: u16, out: &mut String) {
     wrapped(&format!("{label:<9} "), text, "          ", width, out);

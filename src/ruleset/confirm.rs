@@ -21,7 +21,7 @@ pub(super) fn confirm<'s>(
     let mut table = table.named("this confirmation");
     let log = table.log();
     let name = table.require("rule").and_then(|node| node.text());
-    let limits = table.require("limits");
+    let limits = table.require_like("limits", "limits = \"all\"");
     let mut text = |key| table.require(key).and_then(|node| node.text()).map(|text| text.text);
     let (by, edition, clause) = (text("by"), text("edition"), text("clause"));
     let on = table.require("on").and_then(|node| node.date());

@@ -39,6 +39,37 @@ impl Limit {
     }
 }
 
+/// A row of limits as a rule on this quantity would have it, for messages.
+pub(super) fn example_row(quantity: &Quantity, require: Require, protocol: &Protocol) -> String {
+    let mut keys = Vec::new();
+    keys.extend(quantity.scope.purpose.then(|| "purpose = \"calling\"".to_owned()));
+    keys.extend(leads_somewhere(quantity).then(|| "leads-to = \"blocking\"".to_owned()));
+    let level = protocol.levels.first().filter(|_| quantity.scope.level == LevelScope::Always);
+    keys.extend(level.map(|level| format!("level = \"{}\"", level.name)));
+    keys.extend(needs_item(quantity).then(|| "item = \"what-is-stated\"".to_owned()));
+    let known = vocabulary(quantity).and_then(|words| words.first().copied());
+    let figure = match (quantity.dimension, quantity.name) {
+        (Dimension::Words, "claimed-class" | "vehicle-class") => "[\"1\"]".to_owned(),
+        (Dimension::Words, _) if needs_item(quantity) => "[\"yes\"]".to_owned(),
+        (Dimension::Words, _) => format!("[\"{}\"]", known.unwrap_or("amber")),
+        _ => "120".to_owned(),
+    };
+    let range = "from = 60, to = 120";
+    let zone = protocol.zones.sectors.first().map_or("A", |sector| &sector.name);
+    keys.push(match (quantity.scope.zone, require.asks_a_range()) {
+        (true, true) => format!("zones = {{ {zone} = {{ {range} }} }}"),
+        (true, false) => format!("zones = {{ {zone} = {figure} }}"),
+        (false, true) => range.to_owned(),
+        (false, false) => format!("value = {figure}"),
+    });
+    format!("{{ {} }}", keys.join(", "))
+}
+
+/// Whether its limits name what a person states.
+fn needs_item(quantity: &Quantity) -> bool {
+    matches!(quantity.measure, Measure::Stated(_)) && quantity.name != "vehicle-class"
+}
+
 /// Reads all rows of a rule; two limits on one place are an error.
 pub(super) fn read_limits(node: &Node<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let mut met: HashMap<Scope, Span> = HashMap::new();
@@ -77,7 +108,7 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let class = table.get("class").map(|node| node.id());
     let item = table.get("item").map(|node| node.id());
     let is_stated = matches!(quantity.measure, Measure::Stated(_));
-    let wrong_item = match (item.is_some(), is_stated && quantity.name != "vehicle-class") {
+    let wrong_item = match (item.is_some(), needs_item(quantity)) {
         (false, true) => Some("needs an `item`, the name under which a person states it"),
         (true, false) => Some("has no `item`"),
         _ => None,
@@ -111,7 +142,9 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         [wrong_purpose, wrong_end, wrong_level, wrong_zones, wrong_device, wrong_item].into_iter().flatten()
     {
         let message = format!("a limit on `{}` {complaint}", quantity.name);
-        log.push(Diagnostic::error("wrong-scope", message).at(&span, "in this row"));
+        let error = Diagnostic::error("wrong-scope", message).at(&span, "in this row");
+        let row = example_row(quantity, context.require, context.protocol);
+        log.push(error.help(format!("for example {row}")));
     }
     let cells = match (zones, colours) {
         _ if wrong_zones.is_some() || wrong_device.is_some() => return Vec::new(),

@@ -29,6 +29,7 @@ use crate::units::Unit;
 pub use allowed::Allowed;
 pub use amend::{Amended, Amendment, LimitPlace, PRECEDENCES, Precedence};
 pub use applies::Condition;
+pub use citation::{BASES, Basis, Citation, Confirmed, Origin};
 pub use fit::warn_of_misfits;
 pub use lint::lint;
 pub use loader::Loader;
@@ -247,106 +248,6 @@ pub enum Demand {
         /// Where a person finds it.
         see: Option<String>,
     },
-}
-
-/// Where a number or a convention comes from.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Citation {
-    /// The document, or our own reason.
-    pub origin: Origin,
-    /// How the number is known.
-    pub basis: Basis,
-    /// By whose word an overlay set it.
-    pub authority: Option<String>,
-    /// Where the document was seen.
-    pub address: Option<String>,
-    /// On which day it was seen there.
-    pub seen: Option<Date>,
-    /// Who compared the number with the own copy.
-    pub confirmed: Option<Confirmed>,
-}
-
-/// Who compared a number with the own copy of the document.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Confirmed {
-    /// Name or office.
-    pub by: String,
-    /// On which day.
-    pub on: Date,
-    /// The edition of that copy.
-    pub edition: String,
-    /// Where it stands there.
-    pub clause: String,
-}
-
-impl Citation {
-    /// Our own reason, without a document.
-    pub fn own(why: impl Into<String>, basis: Basis) -> Self {
-        let origin = Origin::Own(why.into());
-        Self { origin, basis, authority: None, address: None, seen: None, confirmed: None }
-    }
-
-    /// In one line: `NFPA 1901 ... (2016), clause 13.8.13.5`, after the authority of an overlay.
-    pub fn in_words(&self) -> String {
-        let text = match &self.origin {
-            Origin::Document { title, edition, clause } => {
-                let clause = if clause.contains("unknown") { clause.clone() } else { format!("clause {clause}") };
-                format!("{title} ({edition}), {clause}")
-            }
-            Origin::Own(why) => format!("own: {why}"),
-        };
-        match &self.authority {
-            Some(authority) => format!("{authority}; {text}"),
-            None => text,
-        }
-    }
-}
-
-/// A document, or our own reason.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Origin {
-    /// A published document.
-    Document {
-        /// Its title.
-        title: String,
-        /// Its edition.
-        edition: String,
-        /// The clause, or that it is unknown.
-        clause: String,
-    },
-    /// Practice or logic: why this is asked.
-    Own(String),
-}
-
-/// How a number is known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Basis {
-    /// Read in the document or an official copy.
-    Read,
-    /// Checked by the user against the own copy.
-    Confirmed,
-    /// Seen on another party's page.
-    SecondHand,
-    /// A habit of the trade.
-    Practice,
-    /// Remembered, not looked up.
-    Memory,
-}
-
-/// The words for [`Basis`].
-pub const BASES: &[(&str, Basis)] = &[
-    ("read", Basis::Read),
-    ("second-hand", Basis::SecondHand),
-    ("memory", Basis::Memory),
-    ("practice", Basis::Practice),
-    ("confirmed", Basis::Confirmed),
-];
-
-impl Basis {
-    /// The word in files and print.
-    pub fn word(self) -> &'static str {
-        BASES.iter().find(|(_, known)| *known == self).map_or("", |(word, _)| word)
-    }
 }
 
 /// Which colours count.

@@ -2,7 +2,7 @@
 
 use super::citation::Citations;
 use super::device::{check_device, read_device};
-use super::limits::{RowContext, names_regions, read_limits};
+use super::limits::{RowContext, example_row, names_regions, read_limits};
 use super::regions::Regions;
 use super::terms::read_protocol;
 use super::{
@@ -188,7 +188,9 @@ pub(super) fn read_rule(
     let require = require_node.as_ref().and_then(|node| node.word(REQUIRES));
     let strength = table.get("strength").map_or(Some(Strength::Required), |node| node.word(STRENGTHS));
     let rule_cite: Citation = citations.require(&mut table);
-    let limits_node = table.require("limits");
+    let row = quantity.zip(require).map(|(quantity, require)| example_row(quantity, require, protocol));
+    let row = row.unwrap_or_else(|| "{ value = 120 }".to_owned());
+    let limits_node = table.require_like("limits", &format!("limits = [{row}]"));
     table.finish();
     let (quantity, require) = (quantity?, require?);
     if let (Some(node), false) = (&require_node, can_be_asked(require, quantity.dimension)) {

@@ -169,7 +169,7 @@ fn evidence_has_four_strengths() {
         let claimed = found("red", stated);
         assert_eq!((claimed.verdict, claimed.margin, claimed.evidence), (Verdict::NotShown, None, None));
         assert!(claimed.notes[0].contains(known), "{:?}", claimed.notes);
-        assert!(claimed.would_show.unwrap().contains("`chromaticity = [x, y]` from the lamp's report"));
+        assert!(claimed.would_show.unwrap().contains("for example chromaticity = [0.690, 0.305]"));
     }
 }
 

@@ -3,7 +3,7 @@
 use super::super::Report;
 use super::super::layers::overrides;
 use super::super::number::{margin, pair};
-use super::super::text::{heading, paragraph, setting};
+use super::super::text::{heading, paragraph, setting, with_lines};
 use super::rows::{look_at, mark};
 use crate::judge::{Finding, Found, Verdict};
 use crate::measure::BoundaryPoints;
@@ -134,13 +134,13 @@ pub(super) fn open_points(report: &Report<'_>, out: &mut String) {
         let ids: Vec<&str> = findings.iter().map(|finding| finding.id.as_str()).collect();
         let kind = if advice { " (advice)" } else { "" };
         paragraph(&format!("  leaves open{kind}: {}", ids.join(" ")), "    ", report.width, out);
-        // One example a rule is enough; the other places want the same row with their own names.
+        // What fills one place of a rule fills all of them.
         let mut told: Vec<(&str, &str)> = Vec::new();
         for finding in &findings {
             let Some(what) = finding.would_show.as_deref() else { continue };
             if told.iter().all(|(rule, known)| *rule != finding.rule && *known != what) {
                 told.push((&finding.rule, what));
-                paragraph(&format!("  would show it: {what}"), "    ", report.width, out);
+                with_lines(&format!("  would show it: {what}"), "    ", report.width, out);
             }
         }
     }

@@ -8,6 +8,7 @@ mod lists;
 mod overlays;
 mod rows;
 
+use super::power::circuits;
 use super::text::{heading, paragraph};
 use super::{CAUTIONS, Report};
 use crate::judge::{APPLIES, Counts, Status, Verdict};
@@ -41,6 +42,10 @@ pub(super) fn write(report: &Report<'_>) -> String {
             heading(&format!("Advice of {} (never touches the result)", ruleset.id), report.width, &mut out);
             findings_table(report, ruleset, &advice, &mut out);
         }
+    }
+    let of_circuit = |finding: &crate::judge::Finding| finding.scope.circuit.is_some();
+    if let Some(power) = report.conduct.power().filter(|_| report.findings().any(of_circuit)) {
+        circuits(report, power, &mut out);
     }
     meetings(report, &mut out);
     overlays::changes(report, &mut out);

@@ -152,14 +152,16 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     }
 }
 
-/// Of a cell its length, and that of its longest word.
-type Lengths = (usize, usize);
+/// Of a cell its length, that of its longest word, and that of its longest piece between blanks and hyphens.
+type Lengths = (usize, usize, usize);
 
 /// As wide as the widest cell; where that is too much, the columns give way in which the fewest cells must wrap.
 fn widths(header: &[&str], groups: &[(String, Vec<Vec<String>>)], width: u16) -> Vec<usize> {
     let measured = |cell: &str| -> Lengths {
         let length = |text: &str| text.chars().count();
-        (length(cell), cell.split(' ').map(length).max().unwrap_or(0))
+        let longest = |pieces: &mut dyn Iterator<Item = &str>| pieces.map(length).max().unwrap_or(0);
+        let pieces = longest(&mut cell.split(' ').flat_map(|word| word.split_inclusive('-')));
+        (length(cell), longest(&mut cell.split(' ')), pieces)
     };
     let cells = |at: usize| {
         // A title stands over every group.
@@ -169,15 +171,16 @@ fn widths(header: &[&str], groups: &[(String, Vec<Vec<String>>)], width: u16) ->
     };
     let columns: Vec<Vec<Lengths>> = (0..header.len()).map(cells).collect();
     let wraps = |column: &[Lengths], width: usize| -> usize {
-        let of_cell = |(length, longest_word): &Lengths| match () {
+        let of_cell = |(length, longest_word, longest_piece): &Lengths| match () {
             () if *length <= width => 0,
             () if *longest_word <= width => 1,
+            () if *longest_piece <= width => PARTED,
             () => BROKEN,
         };
         column.iter().map(of_cell).sum()
     };
     let mut widths: Vec<usize> =
-        columns.iter().map(|column| column.iter().map(|(length, _)| *length).max().unwrap_or(0)).collect();
+        columns.iter().map(|column| column.iter().map(|(length, ..)| *length).max().unwrap_or(0)).collect();
     let all = usize::from(width.max(LEAST_WIDTH)).saturating_sub(header.len() * GAP);
     while widths.iter().sum::<usize>() > all {
         let narrowed = widths.iter().zip(&columns).enumerate().filter(|(_, (width, _))| **width > NARROWEST);
@@ -190,8 +193,11 @@ fn widths(header: &[&str], groups: &[(String, Vec<Vec<String>>)], width: u16) ->
     widths
 }
 
-/// A word broken in two is as bad as this many cells that wrap between words.
-const BROKEN: usize = 12;
+/// A name parted behind a hyphen is as bad as this many cells that wrap between words.
+const PARTED: usize = 12;
+
+/// A word or a figure broken where it has no hyphen is as bad as this many, more than any table has.
+const BROKEN: usize = 10_000;
 
 /// No column is narrower.
 const NARROWEST: usize = 5;
@@ -199,13 +205,36 @@ const NARROWEST: usize = 5;
 /// Columns apart.
 const GAP: usize = 1;
 
+/// A cell in lines of this width, where a word of it is wider: such a name is parted behind its hyphens.
+fn at_hyphens(cell: &str, width: usize) -> String {
+    let length = |text: &str| text.chars().count();
+    if cell.split(' ').all(|word| length(word) <= width) {
+        return cell.to_owned();
+    }
+    let mut lines = vec![String::new()];
+    for word in cell.split(' ') {
+        let pieces: Vec<&str> = if length(word) > width { word.split_inclusive('-').collect() } else { vec![word] };
+        for (at, piece) in pieces.into_iter().enumerate() {
+            let Some(line) = lines.last_mut() else { continue };
+            let gap = if at == 0 && !line.is_empty() { " " } else { "" };
+            if line.is_empty() || length(line) + gap.len() + length(piece) <= width {
+                line.push_str(gap);
+                line.push_str(piece);
+            } else {
+                lines.push(piece.to_owned());
+            }
+        }
+    }
+    lines.join("\n")
+}
+
 fn print_rows(header: &[&str], rows: &[Vec<String>], widths: &[usize], out: &mut String) {
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
     table.set_content_arrangement(ContentArrangement::Dynamic);
     table.set_header(header.to_vec());
     for row in rows {
-        table.add_row(row.clone());
+        table.add_row(row.iter().zip(widths).map(|(cell, width)| at_hyphens(cell, *width)));
     }
     let gap = u16::try_from(GAP).unwrap_or(1);
     for ((column, width), title) in table.column_iter_mut().zip(widths).zip(header) {
