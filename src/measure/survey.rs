@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use rustc_hash::FxHashMap;
 
-use super::beam::{Target, cast};
+use super::beam::{Target, cast, screens};
 use super::{FlashTerms, Method, Protocol};
 use crate::flash::{ClockId, Timeline, UnionRate};
 use crate::geometry::{Block, Pose, lamp_angles};
@@ -158,7 +158,8 @@ impl<'a> Survey<'a> {
 
     /// How much a head gives at a bearing and elevation, with all that led to it.
     pub fn detail(&self, lit: &LitHead<'_>, bearing: Degrees, elevation: Degrees) -> Detail {
-        let (ray, cast) = cast(lit, &Target::at(bearing, elevation, self.method), &lit.hidden_by, self.method);
+        let screens = screens(lit.hidden_by.iter().copied(), lit.pose);
+        let (ray, cast) = cast(lit, &Target::at(bearing, elevation, self.method), &screens, self.method);
         let intensity = match cast {
             super::beam::Cast::Intensity(intensity) => Some(intensity),
             _ => None,
