@@ -14,7 +14,8 @@ impl Space {
         let outside = self.minus(known, target);
         let mut setting: Setting = state.iter().copied().enumerate().collect();
         for input in (0..state.len()).rev() {
-            let without: Setting = setting.iter().copied().filter(|(at, _)| *at != input).collect();
+            let mut without = setting.clone();
+            without.retain(|(at, _)| *at != input);
             if !self.has(&outside, &without) {
                 setting = without;
             }

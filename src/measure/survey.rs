@@ -212,7 +212,8 @@ impl LitHead<'_> {
 
     /// Whether nothing tells two ways in which one head is lit apart to those who look from these bearings.
     pub fn is_seen_as(&self, other: &Self, bearings: &[usize]) -> bool {
-        let same_at = |at: &usize| (0..self.field.len()).all(|row| self.at(row, *at) == other.at(row, *at));
+        let same_in =
+            |(one, other): (&Vec<Sample>, &Vec<Sample>)| bearings.iter().all(|at| one.get(*at) == other.get(*at));
         let same_loss = match (&self.instead_of, &other.instead_of) {
             (Some(one), Some(other)) => one.is_seen_as(other, bearings),
             (None, None) => true,
@@ -223,7 +224,7 @@ impl LitHead<'_> {
             && (self.role, self.dim) == (other.role, other.dim)
             && self.rhythm == other.rhythm
             && same_loss
-            && bearings.iter().all(same_at)
+            && self.field.iter().zip(&other.field).all(same_in)
     }
 }
 

@@ -209,21 +209,22 @@ fn left_dark(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     let heads = counting(survey, ask);
     let at_worst = hanging(survey, ask, &heads, fails);
     let (high, dark) = worst(&at_worst, &heads, fails);
+    let mut without: Vec<&str> =
+        heads.iter().filter(|lit| lacks_data(survey, ask, lit)).map(|lit| lit.head.id.as_str()).collect();
+    without.dedup();
     // At best all that may reach a point does, and what is not known to fail with others fails alone.
-    let mut without: Vec<&str> = Vec::new();
-    let at_best = |point: usize| {
-        without.extend(heads.iter().filter(|lit| lit.reach(point) == Reach::Perhaps).map(|lit| lit.head.id.as_str()));
-        (point, hangs(heads.iter().filter(|lit| lit.reach(point) != Reach::No).map(|lit| fails.part(lit))))
+    let low = if without.is_empty() && heads.iter().all(|lit| fails.part(lit).is_ok()) {
+        high
+    } else {
+        let may_reach = |point: usize| heads.iter().filter(move |lit| lit.reach(point) != Reach::No);
+        let at_best = |point: usize| (point, hangs(may_reach(point).map(|lit| fails.part(lit))));
+        worst(&points(survey, ask).map(at_best).collect::<Vec<_>>(), &heads, fails).0
     };
-    let at_best: Vec<_> = points(survey, ask).map(at_best).collect();
-    let (low, _) = worst(&at_best, &heads, fails);
     let mut found = Measured::new(Value::Number { low: counted(low), high: counted(high), occurs: false });
     let lost = at_worst.iter().find(|(_, hangs)| is_lost(*hangs, dark));
     found.witness.bearing = lost.map(|(point, _)| bearing(survey, *point));
     found.evidence = evidence_at(&heads, points(survey, ask));
     if high > 0 {
-        without.sort_unstable_by_key(|id| heads.iter().position(|lit| lit.head.id == *id));
-        without.dedup();
         if !without.is_empty() {
             found.notes.push(format!("no data counts as no signal: {}", heads_without_data(&without)));
         }
