@@ -2,13 +2,13 @@
 
 use std::process::ExitCode;
 
-use super::output::{print, save, say};
+use super::output::{print, print_for_people, save, say};
 use super::setup::{set_up, width};
 use super::{BAD_INPUT, CheckArgs};
 use crate::diagnostic::{Diagnostic, render};
 use crate::judge::{VERDICTS, Verdict, judge};
 use crate::measure::Conduct;
-use crate::report::{FORMATS, Report, colour};
+use crate::report::{FORMATS, Report};
 
 pub(super) fn run(args: &CheckArgs) -> ExitCode {
     let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
@@ -48,7 +48,7 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
     let status = judged.summary.status().code();
     match &args.output {
         Some(path) => save(&text, path, status),
-        None if format.for_people => print(&colour(&text), status),
+        None if format.for_people => print_for_people(&text, status),
         None => print(&text, status),
     }
 }

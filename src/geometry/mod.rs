@@ -109,14 +109,30 @@ impl Block {
         point.cmpge(self.low).all() && point.cmple(self.high).all()
     }
 
+    /// The box as it stands before a point; none where the point is on it or in it.
+    pub fn seen_from(&self, from: DVec3) -> Option<Screen> {
+        (!self.holds(from)).then(|| Screen { low: self.low - from, high: self.high - from })
+    }
+
     /// Whether the box cuts the line from `from` along the unit vector `towards`, up to `reach` metres away.
-    /// Slab method (Kay and Kajiya 1986); a line that only grazes a face is free.
     pub fn hides(&self, from: DVec3, towards: DVec3, reach: f64) -> bool {
-        if self.holds(from) {
-            return false;
-        }
+        self.seen_from(from).is_some_and(|screen| screen.hides(towards, reach))
+    }
+}
+
+/// A [`Block`] as one point sees it.
+#[derive(Clone, Copy, Debug)]
+pub struct Screen {
+    low: DVec3,
+    high: DVec3,
+}
+
+impl Screen {
+    /// Whether it cuts the line from the point along the unit vector `towards`, up to `reach` metres away.
+    /// Slab method (Kay and Kajiya 1986); a line that only grazes a face is free.
+    pub fn hides(&self, towards: DVec3, reach: f64) -> bool {
+        let (low, high) = (self.low, self.high);
         let (mut enters, mut leaves) = (0.0_f64, reach);
-        let (low, high) = (self.low - from, self.high - from);
         // Most lines lead away from the box, and need no division.
         let away = (low.cmpge(DVec3::ZERO) & towards.cmple(DVec3::ZERO))
             | (high.cmple(DVec3::ZERO) & towards.cmpge(DVec3::ZERO));

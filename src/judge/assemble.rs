@@ -10,20 +10,22 @@ use crate::ruleset::{Demand, Limit, Rule, Ruleset};
 
 /// A finding for a limit before anything is measured.
 pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdict, note: &str) -> Finding {
+    let notes = if note.is_empty() { Vec::new() } else { vec![note.to_owned()] };
+    Finding { notes, ..within(scope_of(ruleset, limit), ruleset, rule, limit, verdict) }
+}
+
+/// What a limit is about.
+fn scope_of(ruleset: &Ruleset, limit: &Limit) -> FindingScope {
     let protocol = &ruleset.protocol;
     let level = limit.level.and_then(|at| protocol.levels.get(at)).map(|level| level.name.clone());
     let zone = limit.zone.and_then(|at| protocol.zones.sectors.get(at)).map(|sector| sector.name.clone());
     let (purpose, class, emitter) = (limit.purpose.clone(), limit.class.clone(), limit.colour.clone());
-    let scope = FindingScope {
-        purpose,
-        mode: None,
-        level,
-        zone,
-        class,
-        emitter,
-        item: limit.item.clone(),
-        ..FindingScope::default()
-    };
+    let item = limit.item.clone();
+    FindingScope { purpose, level, zone, class, emitter, item, ..FindingScope::default() }
+}
+
+/// A finding about this, of which nothing is known yet.
+fn within(scope: FindingScope, ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdict) -> Finding {
     Finding {
         id: format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&scope)),
         rule: rule.id.clone(),
@@ -42,7 +44,7 @@ pub(super) fn bare(ruleset: &Ruleset, rule: &Rule, limit: &Limit, verdict: Verdi
         witness: FindingWitness::default(),
         source: limit.source.clone(),
         together: Vec::new(),
-        notes: if note.is_empty() { Vec::new() } else { vec![note.to_owned()] },
+        notes: Vec::new(),
         would_show: None,
         method: rule.quantity.looks.then(|| rule.method.describe()),
         trace: None,
@@ -60,20 +62,20 @@ pub(super) fn assemble(
     trace: Trace,
 ) -> Finding {
     let protocol = &ruleset.protocol;
-    let mut finding = bare(ruleset, rule, limit, compared.verdict, "");
+    let mut scope = scope_of(ruleset, limit);
     if measured.outside_levels || rule.quantity.scope.level == LevelScope::Never {
-        finding.scope.level = None;
+        scope.level = None;
     }
     if limit.zone.is_none() {
         let zone = measured.zone.and_then(|at| protocol.zones.sectors.get(at));
-        finding.scope.zone = zone.map(|sector| sector.name.clone());
+        scope.zone = zone.map(|sector| sector.name.clone());
     }
     let mode = trace.mode.and_then(|at| conduct.package.modes.get(at)).map(|mode| mode.id.clone());
-    finding.scope.mode = mode.clone();
-    finding.scope.head = measured.head;
-    finding.scope.emitter = measured.emitter.or(finding.scope.emitter);
-    (finding.scope.circuit, finding.scope.supply) = (measured.circuit, measured.supply);
-    finding.id = format!("{}:{}@{}", ruleset.id, rule.id, Finding::place(&finding.scope));
+    scope.mode = mode.clone();
+    scope.head = measured.head;
+    scope.emitter = measured.emitter.or(scope.emitter);
+    (scope.circuit, scope.supply) = (measured.circuit, measured.supply);
+    let mut finding = within(scope, ruleset, rule, limit, compared.verdict);
     let states = measured.states.or_else(|| {
         // All states in which any of the words shows, so that the fewest inputs tell them.
         let space = conduct.space();

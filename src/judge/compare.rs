@@ -19,6 +19,8 @@ pub(super) struct Compared {
     pub words: Vec<String>,
     /// The upper end of what is known decided, and is shown as found.
     pub by_high: bool,
+    /// All that occurs, where that is more than one value.
+    pub drifts: Option<(f64, f64)>,
 }
 
 impl Compared {
@@ -26,6 +28,10 @@ impl Compared {
     pub fn tidied(mut self) -> Self {
         if let Found::Number(number) = &mut self.found {
             *number = tidy(*number);
+        }
+        if let Some((low, high)) = self.drifts {
+            let number = |value| crate::units::format_number(value, 1);
+            self.notes.insert(0, format!("from {} to {} as the clocks drift", number(low), number(high)));
         }
         self
     }
@@ -48,6 +54,7 @@ pub(super) fn compare(
         head: None,
         words: Vec::new(),
         by_high: false,
+        drifts: None,
     };
     match (value, demand) {
         (Value::Unknown(why), _) => nothing(Verdict::NotShown, Some(why.clone())),
@@ -84,6 +91,7 @@ fn compare_words(shown: &Words, perhaps: &Words, demand: &Demand, require: Requi
         head: None,
         words: Vec::new(),
         by_high: false,
+        drifts: None,
     };
     let Demand::Words(listed) = demand else { return compared };
     let unwanted = |(word, _): &&(String, Vec<String>)| match require {
@@ -199,21 +207,18 @@ fn compare_outside(span: Span, from: f64, to: f64, unit: Unit) -> Compared {
 /// A comparison of numbers with what a reader must know of the span.
 fn of_number(span: Span, verdict: Verdict, shown: f64, margin: Option<f64>, by_high: bool, unit: Unit) -> Compared {
     let Span { low, high, occurs } = span;
-    let mut notes = Vec::new();
-    if occurs && low < high {
-        let number = |value| crate::units::format_number(unit.from_base(value), 1);
-        notes.push(format!("from {} to {} as the clocks drift", number(low), number(high)));
-    }
+    let drifts = (occurs && low < high).then(|| (unit.from_base(low), unit.from_base(high)));
     // A bound has no margin.
     let margin = if verdict == Verdict::NotShown { None } else { margin };
     Compared {
         verdict,
         found: Found::Number(unit.from_base(shown)),
         margin,
-        notes,
+        notes: Vec::new(),
         head: None,
         words: Vec::new(),
         by_high,
+        drifts,
     }
 }
 
@@ -250,6 +255,10 @@ fn guard(compared: &mut Compared, uncertainty: Uncertainty, demand: &Demand, uni
 fn tidy(value: f64) -> f64 {
     // An empty sum is -0.0, which nobody wants to read.
     let value = value + 0.0;
+    // A whole number that 13 digits write is left as it is.
+    if value.fract() == 0.0 && value.abs() < 1e12 {
+        return value;
+    }
     let text = format!("{value:.12e}");
     let rounded: f64 = text.parse().unwrap_or(value);
     if (rounded - value).abs() <= 4.0 * f64::EPSILON * value.abs() { rounded } else { value }

@@ -56,10 +56,8 @@ impl Numbered {
         self.regions.get(number).cloned().unwrap_or(space.none())
     }
 
-    fn union(&mut self, space: &Space, numbers: Vec<usize>) -> usize {
-        if let [only] = numbers.as_slice() {
-            return *only;
-        }
+    fn union(&mut self, space: &Space, first: usize, mut numbers: Vec<usize>) -> usize {
+        numbers.insert(0, first);
         if let Some(known) = self.unions.get(&numbers) {
             return *known;
         }
@@ -89,16 +87,19 @@ impl Numbered {
     where
         'a: 'm,
     {
-        let mut merged: Vec<(Vec<usize>, &Rc<LitHead<'a>>)> = Vec::new();
+        // Most ways are like no other.
+        let mut merged: Vec<(&Way<'a>, Vec<usize>)> = Vec::new();
         for way in ways {
-            match merged.iter_mut().find(|(_, lit)| are_alike(lit, &way.lit)) {
-                Some((states, _)) => states.push(way.states),
-                None => merged.push((vec![way.states], &way.lit)),
+            match merged.iter_mut().find(|(first, _)| are_alike(&first.lit, &way.lit)) {
+                Some((_, others)) => others.push(way.states),
+                None => merged.push((way, Vec::new())),
             }
         }
-        let way =
-            |(states, lit): (Vec<usize>, &Rc<LitHead<'a>>)| Way { states: self.union(space, states), lit: lit.clone() };
-        merged.into_iter().map(way).collect()
+        let one = |(first, others): (&Way<'a>, Vec<usize>)| {
+            let states = if others.is_empty() { first.states } else { self.union(space, first.states, others) };
+            Way { states, lit: first.lit.clone() }
+        };
+        merged.into_iter().map(one).collect()
     }
 }
 

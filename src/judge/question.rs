@@ -59,6 +59,8 @@ pub(super) struct Question<'q, 'a> {
     worst: Worst,
     judge: Judge<'q, 'a>,
     known: RefCell<FxHashMap<Vec<usize>, Rc<Answer>>>,
+    /// How two ways of a group compare: every part of the states asks it again.
+    orders: RefCell<FxHashMap<(usize, usize, usize), Option<Ordering>>>,
     began: usize,
     most: usize,
 }
@@ -100,7 +102,8 @@ pub(super) struct TooMany {
 impl<'q, 'a> Question<'q, 'a> {
     /// A question that may take as long as it takes to visit `most` nodes of diagrams.
     pub fn new(space: &'q Space, groups: Vec<Group<'a>>, worst: Worst, judge: Judge<'q, 'a>, most: usize) -> Self {
-        Self { space, groups, worst, judge, known: RefCell::default(), began: space.work(), most }
+        let (known, orders) = (RefCell::default(), RefCell::default());
+        Self { space, groups, worst, judge, known, orders, began: space.work(), most }
     }
 
     /// How long it took so far.
@@ -231,15 +234,15 @@ impl<'q, 'a> Question<'q, 'a> {
     /// The light at one end.
     fn extreme(&self, left: &[Vec<Pick>], end: Worst) -> Extreme {
         let mut extreme = Extreme { picks: Vec::with_capacity(left.len()), unsure: None };
-        for (at, (picks, group)) in left.iter().zip(&self.groups).enumerate() {
+        for (at, picks) in left.iter().enumerate() {
             let (pick, sure) = match (end, picks.as_slice()) {
                 (_, [only]) => (*only, true),
                 (Worst::Fewest, [.., Pick::Dark]) => (Pick::Dark, true),
                 (Worst::Fewest, _) => {
-                    self.at_end(group, picks, Ordering::Less).map_or((Pick::Dark, false), |least| (least, true))
+                    self.at_end(at, picks, Ordering::Less).map_or((Pick::Dark, false), |least| (least, true))
                 }
                 (Worst::Most, _) => {
-                    self.at_end(group, picks, Ordering::Greater).map_or((Pick::Every, false), |most| (most, true))
+                    self.at_end(at, picks, Ordering::Greater).map_or((Pick::Every, false), |most| (most, true))
                 }
                 (Worst::Any, _) => (Pick::Dark, false),
             };
@@ -250,7 +253,7 @@ impl<'q, 'a> Question<'q, 'a> {
     }
 
     /// The one that stands at an end of them all (`Less` for the one that does least), if there is one.
-    fn at_end(&self, group: &Group<'a>, picks: &[Pick], end: Ordering) -> Option<Pick> {
+    fn at_end(&self, group: usize, picks: &[Pick], end: Ordering) -> Option<Pick> {
         let stands = |one: Pick, other: Pick| {
             self.compare(group, one, other).is_some_and(|order| order == end || order == Ordering::Equal)
         };
@@ -258,14 +261,17 @@ impl<'q, 'a> Question<'q, 'a> {
         picks.iter().all(|pick| stands(first, *pick)).then_some(first)
     }
 
-    fn compare(&self, group: &Group<'a>, one: Pick, other: Pick) -> Option<Ordering> {
-        let lit = |way: usize| group.ways.get(way).map_or(&[][..], |(_, lit)| lit.as_slice());
+    fn compare(&self, group: usize, one: Pick, other: Pick) -> Option<Ordering> {
+        let ways = self.groups.get(group).map_or(&[][..], |group| group.ways.as_slice());
+        let lit = |way: usize| ways.get(way).map_or(&[][..], |(_, lit)| lit.as_slice());
         match (one, other) {
             (one, other) if one == other => Some(Ordering::Equal),
             (Pick::Dark, Pick::Way(_)) => Some(Ordering::Less),
             (Pick::Way(_), Pick::Dark) => Some(Ordering::Greater),
             (Pick::Way(one), Pick::Way(other)) => {
-                in_all(lit(one).iter().zip(lit(other)).map(|(one, other)| (self.judge.compare)(one, other)))
+                let order =
+                    || in_all(lit(one).iter().zip(lit(other)).map(|(one, other)| (self.judge.compare)(one, other)));
+                *self.orders.borrow_mut().entry((group, one, other)).or_insert_with(order)
             }
             _ => None,
         }

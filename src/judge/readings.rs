@@ -11,33 +11,35 @@ pub(super) fn join_readings(findings: Vec<Finding>, readings: &[Boundary]) -> Ve
         return findings;
     }
     let mut joined: Vec<Finding> = Vec::new();
-    for finding in findings {
+    for mut finding in findings {
         let Some(known) = joined.iter_mut().find(|known| known.id == finding.id) else {
             joined.push(finding);
             continue;
         };
         let differ = known.verdict != finding.verdict;
         let same = known.found == finding.found && !differ;
-        let (mut kept, other) = if is_worse(&finding, known) { (finding, &*known) } else { (known.clone(), &finding) };
+        // The worse one is kept.
+        if is_worse(&finding, known) {
+            std::mem::swap(known, &mut finding);
+        }
         if !same {
-            let reading = match other.trace.as_ref().map(|trace| trace.boundary) {
+            let reading = match finding.trace.as_ref().map(|trace| trace.boundary) {
                 Some(Boundary::First) => "with boundary points in the sector they begin",
                 _ => "with boundary points in both sectors",
             };
-            let found = match &other.found {
+            let found = match &finding.found {
                 Found::Number(number) => crate::units::format_number(*number, 1),
                 Found::Words(words) => words.join(", "),
                 Found::Nothing => "nothing".to_owned(),
             };
-            kept.notes.push(format!("{reading}: {found} ({})", other.verdict.print()));
+            known.notes.push(format!("{reading}: {found} ({})", finding.verdict.print()));
         }
         if differ {
-            kept.verdict = Verdict::NotShown;
-            kept.notes.insert(0, "the verdict hangs on whom points on a dividing line belong to".to_owned());
-            kept.would_show =
+            known.verdict = Verdict::NotShown;
+            known.notes.insert(0, "the verdict hangs on whom points on a dividing line belong to".to_owned());
+            known.would_show =
                 Some("the document's word on whom points on a dividing line belong to (`boundary-points`)".to_owned());
         }
-        *known = kept;
     }
     joined
 }

@@ -78,10 +78,9 @@ fn all_findings(
 
 impl Judged {
     /// Findings, with the cautions among them that are to be said apart.
-    fn of(findings: Vec<Finding>) -> Self {
-        let (cautions, findings): (Vec<_>, Vec<_>) =
-            findings.into_iter().partition(|finding| finding.strength == Strength::Caution);
-        let cautions = cautions.into_iter().filter(|finding| finding.verdict == Verdict::Fail).collect();
+    fn of(mut findings: Vec<Finding>) -> Self {
+        let cautions = findings.extract_if(.., |finding| finding.strength == Strength::Caution);
+        let cautions = cautions.filter(|finding| finding.verdict == Verdict::Fail).collect();
         Self { summary: Summary::of(&findings), findings, cautions, idle_exceptions: Vec::new() }
     }
 }

@@ -129,7 +129,8 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, FileError> {
         // A pipe or a device could hold the tool for ever.
         return Err(FileError::Unreadable { name: name.to_owned(), why: "it is not a regular file".to_owned() });
     }
-    let mut bytes = Vec::new();
+    // Room for all of it and the byte that shows its end: without it a file is read in dozens of small pieces.
+    let mut bytes = Vec::with_capacity(usize::try_from(metadata.len().min(LARGEST_FILE)).unwrap_or(0) + 1);
     let file = fs::File::open(path).map_err(unreadable)?;
     file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(unreadable)?;
     if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > LARGEST_FILE {

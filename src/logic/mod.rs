@@ -1,6 +1,7 @@
 //! Inputs of the controller, conditions over them, and sets of states. No head and no lamp is known here.
 
 mod atom;
+mod computed;
 mod condition;
 pub mod expression;
 mod inputs;

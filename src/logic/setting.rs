@@ -14,13 +14,36 @@ impl Space {
         let outside = self.minus(known, target);
         let mut setting: Setting = state.iter().copied().enumerate().collect();
         for input in (0..state.len()).rev() {
-            let without: Setting = setting.iter().copied().filter(|(at, _)| *at != input).collect();
-            let cube = self.cube(&without);
-            if !self.meet(&cube, &outside) {
+            let mut without = setting.clone();
+            without.retain(|(at, _)| *at != input);
+            if !self.has(&outside, &without) {
                 setting = without;
             }
         }
         setting
+    }
+
+    /// Whether some state of a region has these inputs in these positions.
+    fn has(&self, region: &Region, setting: &[(usize, usize)]) -> bool {
+        let (code, diagram) = (self.code(setting), &*region.0);
+        let mut seen = vec![false; diagram.size()];
+        let (mut open, mut steps) = (vec![diagram.root_pointer()], 0);
+        let has = loop {
+            let Some(node) = open.pop() else { break false };
+            if node.is_one() {
+                break true;
+            }
+            let seen = seen.get_mut(node.to_index());
+            if node.is_zero() || seen.is_none_or(|seen| std::mem::replace(seen, true)) {
+                continue;
+            }
+            steps += 1;
+            let set = code.get_value(diagram.var_of(node));
+            open.extend((set != Some(false)).then(|| diagram.high_link_of(node)));
+            open.extend((set != Some(true)).then(|| diagram.low_link_of(node)));
+        };
+        self.worked(steps);
+        has
     }
 
     /// Settings that together make up `target`, each minimal; at most `most` of them, and whether that is all.

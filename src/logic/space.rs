@@ -3,12 +3,13 @@
 //!
 //! An input with n positions takes the bits that n needs; codes that stand for no position are in no set.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::fmt;
 use std::rc::Rc;
 
 use biodivine_lib_bdd::{Bdd, BddPartialValuation, BddVariable, BddVariableSet, op_function};
 
+use super::computed::{Computed, Operation};
 use super::{Condition, Input, Inputs};
 
 /// More bits than this are no controller; the decision diagrams number them in 16 bits.
@@ -24,7 +25,7 @@ const MOST_MARKS: usize = 1 << 16;
 
 /// A set of states; copies share it.
 #[derive(Clone, PartialEq, Eq, Hash)]
-pub struct Region(Rc<Bdd>);
+pub struct Region(pub(super) Rc<Bdd>);
 
 impl From<Bdd> for Region {
     fn from(diagram: Bdd) -> Self {
@@ -41,6 +42,7 @@ pub struct Space {
     bits: Vec<Vec<BddVariable>>,
     vars: BddVariableSet,
     allowed: Region,
+    computed: RefCell<Computed>,
     work: Cell<usize>,
     tangled: Cell<bool>,
 }
@@ -79,8 +81,8 @@ impl Space {
         let mut all = vars.variables().into_iter();
         let bits = widths.iter().map(|width| all.by_ref().take(*width).collect()).collect();
         let allowed = Region::from(vars.mk_true());
-        let (work, tangled) = (Cell::new(0), Cell::new(false));
-        let mut space = Self { inputs: inputs.clone(), bits, vars, allowed, work, tangled };
+        let (computed, work, tangled) = (RefCell::default(), Cell::new(0), Cell::new(false));
+        let mut space = Self { inputs: inputs.clone(), bits, vars, allowed, computed, work, tangled };
         for (at, input) in inputs.list.iter().enumerate() {
             let positions: Vec<usize> = (0..input.positions.len()).collect();
             space.allowed = space.and(&space.allowed, &space.standing(at, &positions));
@@ -151,7 +153,7 @@ impl Space {
         self.vars.mk_conjunctive_clause(&self.code(setting)).into()
     }
 
-    fn code(&self, setting: &[(usize, usize)]) -> BddPartialValuation {
+    pub(super) fn code(&self, setting: &[(usize, usize)]) -> BddPartialValuation {
         let mut code = BddPartialValuation::empty();
         for (input, position) in setting {
             let bits = self.bits.get(*input).map_or(&[][..], Vec::as_slice);
@@ -167,7 +169,7 @@ impl Space {
         match (&*a.0, &*b.0) {
             (one, other) if other.is_true() || one.is_false() || Rc::ptr_eq(&a.0, &b.0) => self.known(a),
             (one, other) if one.is_true() || other.is_false() => self.known(b),
-            (one, other) => self.made(|| Bdd::binary_op_with_limit(MOST_NODES, one, other, op_function::and)),
+            _ => self.made(Operation::And, a, b),
         }
     }
 
@@ -176,7 +178,7 @@ impl Space {
         match (&*a.0, &*b.0) {
             (one, other) if one.is_true() || other.is_false() || Rc::ptr_eq(&a.0, &b.0) => self.known(a),
             (one, other) if one.is_false() || other.is_true() => self.known(b),
-            (one, other) => self.made(|| Bdd::binary_op_with_limit(MOST_NODES, one, other, op_function::or)),
+            _ => self.made(Operation::Or, a, b),
         }
     }
 
@@ -185,7 +187,7 @@ impl Space {
         match (&*a.0, &*b.0) {
             (one, other) if one.is_false() || other.is_false() => self.known(a),
             (_, other) if other.is_true() || Rc::ptr_eq(&a.0, &b.0) => self.none(),
-            (one, other) => self.made(|| Bdd::binary_op_with_limit(MOST_NODES, one, other, op_function::and_not)),
+            _ => self.made(Operation::Minus, a, b),
         }
     }
 
@@ -196,16 +198,22 @@ impl Space {
 
     /// Once the conditions are too tangled, whoever asked is told by `is_tangled`, and every set is empty: what is left
     /// to do is short.
-    fn made(&self, make: impl FnOnce() -> Option<Bdd>) -> Region {
+    fn made(&self, operation: Operation, a: &Region, b: &Region) -> Region {
         if self.tangled.get() {
             return self.none();
         }
-        let made = make();
-        self.worked(made.as_ref().map_or(MOST_NODES, Bdd::size));
+        let known = self.computed.borrow().find(operation, a, b);
+        let made = known.or_else(|| {
+            let made = operation.make(MOST_NODES, a, b)?;
+            self.computed.borrow_mut().keep(operation, a, b, &made);
+            Some(made)
+        });
+        // What was known already counts all the same, so that what is given up does not hang on what was asked before.
+        self.worked(made.as_ref().map_or(MOST_NODES, |made| made.0.size()));
         if made.is_none() {
             self.tangled.set(true);
         }
-        made.filter(|_| !self.tangled.get()).map_or_else(|| self.none(), Region::from)
+        made.filter(|_| !self.tangled.get()).unwrap_or_else(|| self.none())
     }
 
     /// How many nodes were made or visited so far.
@@ -218,7 +226,7 @@ impl Space {
         self.work.set(since);
     }
 
-    fn worked(&self, nodes: usize) {
+    pub(super) fn worked(&self, nodes: usize) {
         self.work.set(self.work.get().saturating_add(nodes));
         if self.work.get() > MOST_WORK {
             self.tangled.set(true);

@@ -6,7 +6,7 @@ use glam::DVec3;
 
 use super::Method;
 use super::survey::{LitHead, Sample};
-use crate::geometry::{BEHIND_AT, Block, Pose, direction};
+use crate::geometry::{BEHIND_AT, Block, Pose, Screen, direction};
 use crate::package::Figures;
 use crate::photometry::Direction;
 use crate::units::{Candela, Degrees, OpticalPower, Share};
@@ -108,14 +108,19 @@ impl Target {
     }
 
     /// Whether a box stands between a head and it.
-    pub fn hidden_by(self, block: &Block, pose: &Pose) -> bool {
+    pub fn hidden_by(self, screen: &Screen, pose: &Pose) -> bool {
         let (towards, reach) = self.from(pose);
-        block.hides(pose.at(), towards, reach)
+        screen.hides(towards, reach)
     }
 }
 
+/// What of some boxes can stand before a head: all but those that it is mounted on.
+pub(super) fn screens<'b>(blocks: impl IntoIterator<Item = &'b Block>, pose: &Pose) -> Vec<Screen> {
+    blocks.into_iter().filter_map(|block| block.seen_from(pose.at())).collect()
+}
+
 /// What a head sends to a target past some boxes. Hidden is tested before behind; both are known zeros.
-pub(super) fn cast(lit: &LitHead<'_>, target: &Target, blocks: &[&Block], method: Method) -> (Ray, Cast) {
+pub(super) fn cast(lit: &LitHead<'_>, target: &Target, screens: &[Screen], method: Method) -> (Ray, Cast) {
     let (towards, reach) = target.from(lit.pose);
     let distance_factor = match method {
         Method::Ring { radius, .. } if reach.is_finite() => (radius.value() / reach).powi(2),
@@ -123,7 +128,7 @@ pub(super) fn cast(lit: &LitHead<'_>, target: &Target, blocks: &[&Block], method
     };
     let lamp = lit.pose.to_lamp(towards);
     let ray = Ray { lamp, distance_factor };
-    if blocks.iter().any(|block| block.hides(lit.pose.at(), towards, reach)) {
+    if screens.iter().any(|screen| screen.hides(towards, reach)) {
         return (ray, Cast::Hidden);
     }
     if lamp.x <= BEHIND_AT && !lit.all_round {

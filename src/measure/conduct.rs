@@ -85,6 +85,8 @@ pub struct Conduct<'a> {
     pub overrides: Vec<Override>,
     /// For each mode the states in which it is judged.
     pub modes: Vec<Region>,
+    /// For each body the states in which it stands there.
+    pub bodies: Vec<Region>,
     /// Displays, by place, that in no state show or dim any head.
     pub never_seen: Vec<usize>,
     /// What was cast of its light so far.
@@ -146,8 +148,9 @@ impl<'a> Conduct<'a> {
         let on: Vec<Region> = package.displays.iter().map(|display| space.holds(&display.when)).collect();
         let mut known: FxHashMap<Vec<(usize, Kind)>, Rc<Layers>> = FxHashMap::default();
         let (heads, overrides, modes, never_seen) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        let mut conduct =
-            Self { package, heads, overrides, modes, never_seen, rows: Rows::default(), power: OnceCell::new() };
+        let bodies = package.bodies.iter().map(|body| space.holds(&body.when)).collect();
+        let (rows, power) = (Rows::default(), OnceCell::new());
+        let mut conduct = Self { package, heads, overrides, modes, bodies, never_seen, rows, power };
         for (at, claims) in claims(package).into_iter().enumerate() {
             let key: Vec<(usize, Kind)> = claims.iter().map(|claim| (claim.display, claim.kind())).collect();
             let layers = known.entry(key).or_insert_with(|| Rc::new(lay(space, &on, &claims))).clone();

@@ -95,6 +95,7 @@ impl<'a> Conduct<'a> {
             heads: self.heads.iter().map(of_head).collect(),
             overrides: self.overrides.iter().filter_map(of_override).collect(),
             modes: self.modes.iter().map(|region| space.and(region, states)).collect(),
+            bodies: self.bodies.clone(),
             never_seen: self.never_seen.clone(),
             rows: self.rows.clone(),
             power: OnceCell::new(),

@@ -79,8 +79,9 @@ impl<'a> Looks<'a> {
         let (always, sometimes): (Vec<Body<'_>>, Vec<Body<'_>>) = package
             .bodies
             .iter()
+            .zip(&conduct.bodies)
             .enumerate()
-            .map(|(at, body)| (at, &body.block, conduct.space().holds(&body.when)))
+            .map(|(at, (body, when))| (at, &body.block, when.clone()))
             .filter(|(_, _, region)| !region.is_empty())
             .partition(|(_, _, region)| region == conduct.space().allowed());
         let always: Vec<&Block> = always.into_iter().map(|(_, block, _)| block).collect();

@@ -7,7 +7,7 @@ use std::rc::Rc;
 use rustc_hash::FxHashMap;
 
 use super::Method;
-use super::beam::{Cast, Target, cast};
+use super::beam::{Cast, Target, cast, screens};
 use super::survey::LitHead;
 use crate::geometry::{Block, Pose};
 use crate::units::Degrees;
@@ -58,16 +58,20 @@ impl Row {
 
     /// What arrives past the bodies that always stand there.
     pub fn casts(&self, shining: Shining, lit: &LitHead<'_>, always: &[&Block]) -> Rc<[Cast]> {
-        let point = |target: &Target| cast(lit, target, always, self.method).1;
-        let mut known = self.casts.borrow_mut();
-        known.entry(shining).or_insert_with(|| self.targets.iter().map(point).collect()).clone()
+        let points = || {
+            let screens = screens(always.iter().copied(), lit.pose);
+            self.targets.iter().map(|target| cast(lit, target, &screens, self.method).1).collect()
+        };
+        self.casts.borrow_mut().entry(shining).or_insert_with(points).clone()
     }
 
     /// The points that a body hides from a head in a pose.
     pub fn hidden(&self, (head, pose_at): (usize, usize), pose: &Pose, body: (usize, &Block)) -> Rc<[bool]> {
-        let hides = |target: &Target| target.hidden_by(body.1, pose);
-        let mut known = self.hidden.borrow_mut();
-        let of_body = known.entry((head, pose_at, body.0));
-        of_body.or_insert_with(|| self.targets.iter().map(hides).collect()).clone()
+        let points = || {
+            let screen = body.1.seen_from(pose.at());
+            let hides = |target: &Target| screen.is_some_and(|screen| target.hidden_by(&screen, pose));
+            self.targets.iter().map(hides).collect()
+        };
+        self.hidden.borrow_mut().entry((head, pose_at, body.0)).or_insert_with(points).clone()
     }
 }

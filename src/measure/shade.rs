@@ -3,7 +3,7 @@
 
 use std::collections::HashMap;
 
-use super::beam::{Cast, Target, cast};
+use super::beam::{Cast, Target, cast, screens};
 use super::{Conduct, LitHead, Looks};
 use crate::geometry::Block;
 use crate::logic::{Condition, Region};
@@ -48,15 +48,14 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
     let bodies = &looks.conduct.package.bodies;
     let mut always: Vec<&Block> = Vec::new();
     let mut comings: Vec<(Region, Vec<usize>)> = Vec::new();
-    for (at, body) in bodies.iter().enumerate() {
-        let when = space.holds(&body.when);
-        if when == *space.allowed() {
+    for (at, (body, when)) in bodies.iter().zip(&looks.conduct.bodies).enumerate() {
+        if when == space.allowed() {
             always.push(&body.block);
             continue;
         }
-        match comings.iter_mut().find(|(known, _)| *known == when) {
+        match comings.iter_mut().find(|(known, _)| known == when) {
             Some((_, together)) => together.push(at),
-            None => comings.push((when, vec![at])),
+            None => comings.push((when.clone(), vec![at])),
         }
     }
     let plane = looks.conduct.rows.at(&looks.protocol.zones.bearings, Degrees::ZERO, looks.method);
@@ -66,7 +65,7 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
     {
         let lit = &look.lit;
         for (number, (when, together)) in comings.iter().enumerate() {
-            let blocks = || together.iter().filter_map(|at| bodies.get(*at)).map(|body| &body.block);
+            let blocks = together.iter().filter_map(|at| bodies.get(*at)).map(|body| &body.block);
             let stands = space.and(&look.region, when);
             if stands.is_empty() {
                 continue;
@@ -74,8 +73,11 @@ pub fn shades(looks: &Looks<'_>) -> Vec<Shade> {
             let pattern = lit.pattern.map_or(std::ptr::null(), |pattern| std::ptr::from_ref(pattern).cast());
             let (emitter, pose) = (std::ptr::from_ref(lit.emitter).cast(), std::ptr::from_ref(lit.pose).cast());
             let taken = known.entry((emitter, pattern, pose, number));
-            let hides = |target: &Target| blocks().any(|block| target.hidden_by(block, lit.pose));
-            let taken = taken.or_insert_with(|| taken_by(hides, lit, plane.targets(), &always, looks));
+            let taken = taken.or_insert_with(|| {
+                let screens = screens(blocks, lit.pose);
+                let hides = |target: &Target| screens.iter().any(|screen| target.hidden_by(screen, lit.pose));
+                taken_by(hides, lit, plane.targets(), &always, looks)
+            });
             let Some((hidden, of)) = *taken else { continue };
             let same = |shade: &&mut Shade| {
                 shade.head == head && shade.bodies == *together && (shade.hidden, shade.of) == (hidden, of)
@@ -100,7 +102,8 @@ fn taken_by(
     always: &[&Block],
     looks: &Looks<'_>,
 ) -> Taken {
-    let gives = |target: &&Target| match cast(lit, target, always, looks.method).1 {
+    let screens = screens(always.iter().copied(), lit.pose);
+    let gives = |target: &&Target| match cast(lit, target, &screens, looks.method).1 {
         Cast::Hidden | Cast::Behind => false,
         Cast::NoData => true,
         Cast::Intensity(intensity) => intensity.value() > 0.0,

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use rustc_hash::FxHashMap;
 
-use super::beam::{Target, cast};
+use super::beam::{Target, cast, screens};
 use super::{FlashTerms, Method, Protocol};
 use crate::flash::{ClockId, Timeline, UnionRate};
 use crate::geometry::{Block, Pose, lamp_angles};
@@ -158,7 +158,8 @@ impl<'a> Survey<'a> {
 
     /// How much a head gives at a bearing and elevation, with all that led to it.
     pub fn detail(&self, lit: &LitHead<'_>, bearing: Degrees, elevation: Degrees) -> Detail {
-        let (ray, cast) = cast(lit, &Target::at(bearing, elevation, self.method), &lit.hidden_by, self.method);
+        let screens = screens(lit.hidden_by.iter().copied(), lit.pose);
+        let (ray, cast) = cast(lit, &Target::at(bearing, elevation, self.method), &screens, self.method);
         let intensity = match cast {
             super::beam::Cast::Intensity(intensity) => Some(intensity),
             _ => None,
@@ -211,7 +212,8 @@ impl LitHead<'_> {
 
     /// Whether nothing tells two ways in which one head is lit apart to those who look from these bearings.
     pub fn is_seen_as(&self, other: &Self, bearings: &[usize]) -> bool {
-        let same_at = |at: &usize| (0..self.field.len()).all(|row| self.at(row, *at) == other.at(row, *at));
+        let same_in =
+            |(one, other): (&Vec<Sample>, &Vec<Sample>)| bearings.iter().all(|at| one.get(*at) == other.get(*at));
         let same_loss = match (&self.instead_of, &other.instead_of) {
             (Some(one), Some(other)) => one.is_seen_as(other, bearings),
             (None, None) => true,
@@ -222,7 +224,7 @@ impl LitHead<'_> {
             && (self.role, self.dim) == (other.role, other.dim)
             && self.rhythm == other.rhythm
             && same_loss
-            && bearings.iter().all(same_at)
+            && self.field.iter().zip(&other.field).all(same_in)
     }
 }
 

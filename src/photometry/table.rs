@@ -292,9 +292,10 @@ impl<'t> Table<'t> {
         })
     }
 
-    fn number(&self, cell: Piece<'_>, what: &str) -> Result<f64, ReadError> {
+    fn number(&self, cell: Piece<'_>, what: impl Fn() -> String) -> Result<f64, ReadError> {
         let value = if self.decimal_comma { number_with_comma(cell.text) } else { number(cell.text) };
         value.ok_or_else(|| {
+            let what = what();
             let message = match cell.text {
                 "" => format!("{what} is missing"),
                 text => format!("`{}` stands where {what} should", shown(text)),
@@ -305,7 +306,7 @@ impl<'t> Table<'t> {
 
     /// An angle: a turning one within one turn either way, the other from pole to pole.
     fn angle(&self, cell: Piece<'_>, name: &str, turning: bool) -> Result<f64, ReadError> {
-        let angle = self.number(cell, &format!("the {name} angle"))?;
+        let angle = self.number(cell, || format!("the {name} angle"))?;
         let most = if turning { 360.0 } else { 90.0 };
         if (-most..=most).contains(&angle) {
             return Ok(angle);
@@ -315,7 +316,7 @@ impl<'t> Table<'t> {
     }
 
     fn light<Q: Light>(&self, cell: Piece<'_>) -> Result<f64, ReadError> {
-        let value = self.number(cell, "a value")?;
+        let value = self.number(cell, || "a value".to_owned())?;
         if value >= 0.0 {
             return Ok(value);
         }

@@ -3,7 +3,7 @@
 //! Each point hangs on one failing part, on several or on none, so the work grows with heads and points, not with
 //! heads times heads.
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxBuildHasher, FxHashMap};
 
 use super::flash::{clocked, least_over_points};
 use super::optical::{h_plane, known_sum, measured_sum};
@@ -13,7 +13,7 @@ use super::{
     counts_here, evidence_at, heads_without_data, lacks_data, points, reaching,
 };
 use crate::flash::{ClockId, Clocked, Exactness, UnionRate, can_fill, union_rate};
-use crate::measure::{LitHead, Survey};
+use crate::measure::{LitHead, Reach, Survey};
 use crate::units::{Dimension, Rate, format_number};
 
 /// What fails as one.
@@ -181,8 +181,8 @@ fn hangs<'h>(parts: impl Iterator<Item = Part<'h>>) -> Hangs<'h> {
 /// with which.
 fn hanging<'s>(survey: &Survey<'_>, ask: &Ask<'_>, heads: &[&'s LitHead<'_>], fails: Fails) -> Vec<(usize, Hangs<'s>)> {
     let one = |point: usize| {
-        let (sure, _) = reaching(heads, point);
-        (point, hangs(sure.into_iter().map(|lit| fails.part(lit)).filter(|part| part.is_ok())))
+        let sure = heads.iter().filter(|lit| lit.reach(point) == Reach::Surely);
+        (point, hangs(sure.map(|lit| fails.part(lit)).filter(|part| part.is_ok())))
     };
     points(survey, ask).map(one).collect()
 }
@@ -209,22 +209,22 @@ fn left_dark(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     let heads = counting(survey, ask);
     let at_worst = hanging(survey, ask, &heads, fails);
     let (high, dark) = worst(&at_worst, &heads, fails);
+    let mut without: Vec<&str> =
+        heads.iter().filter(|lit| lacks_data(survey, ask, lit)).map(|lit| lit.head.id.as_str()).collect();
+    without.dedup();
     // At best all that may reach a point does, and what is not known to fail with others fails alone.
-    let mut without: Vec<&str> = Vec::new();
-    let at_best = |point: usize| {
-        let (sure, unsure) = reaching(&heads, point);
-        without.extend(unsure.iter().map(|lit| lit.head.id.as_str()));
-        (point, hangs(sure.into_iter().chain(unsure).map(|lit| fails.part(lit))))
+    let low = if without.is_empty() && heads.iter().all(|lit| fails.part(lit).is_ok()) {
+        high
+    } else {
+        let may_reach = |point: usize| heads.iter().filter(move |lit| lit.reach(point) != Reach::No);
+        let at_best = |point: usize| (point, hangs(may_reach(point).map(|lit| fails.part(lit))));
+        worst(&points(survey, ask).map(at_best).collect::<Vec<_>>(), &heads, fails).0
     };
-    let at_best: Vec<_> = points(survey, ask).map(at_best).collect();
-    let (low, _) = worst(&at_best, &heads, fails);
     let mut found = Measured::new(Value::Number { low: counted(low), high: counted(high), occurs: false });
     let lost = at_worst.iter().find(|(_, hangs)| is_lost(*hangs, dark));
     found.witness.bearing = lost.map(|(point, _)| bearing(survey, *point));
     found.evidence = evidence_at(&heads, points(survey, ask));
     if high > 0 {
-        without.sort_unstable_by_key(|id| heads.iter().position(|lit| lit.head.id == *id));
-        without.dedup();
         if !without.is_empty() {
             found.notes.push(format!("no data counts as no signal: {}", heads_without_data(&without)));
         }
@@ -274,25 +274,25 @@ fn points_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working 
     Working { lines, ..Working::default() }
 }
 
+/// What each head is known to give in the zone.
+fn giving(survey: &Survey<'_>, ask: &Ask<'_>, heads: &[&LitHead<'_>]) -> Vec<f64> {
+    let points = h_plane(survey, ask);
+    heads.iter().map(|lit| known_sum(lit, &points)).collect()
+}
+
 /// The parts with what each is known to give in the zone, in the order of the file; and what heads of unknown parts
 /// give.
-fn shares<'s>(
-    survey: &Survey<'_>,
-    ask: &Ask<'_>,
-    heads: &[&'s LitHead<'_>],
-    fails: Fails,
-) -> (Vec<(Part<'s>, f64)>, f64) {
-    let points = h_plane(survey, ask);
+fn shares<'s>(heads: &[&'s LitHead<'_>], giving: &[f64], fails: Fails) -> (Vec<(Part<'s>, f64)>, f64) {
     let mut shares: Vec<(Part<'s>, f64)> = Vec::new();
-    let mut places: FxHashMap<Part<'s>, usize> = FxHashMap::default();
+    let mut places: FxHashMap<Part<'s>, usize> = FxHashMap::with_capacity_and_hasher(heads.len(), FxBuildHasher);
     let mut unnamed = 0.0;
-    for lit in heads {
-        let (part, gives) = (fails.part(lit), known_sum(lit, &points));
-        unnamed += if part.is_err() { gives } else { 0.0 };
+    for (lit, gives) in heads.iter().zip(giving) {
+        let part = fails.part(lit);
+        unnamed += if part.is_err() { *gives } else { 0.0 };
         let next = shares.len();
         match shares.get_mut(*places.entry(part).or_insert(next)) {
             Some((_, share)) => *share += gives,
-            None => shares.push((part, gives)),
+            None => shares.push((part, *gives)),
         }
     }
     (shares, unnamed)
@@ -300,13 +300,14 @@ fn shares<'s>(
 
 fn total_left(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     let heads = counting(survey, ask);
-    let (shares, unnamed) = shares(survey, ask, &heads, fails);
+    let giving = giving(survey, ask, &heads);
+    let (shares, unnamed) = shares(&heads, &giving, fails);
     let most = |parts: &mut dyn Iterator<Item = &(Part<'_>, f64)>| parts.map(|(_, share)| *share).fold(0.0, f64::max);
     let dark = shares.iter().reduce(|best, next| if next.1 > best.1 { next } else { best }).map(|(part, _)| *part);
-    let left: Vec<&LitHead<'_>> = heads.iter().copied().filter(|lit| Some(fails.part(lit)) != dark).collect();
+    let left = heads.iter().zip(&giving).filter(|(lit, _)| Some(fails.part(lit)) != dark);
+    let (left, gives): (Vec<&LitHead<'_>>, Vec<f64>) = left.map(|(lit, gives)| (*lit, *gives)).unzip();
     let points = h_plane(survey, ask);
-    let sum = |heads: &[&LitHead<'_>]| heads.iter().map(|lit| known_sum(lit, &points)).sum::<f64>();
-    let mut found = measured_sum(survey, ask, &left, &points, sum(&left), Witness::default());
+    let mut found = measured_sum(survey, ask, &left, &points, gives.iter().sum(), Witness::default());
     // Data that lack for the dark part may hide that another one is worse, yet what is left stays a lower bound.
     if heads.iter().any(|lit| lacks_data(survey, ask, lit)) {
         found.notes = measured_sum(survey, ask, &heads, &points, 0.0, Witness::default()).notes;
@@ -317,7 +318,7 @@ fn total_left(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     if unnamed > 0.0 {
         // At worst all heads of which it is not known fail with the strongest part that is.
         let named = most(&mut shares.iter().filter(|(part, _)| part.is_ok()));
-        let low = (sum(&heads) - unnamed - named).max(0.0);
+        let low = (giving.iter().sum::<f64>() - unnamed - named).max(0.0);
         if let Value::Number { low: known, .. } = &mut found.value {
             *known = known.min(low);
         }
@@ -333,7 +334,7 @@ fn total_left(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
 
 fn totals_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working {
     let heads = counting(survey, ask);
-    let (mut shares, _) = shares(survey, ask, &heads, fails);
+    let (mut shares, _) = shares(&heads, &giving(survey, ask, &heads), fails);
     let all: f64 = shares.iter().map(|(_, share)| share).sum();
     shares.sort_by(|(_, a), (_, b)| b.total_cmp(a));
     let line = |(part, share): &(Part<'_>, f64)| {

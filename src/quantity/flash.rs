@@ -8,7 +8,7 @@ use super::{
     counts_here, evidence_at, heads_without_data, lacks_data, no_working, points, reaching, why_not_counted,
 };
 use crate::flash::{Clocked, Exactness, union_rate};
-use crate::measure::{LitHead, Reach, Survey};
+use crate::measure::{LitHead, Survey};
 use crate::package::Role;
 use crate::units::{Dimension, Rate};
 
@@ -166,14 +166,14 @@ pub(super) fn least_over_points(
     heads.sort_unstable_by_key(|lit| lit.rhythm);
     let mut least: Option<(f64, bool, usize)> = None;
     let mut high = (f64::INFINITY, None);
-    let mut seen: Vec<Vec<Reach>> = Vec::new();
+    let mut seen: Vec<usize> = Vec::new();
     for point in points(survey, ask) {
         // Most points see the same heads as another, and the first of them stands.
-        let reach: Vec<Reach> = heads.iter().map(|lit| lit.reach(point)).collect();
-        if seen.iter().rev().any(|known| *known == reach) {
+        let sees_the_same = |known: &usize| heads.iter().all(|lit| lit.reach(*known) == lit.reach(point));
+        if seen.iter().rev().any(sees_the_same) {
             continue;
         }
-        seen.push(reach);
+        seen.push(point);
         let (sure, unsure) = reaching(&heads, point);
         let (low, most, occurs) = value(&sure, &unsure);
         if most < high.0 {

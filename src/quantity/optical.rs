@@ -108,15 +108,15 @@ fn least(survey: &Survey<'_>, ask: &Ask<'_>, points: &[Point]) -> Vec<Measured> 
         return points.iter().map(one).collect();
     }
     let sum = |point: &Point| heads.iter().map(|lit| known_sum(lit, &[*point])).sum::<f64>();
-    let weakest_point = points.iter().map(|point| (sum(point), *point)).min_by(|(a, _), (b, _)| a.total_cmp(b));
-    let Some((low, point)) = weakest_point else {
+    let sums: Vec<(f64, Point)> = points.iter().map(|point| (sum(point), *point)).collect();
+    let least = |(a, _): &&(f64, Point), (b, _): &&(f64, Point)| a.total_cmp(b);
+    let Some((low, point)) = sums.iter().min_by(least).copied() else {
         return vec![Measured::new(Value::Unknown("the ruleset names no such points".to_owned()))];
     };
     let mut found = measured_sum(survey, ask, &heads, points, low, at_point(survey, point));
     // A point with all its data bounds the least from above, even where others lack some.
-    let complete = |point: &&Point| heads.iter().all(|lit| lit.at(point.0, point.1) != Sample::NoData);
-    let known =
-        points.iter().filter(complete).map(|point| (sum(point), *point)).min_by(|(a, _), (b, _)| a.total_cmp(b));
+    let complete = |(_, (row, at)): &&(f64, Point)| heads.iter().all(|lit| lit.at(*row, *at) != Sample::NoData);
+    let known = sums.iter().filter(complete).min_by(least).copied();
     let high = known.map_or(f64::INFINITY, |(high, _)| high);
     found.high_witness = known.map(|(_, point)| at_point(survey, point));
     found.value = Value::Number { low, high, occurs: false };
@@ -135,7 +135,11 @@ pub(super) fn measured_sum(
     low: f64,
     witness: Witness,
 ) -> Measured {
-    let lacks = |lit: &&&LitHead<'_>| points.iter().any(|(row, at)| lit.at(*row, *at) == Sample::NoData);
+    // Most heads are known in all of the horizontal plane.
+    let level = points.iter().all(|(row, _)| *row == 0);
+    let lacks = |lit: &&&LitHead<'_>| {
+        (lit.lacks_data() || !level) && points.iter().any(|(row, at)| lit.at(*row, *at) == Sample::NoData)
+    };
     let without: Vec<&str> = heads.iter().filter(lacks).map(|lit| lit.head.id.as_str()).collect();
     let high = if without.is_empty() { low } else { f64::INFINITY };
     let gives = |lit: &&&LitHead<'_>| points.iter().any(|(row, at)| lit.at(*row, *at).at_least().value() > 0.0);

@@ -39,8 +39,7 @@ fn vehicle_lamps(conduct: &Conduct<'_>) -> Measured {
             add_occurrence(space, &mut occurrences, word, region, &[]);
         }
     };
-    let bodies: Vec<(&Block, Region)> =
-        package.bodies.iter().map(|body| (&body.block, space.holds(&body.when))).collect();
+    let bodies: Vec<(&Block, &Region)> = package.bodies.iter().map(|body| &body.block).zip(&conduct.bodies).collect();
     for (region, at, what) in conduct.shown() {
         let Some(head) = package.heads.get(at) else { continue };
         let role = what.show.role;
@@ -66,7 +65,7 @@ fn vehicle_lamps(conduct: &Conduct<'_>) -> Measured {
             }
             let hides = |block: &Block| block.hides(pose.at(), pose.axis(), f64::INFINITY);
             // What always stands there is the builder's choice of place, and was looked at when the lamp was fitted.
-            let passing = bodies.iter().filter(|(block, stands)| stands != space.allowed() && hides(block));
+            let passing = bodies.iter().filter(|(block, stands)| *stands != space.allowed() && hides(block));
             for (_, stands) in passing {
                 add("hidden", at, &space.and(&space.and(region, &when), stands));
             }

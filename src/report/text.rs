@@ -38,18 +38,24 @@ pub(super) fn labelled(label: &str, text: &str, width: u16, out: &mut String) {
 fn wrapped(lead: &str, text: &str, indent: &str, width: u16, out: &mut String) {
     let width = usize::from(width.max(LEAST_WIDTH));
     let mut line = lead.to_owned();
+    let mut length = line.chars().count();
     let mut empty = true;
     for word in text.split_whitespace() {
-        if !empty && line.chars().count() + 1 + word.chars().count() > width {
+        let more = word.chars().count();
+        if !empty && length + 1 + more > width {
             out.push_str(line.trim_end());
             out.push('\n');
-            line = indent.to_owned();
+            line.clear();
+            line.push_str(indent);
+            length = indent.chars().count();
             empty = true;
         }
         if !empty {
             line.push(' ');
+            length += 1;
         }
         line.push_str(word);
+        length += more;
         empty = false;
     }
     out.push_str(line.trim_end());

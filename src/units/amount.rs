@@ -125,9 +125,17 @@ impl fmt::Display for Amount {
     }
 }
 
+/// Below this every whole number is a number of its own (2^53).
+const MOST_WHOLE: f64 = 9_007_199_254_740_992.0;
+
 /// A number for a person: thousands grouped, `digits` decimals, no trailing zeros after the point.
 pub fn format_number(number: f64, digits: usize) -> String {
-    let fixed = format!("{:.*}", digits, number.abs());
+    // Whole numbers are what is printed most, and need no exact decimals, which are slow.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // Whole, not negative and below 2^53.
+    let fixed = match number.abs() {
+        whole if whole.fract() == 0.0 && whole < MOST_WHOLE => (whole as u64).to_string(),
+        number => format!("{number:.digits$}"),
+    };
     let (whole, fraction) = fixed.split_once('.').unwrap_or((&fixed, ""));
     let mut grouped = String::new();
     for (at, digit) in whole.chars().enumerate() {
@@ -169,5 +177,9 @@ mod tests {
         assert_eq!(format_number(1_000_000.0, 0), "1,000,000");
         assert_eq!(format_number(-1234.5, 2), "-1,234.5");
         assert_eq!(format_number(-0.001, 1), "0");
+        assert_eq!(format_number(-1234.0, 2), "-1,234");
+        assert_eq!(format_number(-0.0, 1), "0");
+        assert_eq!(format_number(MOST_WHOLE - 1.0, 1), "9,007,199,254,740,991");
+        assert_eq!(format_number(1e16, 0), "10,000,000,000,000,000");
     }
 }

@@ -62,9 +62,11 @@ impl Rate {
 
     /// Events per minute, rounded once.
     pub fn per_minute(self) -> f64 {
-        // Both sides are reduced and far below 2^53 for every pattern that loads; rounding once is the point.
+        // Rounding once is the point: below 2^53 both sides are exact, and those of every pattern that loads are so once
+        // they are reduced.
         let scaled = self.count.saturating_mul(MINUTE);
-        let divisor = gcd(scaled, self.micros);
+        let is_exact = (scaled | self.micros) >> f64::MANTISSA_DIGITS == 0;
+        let divisor = if is_exact { 1 } else { gcd(scaled, self.micros) };
         #[allow(clippy::cast_precision_loss)]
         {
             (scaled / divisor) as f64 / (self.micros / divisor) as f64

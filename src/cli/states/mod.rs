@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use std::rc::Rc;
 
 use self::alike::{Alike, Seen};
-use super::output::{print, save, say};
+use super::output::{print, print_for_people, save, say};
 use super::setup::{Setup, set_up, width};
 use super::{BAD_INPUT, StatesArgs};
 use crate::diagnostic::{Diagnostic, Log, Span, render};
@@ -16,7 +16,7 @@ use crate::logic::{Region, Space};
 use crate::measure::{Conduct, Lights, Looks, MOST_LIGHTS, Method, shades};
 use crate::package::read_condition;
 use crate::quantity::Measure;
-use crate::report::{OfRow, STATES_FORMATS, States, When, Wishes, colour};
+use crate::report::{OfRow, STATES_FORMATS, States, When, Wishes};
 use crate::ruleset::{Ruleset, Strength};
 
 pub(super) fn run(args: &StatesArgs) -> ExitCode {
@@ -42,7 +42,7 @@ pub(super) fn run(args: &StatesArgs) -> ExitCode {
     let text = (format.write)(&states);
     match &args.output {
         Some(path) => save(&text, path, 0),
-        None if format.for_people => print(&colour(&text), 0),
+        None if format.for_people => print_for_people(&text, 0),
         None => print(&text, 0),
     }
 }
