@@ -138,8 +138,13 @@ struct PowerArgs {
     judge: JudgeArgs,
 
     /// The purpose in whose states the loads are added up; `blocking` where a mode serves it, else all states
-    #[arg(long, value_name = "PURPOSE")]
+    #[arg(long, value_name = "PURPOSE", conflicts_with = "when")]
     purpose: Option<String>,
+
+    /// Speak only of states in which this holds, for example "warning == high and parked"; conditions are written as
+    /// in the package
+    #[arg(long, value_name = "CONDITION")]
+    when: Option<String>,
 
     /// One more lamp, and what it changes: model=MODEL,like=HEAD, and if they differ from that head's,
     /// circuit=CIRCUIT,pattern=PATTERN,colour=COLOUR

@@ -4,6 +4,7 @@ use std::process::ExitCode;
 
 use super::output::{print, save, say};
 use super::setup::{set_up, width};
+use super::states::asked;
 use super::{BAD_INPUT, PowerArgs};
 use crate::judge::judge;
 use crate::measure::Conduct;
@@ -24,6 +25,10 @@ pub(super) fn run(args: &PowerArgs) -> ExitCode {
         Some(purpose) if !serves(purpose) => return refuse(&format!("no mode serves the purpose `{purpose}`")),
         Some(purpose) => Some(purpose),
         None => Some("blocking").filter(|purpose| serves(purpose)),
+    };
+    let asked = match args.when.as_deref().map(|text| asked(text, &setup)) {
+        Some(None) => return ExitCode::from(BAD_INPUT),
+        asked => asked.flatten(),
     };
     let addition = match args.with.as_deref().map(Addition::parse) {
         Some(Err(why)) => return refuse(&format!("--with: {why}")),
@@ -47,7 +52,11 @@ pub(super) fn run(args: &PowerArgs) -> ExitCode {
     };
     let text = match &before {
         Some(before) => changed(&report, before),
-        None => load_analysis(&report, purpose),
+        None => match (&asked, purpose) {
+            (Some(when), _) => load_analysis(&report, &format!("while {}", when.text), &when.states),
+            (None, Some(purpose)) => load_analysis(&report, &format!("while {purpose}"), &conduct.purpose(purpose)),
+            (None, None) => load_analysis(&report, "in all states", conduct.space().allowed()),
+        },
     };
     // A lamp that is asked about has an answer; an analysis is only written.
     let status = if before.is_some() { judged.summary.status().code() } else { 0 };

@@ -14,26 +14,27 @@ use crate::package::{Battery, Feed, LoadKind, Supply};
 use crate::quantity::{Measure, find};
 use crate::units::{Ampere, Dimension, format_number};
 
-/// The whole page; the loads are those of the worst moment in the states of a purpose, or of all states.
-pub fn load_analysis(report: &Report<'_>, purpose: Option<&str>) -> String {
+/// The whole page; the loads are those of the worst moment in some states, which `whose` names.
+pub fn load_analysis(report: &Report<'_>, whose: &str, states: &Region) -> String {
     let mut out = String::new();
     let (vehicle, package) = (&report.package().vehicle, report.package());
     paragraph(&format!("{} ({}), as of {}", vehicle.name, package.file, report.as_of), "", report.width, &mut out);
     let Some(power) = report.conduct.power() else { return out };
     let supply = &power.supply;
-    let states = purpose.map_or_else(|| report.conduct.space().allowed().clone(), |name| report.conduct.purpose(name));
-    let whose = purpose.map_or("in all states".to_owned(), |name| format!("while {name}"));
     for (at, battery) in supply.batteries.iter().enumerate() {
         let title = format!("Battery {}: {} V system, {whose}", battery.id, supply.system.value());
         heading(&title, report.width, &mut out);
-        match LoadAnalysis::of(report.conduct, power, at, &states, "regulated") {
-            Ok(Some(analysis)) => of_battery(report, power, at, battery, &analysis, &states, &mut out),
+        match LoadAnalysis::of(report.conduct, power, at, states, "regulated") {
+            Ok(Some(analysis)) => of_battery(report, power, at, battery, &analysis, states, &mut out),
             Ok(None) => paragraph("Nothing hangs on it.", "", report.width, &mut out),
             Err(why) => paragraph(&format!("? not shown: {why}"), "  ", report.width, &mut out),
         }
     }
+    modes(report, power, &mut out);
     other_sources(report, supply, &mut out);
-    circuits(report, power, &mut out);
+    let every = *states == *report.conduct.space().allowed();
+    let of_what = if every { "all states".to_owned() } else { format!("the states {whose}") };
+    circuits(report, power, (&of_what, states), &mut out);
     heading("What to know", report.width, &mut out);
     let calculated = "Calculated; a test is still required: the start after ten minutes with the engine off, the balance at idle, the full load. Measure with a DC clamp, averages over at least 10 s: flashing lamps make a meter jump, and a clamp for alternating current alone misses what is steady.";
     paragraph(&format!("- {calculated}"), "  ", report.width, &mut out);
@@ -254,9 +255,41 @@ fn other_sources(report: &Report<'_>, supply: &Supply, out: &mut String) {
     }
 }
 
+/// What each battery gives in each mode: the mean of its worst moment, and bounds of RMS and peak.
+fn modes(report: &Report<'_>, power: &Power, out: &mut String) {
+    heading("Modes: what each battery gives at its worst moment, all loads on that can be", report.width, out);
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    let volts = power.supply.voltages.all();
+    let means = volts.iter().map(|(_, volts)| format!("mean A, {} V", volts.value()));
+    let header = ["mode", "battery"].map(str::to_owned).into_iter().chain(means);
+    table.set_header(header.chain(["RMS A at most", "peak A at most"].map(str::to_owned)));
+    for (mode, states) in report.package().modes.iter().zip(&report.conduct.modes) {
+        for (at, battery) in power.supply.batteries.iter().enumerate() {
+            let mean = |name: &'static str| match power.most(report.conduct, at, states, &[name], |_| true) {
+                Ok(Some(most)) => amperes(most.current),
+                Ok(None) => "-".to_owned(),
+                Err(_) => "not shown".to_owned(),
+            };
+            let roots = power.on_battery(at).filter_map(|tree| tree.circuits.first());
+            let worst: Vec<_> = roots.filter_map(|root| power.worst(report.conduct, *root, states)).collect();
+            let bound = |of: fn(&crate::measure::WorstFlow) -> Range| {
+                format!("{:.2}", worst.iter().map(|one| of(one).high).sum::<f64>())
+            };
+            let means = volts.iter().map(|(name, _)| mean(name));
+            let bounds = [bound(|one| one.rms), bound(|one| one.peak)];
+            table.add_row([mode.id.clone(), battery.id.clone()].into_iter().chain(means).chain(bounds));
+        }
+    }
+    right(&mut table, &[2, 3, 4, 5, 6]);
+    push(&table, out);
+}
+
 /// Every circuit with its worst figures, the one nearest to its limits first.
-pub(super) fn circuits(report: &Report<'_>, power: &Power, out: &mut String) {
-    heading("Circuits, the one nearest to its limits first; the worst of all states and voltages", report.width, out);
+pub(super) fn circuits(report: &Report<'_>, power: &Power, (whose, states): (&str, &Region), out: &mut String) {
+    let title =
+        format!("Circuits, the one nearest to its limits first; currents: the worst of {whose} and all voltages");
+    heading(&title, report.width, out);
     let mut ordered: Vec<(f64, usize, Option<&Finding>)> = Vec::new();
     for (at, circuit) in power.supply.circuits.iter().enumerate() {
         let of_it = report.findings().filter(|one| one.scope.circuit.as_ref() == Some(&circuit.id));
@@ -272,7 +305,7 @@ pub(super) fn circuits(report: &Report<'_>, power: &Power, out: &mut String) {
     table.set_header(["circuit", "fuse A"].into_iter().chain(mean).chain(header));
     for (_, at, nearest) in ordered {
         let Some(circuit) = power.supply.circuits.get(at) else { continue };
-        let worst = power.worst(at);
+        let worst = power.worst(report.conduct, at, states);
         let figure =
             |of: fn(&crate::measure::WorstFlow) -> Range| worst.as_ref().map_or(String::new(), |one| amperes(of(one)));
         let volts =

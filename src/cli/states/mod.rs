@@ -86,7 +86,7 @@ fn judge_rows(states: &mut States<'_>, conduct: &Conduct<'_>, setup: &Setup) {
 }
 
 /// The states that a condition of the command line asks for; none where it is mistaken, or no state meets it.
-fn asked(text: &str, setup: &Setup) -> Option<When> {
+pub(super) fn asked(text: &str, setup: &Setup) -> Option<When> {
     let space = &setup.package.space;
     let source = setup.sources.add("<--when>", text);
     let log = Log::default();

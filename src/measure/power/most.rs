@@ -244,13 +244,14 @@ pub struct Worst {
 }
 
 impl Power {
-    /// The worst of a circuit; none where nothing ever flows through it.
-    pub fn worst(&self, circuit: usize) -> Option<Worst> {
+    /// The worst of a circuit in some states; none where nothing flows through it there.
+    pub fn worst(&self, conduct: &Conduct<'_>, circuit: usize, states: &Region) -> Option<Worst> {
         let (tree, place) = self.of_circuit(circuit)?;
         let more = |one: Range, other: Range| Range { low: one.low.max(other.low), high: one.high.max(other.high) };
         let less = |one: Range, other: Range| Range { low: one.low.min(other.low), high: one.high.min(other.high) };
         let mut worst: Option<Worst> = None;
-        for flows in tree.cases.iter().flat_map(|case| &case.flows) {
+        let cases = tree.cases.iter().filter(|case| conduct.space().meet(&case.region, states));
+        for flows in cases.flat_map(|case| &case.flows) {
             let flow = flows.flows.as_ref().and_then(|all| all.get(place));
             let none = Range::exactly(0.0);
             let here = flow.map_or(Worst { average: none, rms: none, peak: none, voltage: None }, |flow| Worst {

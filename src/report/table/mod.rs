@@ -45,7 +45,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
     }
     let of_circuit = |finding: &crate::judge::Finding| finding.scope.circuit.is_some();
     if let Some(power) = report.conduct.power().filter(|_| report.findings().any(of_circuit)) {
-        circuits(report, power, &mut out);
+        circuits(report, power, ("all states", report.conduct.space().allowed()), &mut out);
     }
     meetings(report, &mut out);
     overlays::changes(report, &mut out);
