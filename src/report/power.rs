@@ -88,7 +88,10 @@ fn of_battery(
     let (minimum, more) = (analysis.sum(LoadKind::Minimum), analysis.sum(LoadKind::Continuous));
     let total = minimum + more;
     out.push_str(&format!("\n   total continuous load (2 and 3): {} A\n", amperes(total)));
-    tests(report, out);
+    if at == 0 {
+        // Of the whole vehicle, and said once.
+        tests(report, out);
+    }
     balance(report, supply, at, battery, (minimum, total), out);
     engine_off(report, power, at, battery, states, total, out);
 }
@@ -408,6 +411,9 @@ fn push(table: &Table, out: &mut String) {
 }
 
 fn amperes(range: Range) -> String {
+    // No minus before a zero.
+    let plain = |value: f64| if value.abs() < 5e-3 { 0.0 } else { value };
+    let range = Range { low: plain(range.low), high: plain(range.high) };
     if range.high.is_infinite() {
         format!(">= {:.2}", range.low)
     } else if (range.high - range.low).abs() < 5e-3 {
