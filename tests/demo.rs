@@ -249,8 +249,8 @@ fn ndjson_and_csv_have_one_row_a_finding() {
     assert_eq!(lines[1..=findings.len()], findings);
     assert_eq!(lines[1 + findings.len()..], cautions);
     let (_, table, _) = check("brush-2", &["--format", "csv"]);
-    let header = "id,verdict,strength,purpose,mode,level,zone,head,emitter,rule,required,limit,found,unit,margin,basis,evidence,\
-                  set,look_at,source,note";
+    let header = "id,verdict,strength,purpose,mode,level,zone,head,emitter,circuit,supply,rule,required,limit,found,unit,\
+                  margin,basis,evidence,set,look_at,source,note";
     assert_eq!(table.lines().next(), Some(header), "other programs read these columns");
     let mut reader = csv::Reader::from_reader(table.as_bytes());
     let ids: Vec<String> = reader.records().map(|record| record.unwrap()[0].to_owned()).collect();
