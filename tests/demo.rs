@@ -71,6 +71,7 @@ fn exit_statuses() {
         ("rescue-4", &[][..], 0),
         ("brush-2", &[][..], 3),
         ("brush-2-complete", &overlay[..], 0),
+        ("brush-2-complete", &[&overlay[..], &["--rules", "supply-12v", "--rules", "load-analysis"]].concat()[..], 0),
         ("brush-2-complete", &[][..], 3),
         ("medic-6", &[][..], 3),
         ("amber-9", &[][..], 3),
