@@ -7,6 +7,7 @@ pub mod every_state;
 pub mod logic;
 pub mod many_inputs;
 pub mod oracle;
+pub mod power;
 
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
