@@ -3,6 +3,7 @@
 #![allow(dead_code)] // Each test file uses its own part of this.
 
 pub mod case;
+pub mod electrical;
 pub mod every_state;
 pub mod logic;
 pub mod many_inputs;

@@ -48,19 +48,39 @@ id = "unknown"
 colour = "red"
 "#;
 
+/// A 12 V vehicle with one lead battery.
+pub const SUPPLY: &str = r#"
+[supply]
+system = "12 V"
+[[battery]]
+id = "main"
+chemistry = "lead"
+"#;
+
+/// A circuit on the battery, with what more is said of it.
+pub fn circuit(id: &str, more: &str) -> String {
+    format!("[[circuit]]\nid = \"{id}\"\nfrom = \"main\"\n{more}\n")
+}
+
 /// A vehicle, and what stands below it.
 pub fn vehicle(rest: &str) -> String {
-    let head = "format = 1\ncatalogues = [\"lamps.toml\"]\n[vehicle]\nname = \"Sample\"\nlength = \"6 m\"\nwidth = \"2 m\"\nheight = \"2 m\"\n";
-    // Keys of the file itself stand before its tables.
-    let (keys, tables) = rest.split_once("---\n").unwrap_or(("", rest));
-    format!("{keys}{head}{tables}")
+    let top = r#"
+format = 1
+catalogues = ["lamps.toml"]
+[vehicle]
+name = "Sample"
+length = "6 m"
+width = "2 m"
+height = "2 m"
+"#;
+    format!("{top}{rest}")
 }
 
 /// A head at one place, as its line of TOML.
 pub fn head(id: &str, model: &str, circuit: &str, more: &str) -> String {
-    format!(
-        "[[head]]\nid = \"{id}\"\nmodel = \"{model}\"\nat = {{ behind-front = \"1 m\", right = \"0 m\", height = \"1 m\" }}\nfaces = \"front\"\ncircuit = \"{circuit}\"\n{more}\n"
-    )
+    let place = r#"at = { behind-front = "1 m", right = "0 m", height = "1 m" }"#;
+    let names = format!("id = \"{id}\"\nmodel = \"{model}\"\ncircuit = \"{circuit}\"");
+    format!("[[head]]\n{names}\n{place}\nfaces = \"front\"\n{more}\n")
 }
 
 pub fn loaded(rest: &str) -> Package {
