@@ -91,8 +91,8 @@ proptest! {
     fn resistance_goes_with_length(mm2 in 0.2..100.0_f64, metres in 0.01..50.0_f64, degrees in -40.0..120.0_f64) {
         let ohms = |mm2: f64, metres, degrees| {
             let size = Size::Metric(Area::new(mm2 * 1e-6));
-            let wire = Wire { size, length: Length::new(metres), strand: Strand::Stranded, temperature: Celsius::new(degrees) };
-            wire.resistance().value()
+            let (length, temperature) = (Length::new(metres), Celsius::new(degrees));
+            Wire { size, length, strand: Strand::Stranded, temperature }.resistance().value()
         };
         let one = ohms(mm2, metres, degrees);
         prop_assert!(close(ohms(mm2, 2.0 * metres, degrees) / one, 2.0, 1e-12));
@@ -227,7 +227,8 @@ proptest! {
     /// The steps of several lights hold their levels, sampled.
     #[test]
     fn levels_are_those_of_each_light(
-        lights in prop::collection::vec((prop::sample::select(vec![200_i64, 250, 500]), 1..90_i64, 1..100_i64, 0.1..1.0_f64), 1..4),
+        lights in prop::collection::vec(
+            (prop::sample::select(vec![200_i64, 250, 500]), 1..90_i64, 1..100_i64, 0.1..1.0_f64), 1..4),
     ) {
         let lights: Vec<Timeline> = lights
             .into_iter()

@@ -2,7 +2,7 @@
 //!
 //! On one clock the tree is solved at each moment at which something changes, so averages, RMS and peaks are exact. What
 //! runs free of each other is bounded: with each lamp's current at the source's voltage, and at the voltage left when
-//! their worst moments meet. A law that is not stated is tried at both its ends.
+//! their worst moments meet. A law that is not stated is tried as the most and as the least that any law draws.
 
 use std::collections::HashMap;
 
