@@ -12,7 +12,7 @@ use std::process::Command;
 
 use common::every_state::every_state;
 use common::oracle::rows_of;
-use common::power::{LAMPS, ends, head, measured, vehicle};
+use common::power::{LAMPS, SUPPLY, circuit, ends, head, measured, vehicle};
 use common::{close, folder, load_file, root};
 use wayproof::measure::{Conduct, Flow, Range};
 use wayproof::package::Package;
@@ -209,12 +209,25 @@ fn the_worst_of_a_circuit_is_the_worst_of_all_states_gone_through() {
 /// heads that alternate on one clock are never at their peak together.
 #[test]
 fn lamps_that_alternate_are_not_held_to_be_lit_together() {
-    let circuits = "[supply]\nsystem = \"12 V\"\n[[battery]]\nid = \"main\"\nchemistry = \"lead\"\n[[circuit]]\nid = \"all\"\nfrom = \"main\"\nwire = { size = \"14 SAE\", length = \"3 m\" }\n";
-    let heads =
-        head("one", "switching", "all", "clock = \"main\"") + &head("two", "switching", "all", "clock = \"main\"");
-    let show = "[[pattern]]\nid = \"half\"\nperiod = \"1000 ms\"\npulses = [[\"0 ms\", \"500 ms\"]]\n[[mode]]\nid = \"on\"\ndisplays = [\"on\"]\n[[display]]\nid = \"on\"\nshow = [{ head = \"one\", colour = \"red\", pattern = \"half\" }, { head = \"two\", colour = \"red\", pattern = \"half\", phase = \"500 ms\" }";
+    let circuit = circuit("all", r#"wire = { size = "14 SAE", length = "3 m" }"#);
+    let on_clock = r#"clock = "main""#;
+    let heads = head("one", "switching", "all", on_clock) + &head("two", "switching", "all", on_clock);
+    let show = r#"
+[[pattern]]
+id = "half"
+period = "1000 ms"
+pulses = [["0 ms", "500 ms"]]
+[[mode]]
+id = "on"
+displays = ["on"]
+[[display]]
+id = "on"
+show = [
+  { head = "one", colour = "red", pattern = "half" },
+  { head = "two", colour = "red", pattern = "half", phase = "500 ms" },
+"#;
     let voltage = |free: &str, shown: &str| {
-        let text = vehicle(&format!("{circuits}{heads}{free}{show}{shown}]\n"));
+        let text = vehicle(&format!("{SUPPLY}{circuit}{heads}{free}{show}{shown}]\n"));
         let (_dir, path) = folder(&[("package.toml", text.as_str()), ("lamps.toml", LAMPS)]);
         let package = load_file(&path, &["zones-one-level"]).0;
         let conduct = Conduct::new(&package);
@@ -223,8 +236,8 @@ fn lamps_that_alternate_are_not_held_to_be_lit_together() {
     let exact = voltage("", "");
     assert_eq!(exact.low, exact.high);
     // A third that runs free: at its dark times the two are as they were, a little lower for its standby.
-    let free =
-        voltage(&head("three", "switching", "all", ""), ", { head = \"three\", colour = \"red\", pattern = \"half\" }");
+    let third = head("three", "switching", "all", "");
+    let free = voltage(&third, r#"{ head = "three", colour = "red", pattern = "half" }"#);
     assert!(free.low < free.high);
     assert!((free.high - exact.low).abs() < 0.01, "{free:?} and {exact:?}");
 }
@@ -232,32 +245,39 @@ fn lamps_that_alternate_are_not_held_to_be_lit_together() {
 /// A law that is not stated lies between the least and the most that any law draws at each voltage.
 #[test]
 fn a_law_that_is_not_stated_is_bounded_by_all_that_are() {
-    let text = |driver: &str| LAMPS.replace("id = \"unstated\"\n", &format!("id = \"unstated\"\n{driver}\n"));
+    let circuit = circuit("all", r#"wire = { size = "18 SAE", length = "4 m" }"#);
+    let heads = ["one", "two", "three"].map(|id| head(id, "unstated", "all", r#"clock = "main""#)).concat();
+    let show = r#"
+[[pattern]]
+id = "third"
+period = "900 ms"
+pulses = [["0 ms", "300 ms"]]
+[[mode]]
+id = "on"
+displays = ["on"]
+[[display]]
+id = "on"
+show = [
+  { head = "one", colour = "red", pattern = "third" },
+  { head = "two", colour = "red", pattern = "third", phase = "150 ms" },
+  { head = "three", colour = "red", pattern = "steady" },
+]
+"#;
+    let package = vehicle(&format!("{SUPPLY}{circuit}{heads}{show}"));
     let flows = |driver: &str| {
-        let parts = "[supply]\nsystem = \"12 V\"\n[[battery]]\nid = \"main\"\nchemistry = \"lead\"\n[[circuit]]\nid = \"all\"\nfrom = \"main\"\nwire = { size = \"18 SAE\", length = \"4 m\" }\n";
-        let heads = ["one", "two", "three"]
-            .map(|id| head(id, "unstated", "all", "clock = \"main\"\ngroups = [\"all\"]"))
-            .concat();
-        let show = "[[pattern]]\nid = \"third\"\nperiod = \"900 ms\"\npulses = [[\"0 ms\", \"300 ms\"]]\n[[mode]]\nid = \"on\"\ndisplays = [\"on\"]\n[[display]]\nid = \"on\"\nshow = [{ head = \"one\", colour = \"red\", pattern = \"third\" }, { head = \"two\", colour = \"red\", pattern = \"third\", phase = \"150 ms\" }, { head = \"three\", colour = \"red\", pattern = \"steady\" }]\n";
-        let package = vehicle(&format!("{parts}{heads}{show}"));
-        let (_dir, path) = folder(&[("package.toml", package.as_str()), ("lamps.toml", text(driver).as_str())]);
+        let lamps = LAMPS.replace("id = \"unstated\"\n", &format!("id = \"unstated\"\n{driver}\n"));
+        let (_dir, path) = folder(&[("package.toml", package.as_str()), ("lamps.toml", lamps.as_str())]);
         let package = load_file(&path, &["zones-one-level"]).0;
         let conduct = Conduct::new(&package);
         ["battery", "running", "regulated"].map(|source| worst(&conduct, "all", source))
     };
     let unstated = flows("");
-    for driver in [
-        "driver = \"constant-power\"",
-        "driver = \"constant-current\"",
-        "driver = \"resistive\"",
-        "driver = 0.55",
-        "driver = -0.4",
-    ] {
-        for (bounds, found) in unstated.iter().zip(flows(driver)) {
+    for law in [r#""constant-power""#, r#""constant-current""#, r#""resistive""#, "0.55", "-0.4"] {
+        for (bounds, found) in unstated.iter().zip(flows(&format!("driver = {law}"))) {
             for ((bounds, found), column) in bounds.iter().zip(found).zip(COLUMNS) {
-                assert!(close(found.low, found.high, 1e-9), "{driver}, {column}");
+                assert!(close(found.low, found.high, 1e-9), "{law}, {column}");
                 let inside = bounds.low - 1e-9 <= found.low && found.high <= bounds.high + 1e-9;
-                assert!(inside, "{driver}, {column}: {found:?} outside {bounds:?}");
+                assert!(inside, "{law}, {column}: {found:?} outside {bounds:?}");
             }
         }
     }
@@ -267,15 +287,19 @@ fn a_law_that_is_not_stated_is_bounded_by_all_that_are() {
 /// length, though average and RMS are exact.
 #[test]
 fn a_share_of_the_time_says_nothing_of_how_long_at_once() {
+    let circuit = circuit("radio", r#"fuse = { kind = "blade", rating = "10 A" }"#);
     let overload = |amperes: &str, share: &str| {
-        let parts = "[supply]\nsystem = \"12 V\"\n[[battery]]\nid = \"main\"\nchemistry = \"lead\"\n[[circuit]]\nid = \"radio\"\nfrom = \"main\"\nfuse = { kind = \"blade\", rating = \"10 A\" }\n";
-        let load = format!(
-            "[[load]]\nid = \"set\"\ncircuit = \"radio\"\ncurrent = \"{amperes}\"\nat = \"13.8 V\"\ndriver = \"constant-current\"\nshare = \"{share}\"\nkind = \"minimum\"\n"
-        );
+        let load = r#"
+[[load]]
+id = "set"
+circuit = "radio"
+at = "13.8 V"
+driver = "constant-current"
+kind = "minimum"
+"#;
         let mode = "[[mode]]\nid = \"on\"\ndisplays = []\n";
-        let text = vehicle(&format!("{parts}{load}{mode}"));
-        let (_dir, path) = folder(&[("package.toml", text.as_str()), ("lamps.toml", LAMPS)]);
-        let package = load_file(&path, &["zones-one-level"]).0;
+        let draw = format!("current = \"{amperes}\"\nshare = \"{share}\"\n");
+        let package = common::power::loaded(&format!("{SUPPLY}{circuit}{load}{draw}{mode}"));
         let conduct = Conduct::new(&package);
         let rms = ends(&measured(&conduct, "fuse-use", None)["radio"]);
         (rms, ends(&measured(&conduct, "fuse-overload-time", None)["radio"]))
