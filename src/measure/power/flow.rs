@@ -2,7 +2,7 @@
 //!
 //! On one clock the tree is solved at each moment at which something changes, so averages, RMS and peaks are exact. What
 //! runs free of each other is bounded: with each lamp's current at the source's voltage, and at the voltage left when
-//! their worst moments meet. A law that is not stated is tried at both its ends.
+//! their worst moments meet. A law that is not stated is tried as the most and as the least that any law draws.
 
 use std::collections::HashMap;
 
@@ -33,7 +33,7 @@ pub struct Flow {
     pub peak: Range,
     /// The lowest voltage at its far end.
     pub voltage: Range,
-    /// The current over time, where all is on one clock and known.
+    /// The current over time, where all is on one clock and known, and how long each thing is on.
     pub train: Option<CurrentTrain>,
 }
 
@@ -72,8 +72,9 @@ impl std::ops::Add for Range {
 /// Solves a tree.
 pub(super) fn solve(supply: &Supply, tree: &Tree, consumers: &[Consumer], source: (&'static str, Volt)) -> Flows {
     let unstated = consumers.iter().any(|one| matches!(one.draw, Draw::Known { driver: None, at: Some(_), .. }));
-    // Both ends of what an unstated law can be; every law between lies between.
-    let laws: &[Driver] = if unstated { &[Driver::ConstantPower, Driver::Resistive] } else { &[Driver::ConstantPower] };
+    // Both ends of what an unstated law can be. Which law draws most changes where a lamp's voltage crosses the one at
+    // which its current is stated, so no law is taken for both.
+    let laws: &[Driver] = if unstated { &[Driver::Most, Driver::Least] } else { &[Driver::ConstantPower] };
     let exact = is_exact(consumers);
     let solved = laws.iter().map(|law| {
         let bench = Bench { supply, tree, consumers, source: source.1, law: *law };
@@ -257,7 +258,8 @@ impl Bench<'_> {
                 rms: Range::exactly(train.rms().value()),
                 peak: Range::exactly(train.peak().value()),
                 voltage: Range::exactly(voltage),
-                train: Some(train),
+                // Of what is on for a share of the time nobody says how long at once.
+                train: (!self.is_at_nobodys_time(branch)).then_some(train),
             }
         };
         let draw = |at: usize| {
@@ -384,8 +386,18 @@ impl Bench<'_> {
         for one in members.iter().filter_map(|at| self.consumers.get(*at)) {
             let Some((over, standby, at, driver)) = self.draw(one) else { continue };
             let volts = lowest.get(one.branch).copied().unwrap_or(self.source);
-            let ends = [self.source, volts].map(|volts| driver.current(over, at, volts));
-            let [low, high] = if ends[0] <= ends[1] { ends } else { [ends[1], ends[0]] };
+            let [mut low, mut high] = [self.source, volts].map(|volts| driver.current(over, at, volts));
+            if low > high {
+                (low, high) = (high, low);
+            }
+            // These two turn where the voltage passes the stated one, at which they draw what is stated.
+            if (volts..=self.source).contains(&at) {
+                match driver {
+                    Driver::Most => low = over,
+                    Driver::Least => high = over,
+                    _ => {}
+                }
+            }
             let train = |over: Ampere| match &one.timeline {
                 Some(timeline) => CurrentTrain::of(timeline, over + standby, standby),
                 None => CurrentTrain::steady(over * one.level + standby),
@@ -398,6 +410,12 @@ impl Bench<'_> {
             sum.map_or(trains, |sum| vec![sum])
         };
         (sum(both.0), sum(both.1))
+    }
+
+    /// Whether something is beneath a branch of which only the share of the time is known.
+    fn is_at_nobodys_time(&self, branch: usize) -> bool {
+        let mut consumers = self.consumers.iter().enumerate();
+        consumers.any(|(at, one)| !one.is_head && one.timeline.is_some() && self.is_beneath(at, branch))
     }
 
     /// Whether a consumer's current flows through a branch.

@@ -2,7 +2,7 @@
 
 use super::bind::{Doc, Names, bind_circuits, find};
 use super::{
-    Alternator, Battery, Cable, Converter, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating, Supply,
+    Alternator, Battery, Cable, Converter, Feed, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating, Supply,
     Voltages,
 };
 use crate::diagnostic::{Diagnostic, Log};
@@ -197,7 +197,15 @@ fn read_alternator(mut table: Table<'_>, names: &Names) -> Option<Alternator> {
 
 fn read_converter(mut table: Table<'_>, names: &Names, signals: &Signals<'_>) -> Option<Converter> {
     let id = name(&mut table);
-    let from = table.require("from").and_then(|node| node.text()).and_then(|text| names.feed(&text, table.log()));
+    let from = table.require("from").and_then(|node| Some((node.span(), node.text()?)));
+    let from = from.and_then(|(span, text)| match names.feed(&text, table.log())? {
+        Feed::Converter(_) => {
+            let error = Diagnostic::error("fed-by-a-converter", "a converter hangs on a battery or on a circuit");
+            table.log().push(error.at(&span, "this is a converter").help("name the circuit between the two"));
+            None
+        }
+        feed => Some(feed),
+    });
     let voltage = table.require("voltage").and_then(|node| node.positive::<Volt>());
     let output = table.require("output").and_then(|node| node.positive::<Ampere>());
     let (efficiency, idle) = read_losses(&mut table);
