@@ -188,7 +188,7 @@ fn engine_off(
     out.push_str("\nEngine off\n");
     let supply = &power.supply;
     let mut line = |text: String| paragraph(&text, "     ", report.width, out);
-    let continuous = |one: &crate::measure::Drawing| one.kind != LoadKind::Intermittent;
+    let continuous = |one: &crate::measure::Drawing| one.kind != LoadKind::Intermittent && !one.charges;
     let drawn = power.most(report.conduct, at, states, &["battery"], continuous);
     let (Ok(Some(most)), Some(bank)) = (drawn, battery.bank) else {
         line("   ? not shown: the battery's capacity, usable share or exponent is not stated".to_owned());

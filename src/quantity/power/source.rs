@@ -35,7 +35,9 @@ pub(in crate::quantity) static ENGINE_OFF_TIME: Quantity = of_power(
     true,
     "engine off, battery full, all of the load on: time until the low-voltage alarm, then start the engine",
     |conduct, ask| {
-        each_battery(conduct, ask, &["battery"], continuous, |battery, current| {
+        // What charges another battery stands still with the engine.
+        let with_it_off = |one: &Drawing| continuous(one) && !one.charges;
+        each_battery(conduct, ask, &["battery"], with_it_off, |battery, current| {
             let bank = battery
                 .bank
                 .ok_or("the `capacity`, the `usable` share or the `exponent` of the battery is not stated")?;
