@@ -131,7 +131,9 @@ fn tests(report: &Report<'_>, out: &mut String) {
         let item = finding.scope.item.as_deref().unwrap_or(&finding.rule);
         let (found, required) = pair(finding);
         let unit = if finding.unit.dimension() == Dimension::Words { "" } else { finding.unit.symbol() };
-        let line = format!("   {item}: {found} {unit} (required {required} {unit}): {}", finding.verdict.print());
+        let verdict = finding.verdict.print();
+        let (found, required) = (format!("{found} {unit}"), format!("{required} {unit}"));
+        let line = format!("   {item}: {} (required {}): {verdict}", found.trim_end(), required.trim_end());
         paragraph(&line, "     ", report.width, out);
     }
 }
@@ -352,10 +354,8 @@ pub fn changed(report: &Report<'_>, before: &Judged) -> String {
         let circuit = lamp.circuit.as_deref().unwrap_or("no circuit");
         paragraph(&format!("With one more lamp, `{}`: model {model}, on {circuit}", lamp.id), "  ", width, &mut out);
     }
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    table.set_header(["finding", "required", "before", "now", "verdict before", "verdict now"]);
-    let mut rows = 0;
+    heading("What it changes", width, &mut out);
+    let mut any = false;
     for finding in report.findings() {
         let old = before.findings.iter().find(|old| old.id == finding.id);
         let of_supply = finding.scope.circuit.is_some() || finding.scope.supply.is_some();
@@ -364,25 +364,20 @@ pub fn changed(report: &Report<'_>, before: &Judged) -> String {
         if !moved || (old.is_none() && finding.verdict == Verdict::Pass) {
             continue;
         }
+        any = true;
         let (now, required) = pair(finding);
         let was = old.map_or("-".to_owned(), |old| pair(old).0);
-        let word = |finding: &Finding| finding.verdict.print().to_owned();
-        table.add_row([
-            finding.id.clone(),
-            required,
-            was,
-            format!("{now} {}", finding.unit),
-            old.map_or("-".to_owned(), word),
-            word(finding),
-        ]);
-        rows += 1;
+        let now_says = finding.verdict.print();
+        let verdict = match old {
+            Some(old) if old.verdict != finding.verdict => format!("{} before, {now_says} now", old.verdict.print()),
+            _ => now_says.to_owned(),
+        };
+        let sign = if finding.verdict == Verdict::Fail { "X" } else { "-" };
+        let line = format!("{sign} {}: {was} to {now} {}, required {required}: {verdict}", finding.id, finding.unit);
+        paragraph(&line, "  ", width, &mut out);
     }
-    heading("What it changes", width, &mut out);
-    if rows == 0 {
+    if !any {
         paragraph("No verdict, and no figure of the supply.", "", width, &mut out);
-    } else {
-        right(&mut table, &[1, 2, 3]);
-        push(&table, &mut out);
     }
     heading("Result", width, &mut out);
     CAUTIONS.iter().for_each(|caution| paragraph(&format!("- {caution}"), "  ", width, &mut out));

@@ -25,6 +25,8 @@ pub struct Power {
     pub supply: Rc<Supply>,
     /// Trees of circuits.
     pub trees: Vec<Tree>,
+    /// Heads that are lit in some state and hang on no circuit: what they draw is nowhere counted.
+    pub unwired: Vec<String>,
 }
 
 /// Circuits that hang on one source through a common wire.
@@ -86,7 +88,10 @@ impl Power {
             let (cases, rest) = cases(conduct, &supply, tree);
             (tree.cases, tree.rest) = (cases, rest);
         }
-        Some(Self { supply, trees })
+        let lit: std::collections::BTreeSet<usize> = conduct.shown().map(|(_, head, _)| head).collect();
+        let unwired = lit.into_iter().filter(|head| supply.of_heads.get(*head).copied().flatten().is_none());
+        let unwired = unwired.filter_map(|head| Some(conduct.package.heads.get(head)?.id.clone())).collect();
+        Some(Self { supply, trees, unwired })
     }
 
     /// The tree of a circuit, and the circuit's place in it.
