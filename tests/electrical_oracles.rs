@@ -284,7 +284,7 @@ show = [
 }
 
 /// A radio that transmits a tenth of the time may do so for a second or for minutes: an overload of its fuse has no
-/// length, though average and RMS are exact.
+/// length, and its RMS lies between that of the share and that of all the time.
 #[test]
 fn a_share_of_the_time_says_nothing_of_how_long_at_once() {
     let circuit = circuit("radio", r#"fuse = { kind = "blade", rating = "10 A" }"#);
@@ -305,7 +305,8 @@ kind = "minimum"
         (rms, ends(&measured(&conduct, "fuse-overload-time", None)["radio"]))
     };
     let (rms, times) = overload("15 A", "10 %");
-    assert!(close(rms.0, 1.5 * 0.1_f64.sqrt(), 1e-9) && rms.0 == rms.1, "{rms:?}");
+    // Whoever talks for an hour heats the wire with all of it.
+    assert!(close(rms.0, 1.5 * 0.1_f64.sqrt(), 1e-9) && close(rms.1, 1.5, 1e-9), "{rms:?}");
     assert_eq!(times, (0.0, f64::INFINITY));
     assert_eq!(overload("10.9 A", "10 %").1, (0.0, 0.0));
     // Steady, it is an overload without end, for which a hundred times the opening time stands.

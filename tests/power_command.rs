@@ -25,8 +25,11 @@ fn columns(row: &str) -> Vec<&str> {
     row.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect()
 }
 
-/// For each battery the rows and the sum of the parts 2 and 3, and the total.
-fn parts(text: &str) -> Vec<(Vec<(f64, f64)>, (f64, f64))> {
+/// Two ends of a figure.
+type Ends = (f64, f64);
+
+/// For each battery the rows and the sum of the parts 2 and 3.
+fn parts(text: &str) -> Vec<(Vec<Ends>, Ends)> {
     let mut parts = Vec::new();
     let mut rows = Vec::new();
     let mut inside = false;

@@ -28,11 +28,13 @@ pub struct Bank {
 
 impl Bank {
     /// How long it gives a current: `usable x H (C / (I H))^k`, with the capacity at its own rate H. The short form
-    /// `C / I^k` is wrong unless H is one hour. The convention for the usable share is a share of the time.
+    /// `C / I^k` is wrong unless H is one hour. The convention for the usable share is a share of the time. Below the
+    /// current of its own rate a battery gives no more than its capacity.
     pub fn lasts(&self, current: Ampere) -> Seconds {
         let hours = self.rate.value() / 3600.0;
         let stretched = hours * (self.capacity.value() / (current.value() * hours)).powf(self.exponent);
-        Seconds::new(3600.0 * self.usable.value() * stretched)
+        let slow = self.capacity.value() / current.value();
+        Seconds::new(3600.0 * self.usable.value() * stretched.min(slow.max(hours)))
     }
 }
 

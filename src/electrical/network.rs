@@ -61,6 +61,9 @@ pub fn solve(source: Volt, branches: &[Branch]) -> Result<Operating, NoOperating
         if let Some(branch) = fallen {
             return Err(NoOperatingPoint { branch });
         }
+        if !moved.is_finite() || voltages.iter().any(|volts| volts.is_nan()) {
+            break;
+        }
         if moved <= AT_REST * source {
             return Ok(at_rest(branches, &voltages));
         }

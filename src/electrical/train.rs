@@ -6,6 +6,8 @@ use crate::units::{Ampere, Micros};
 
 /// More steps than this in one common period are not gone through.
 const MOST_STEPS: i64 = 20_000;
+/// More levels than this are not held.
+const MOST_LEVELS: i64 = 2_000_000;
 
 /// Current over one period, repeated for ever, in steps: each holds up to, not at, its end.
 #[derive(Clone, Debug, PartialEq)]
@@ -230,7 +232,9 @@ pub fn levels(timelines: &[&Timeline]) -> Option<Vec<(Micros, Vec<f64>)>> {
     let period = timelines.iter().try_fold(1, period)?;
     let changes = |one: &&Timeline| 2 * i64::try_from(one.pulses().len()).unwrap_or(MOST_STEPS);
     let steps: i64 = timelines.iter().map(|one| period / one.period().get() * changes(one)).sum();
-    if steps > MOST_STEPS {
+    // Each step holds the level of each.
+    let held = steps.saturating_mul(i64::try_from(timelines.len()).unwrap_or(i64::MAX));
+    if steps > MOST_STEPS || held > MOST_LEVELS {
         return None;
     }
     let mut ends: Vec<i64> = vec![period];

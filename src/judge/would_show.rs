@@ -122,7 +122,7 @@ pub(super) fn what_shows(note: &str, ruleset: &Ruleset, rule: &Rule, limit: &Lim
 /// What would show a figure of the electrical side.
 fn of_supply(note: &str) -> Option<&'static str> {
     // The sign in the note, and what to type.
-    const SIGNS: [(&str, &str); 11] = [
+    const SIGNS: [(&str, &str); 16] = [
         (
             "no [supply]",
             "what feeds the vehicle, in the package, for example [supply] system = \"12 V\", then [[battery]], [[alternator]], [[circuit]] and [[load]]",
@@ -148,6 +148,23 @@ fn of_supply(note: &str) -> Option<&'static str> {
         (
             "`exponent` of the battery",
             "the battery's two capacities, at the [[battery]], for example capacity = \"100 Ah\", at-rate = \"20 h\", reserve = \"180 min\", usable = \"50 %\"",
+        ),
+        (
+            "no [[circuit]] is described",
+            "the wires from each battery, in the package, for example [[circuit]] id = \"rear\", from = \"chassis\", fuse = { kind = \"blade\", rating = \"15 A\" }, wire = { ... }, and `circuit` at each head",
+        ),
+        ("no `circuit` is named for", "`circuit = \"...\"` at these heads in the package"),
+        (
+            "no `fuse` is described",
+            "its fuse, at the [[circuit]] or at one that feeds it, for example fuse = { kind = \"blade\", rating = \"15 A\" }",
+        ),
+        (
+            "more ways than are gone through",
+            "fewer loads with a `when` of their own on one feed, or a package for each feed",
+        ),
+        (
+            "hot-idle` output of",
+            "a figure taken hot, at the [[alternator]], for example hot-idle = { output = \"128 A\", at = \"93 degC\" }",
         ),
         ("no `efficiency`", "what its maker states, for example efficiency = \"90 %\""),
         (

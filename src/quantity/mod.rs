@@ -129,6 +129,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &fitted::CLASS,
     &fitted::COLOUR,
     &stated::VEHICLE_CLASS,
+    &power::circuit::SYSTEM,
     &power::circuit::FUSE_USE,
     &power::circuit::FUSE_OVERLOAD,
     &power::circuit::WIRE_OVER_FUSE,

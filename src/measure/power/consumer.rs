@@ -50,6 +50,16 @@ pub(super) enum Draw {
     },
 }
 
+impl Draw {
+    /// The law is not stated, or the voltage at which the current holds.
+    pub fn is_unstated(&self) -> bool {
+        match self {
+            Self::Unknown | Self::Known { at: None, driver: Some(Driver::ConstantCurrent), .. } => false,
+            Self::Known { at, driver, .. } => at.is_none() || driver.is_none(),
+        }
+    }
+}
+
 impl Consumer {
     pub fn grade(&self) -> Option<Grade> {
         match self.draw {
@@ -152,7 +162,8 @@ fn load(supply: &Supply, branch: usize, one: &Switched<'_>) -> Option<Consumer> 
         }
         Switched::Inverter(at) => {
             let inverter = supply.inverters.get(*at)?;
-            let idle = Draw::Known { lit: inverter.idle, standby: Ampere::ZERO, at: None, driver: None };
+            let driver = Some(Driver::ConstantCurrent);
+            let idle = Draw::Known { lit: inverter.idle, standby: Ampere::ZERO, at: None, driver };
             Some(steady(&inverter.id, idle, Grade::Maker))
         }
     }

@@ -10,7 +10,7 @@ use super::Tree;
 use super::consumer::{Consumer, Draw};
 use crate::electrical::{Branch, CurrentTrain, Driver, NoOperatingPoint, Together, levels, solve as solve_tree};
 use crate::flash::Timeline;
-use crate::package::{Feed, Supply};
+use crate::package::{Feed, Supply, Voltages};
 use crate::units::{Ampere, Micros, Ohm, Volt};
 
 /// Between which two figures something lies.
@@ -71,8 +71,8 @@ impl std::ops::Add for Range {
 
 /// Solves a tree.
 pub(super) fn solve(supply: &Supply, tree: &Tree, consumers: &[Consumer], source: (&'static str, Volt)) -> Flows {
-    let unstated = consumers.iter().any(|one| matches!(one.draw, Draw::Known { driver: None, at: Some(_), .. }));
-    // Both ends of what an unstated law can be. Which law draws most changes where a lamp's voltage crosses the one at
+    let unstated = consumers.iter().any(|one| one.draw.is_unstated());
+    // Both ends of what an unstated law can be, and of the voltage at which a current holds. Which law draws most changes where a lamp's voltage crosses the one at
     // which its current is stated, so no law is taken for both.
     let laws: &[Driver] = if unstated { &[Driver::Most, Driver::Least] } else { &[Driver::ConstantPower] };
     let exact = is_exact(consumers);
@@ -81,10 +81,9 @@ pub(super) fn solve(supply: &Supply, tree: &Tree, consumers: &[Consumer], source
         let of_one_clock = if exact { bench.of_one_clock() } else { None };
         of_one_clock.unwrap_or_else(|| bench.bounded()).ok()
     });
-    let solved = solved.reduce(join).flatten().map(|mut solved| {
-        hide_unknown(supply, tree, consumers, &mut solved);
-        solved
-    });
+    // What draws an unknown current lowers the voltage of all that share a wire with it, and so raises what they draw.
+    let unknown = consumers.iter().any(|one| matches!(one.draw, Draw::Unknown));
+    let solved = solved.reduce(join).flatten().map(|solved| if unknown { solved.open() } else { solved });
     let (flows, draws) = solved.map_or((None, Vec::new()), |solved| (Some(solved.flows), solved.draws));
     Flows { source, flows, draws, exact }
 }
@@ -103,8 +102,28 @@ struct AtWork {
     draws: Vec<Range>,
 }
 
+impl AtWork {
+    /// Only lower bounds are left.
+    fn open(mut self) -> Self {
+        for flow in &mut self.flows {
+            for range in [&mut flow.average, &mut flow.rms, &mut flow.peak] {
+                range.high = f64::INFINITY;
+            }
+            flow.voltage.low = 0.0;
+            flow.train = None;
+        }
+        self.draws.iter_mut().for_each(|draw| draw.high = f64::INFINITY);
+        self
+    }
+}
+
 fn join(one: Option<AtWork>, other: Option<AtWork>) -> Option<AtWork> {
-    let (one, other) = (one?, other?);
+    let (one, other) = match (one, other) {
+        (Some(one), Some(other)) => (one, other),
+        // One end has an operating point and the other has none: nothing is sure but the lower bounds.
+        (Some(only), None) | (None, Some(only)) => return Some(only.open()),
+        (None, None) => return None,
+    };
     let joined = |(one, other): (Flow, Flow)| Flow {
         average: one.average.join(other.average),
         rms: one.rms.join(other.rms),
@@ -114,22 +133,6 @@ fn join(one: Option<AtWork>, other: Option<AtWork>) -> Option<AtWork> {
     };
     let draws = one.draws.into_iter().zip(other.draws).map(|(one, other)| one.join(other)).collect();
     Some(AtWork { flows: one.flows.into_iter().zip(other.flows).map(joined).collect(), draws })
-}
-
-/// Above something of which nothing is known, only lower bounds are left.
-fn hide_unknown(supply: &Supply, tree: &Tree, consumers: &[Consumer], solved: &mut AtWork) {
-    for (one, draw) in consumers.iter().zip(&mut solved.draws).filter(|(one, _)| matches!(one.draw, Draw::Unknown)) {
-        draw.high = f64::INFINITY;
-        let mut at = Some(one.branch);
-        while let Some(flow) = at.and_then(|branch| solved.flows.get_mut(branch)) {
-            for range in [&mut flow.average, &mut flow.rms, &mut flow.peak] {
-                range.high = f64::INFINITY;
-            }
-            flow.voltage.low = 0.0;
-            flow.train = None;
-            at = at.and_then(|branch| parent(supply, tree, branch));
-        }
-    }
 }
 
 /// The branch that feeds a branch.
@@ -191,8 +194,24 @@ impl Bench<'_> {
             Draw::Known { lit, standby, at: Some(at), driver } => {
                 Some((lit - standby, standby, at, driver.unwrap_or(self.law)))
             }
-            Draw::Known { lit, standby, at: None, .. } => {
+            Draw::Known { lit, standby, at: None, driver: Some(Driver::ConstantCurrent) } => {
                 Some((lit - standby, standby, self.source, Driver::ConstantCurrent))
+            }
+            // It may hold at any of the voltages that are judged.
+            Draw::Known { lit, standby, at: None, driver } => {
+                let Voltages { battery, regulated, .. } = self.supply.voltages;
+                let over = lit - standby;
+                let most = self.law != Driver::Least;
+                let wide = regulated.value() / battery.value();
+                Some(match driver {
+                    None => (if most { over * wide } else { over * (1.0 / wide) }, standby, battery, self.law),
+                    Some(driver) => {
+                        // The current that would be stated at the lowest voltage.
+                        let ends = [battery, regulated].map(|at| driver.current(over, at, battery).value());
+                        let end = if most { ends[0].max(ends[1]) } else { ends[0].min(ends[1]) };
+                        (Ampere::new(end), standby, battery, driver)
+                    }
+                })
             }
         }
     }
@@ -253,13 +272,15 @@ impl Bench<'_> {
             let train = CurrentTrain::stepping(steps);
             let voltages = solved.iter().filter_map(|all| all.voltages.get(branch));
             let voltage = voltages.map(|volts| volts.value()).fold(f64::INFINITY, f64::min);
+            let (rms, peak) = (train.rms().value(), train.peak().value());
+            let loose = self.is_at_nobodys_time(branch);
             Flow {
                 average: Range::exactly(train.average().value()),
-                rms: Range::exactly(train.rms().value()),
-                peak: Range::exactly(train.peak().value()),
+                // Of what is on for a share of the time nobody says how long at once: long enough to heat a wire.
+                rms: Range { low: rms, high: if loose { peak } else { rms } },
+                peak: Range::exactly(peak),
                 voltage: Range::exactly(voltage),
-                // Of what is on for a share of the time nobody says how long at once.
-                train: (!self.is_at_nobodys_time(branch)).then_some(train),
+                train: (!loose).then_some(train),
             }
         };
         let draw = |at: usize| {
@@ -299,9 +320,11 @@ impl Bench<'_> {
             let (least, most) = (Together::of(&low), Together::of(&high));
             let best = alone.iter().filter_map(|voltages| voltages.get(branch)).map(|volts| volts.value());
             let worst = lowest.get(branch).map_or(0.0, |volts| volts.value());
+            let loose = self.is_at_nobodys_time(branch);
+            let rms = if loose { most.peak_bound } else { most.rms_bound };
             Flow {
                 average: Range { low: least.average.value(), high: most.average.value() },
-                rms: Range { low: least.rms.value(), high: most.rms_bound.value() },
+                rms: Range { low: least.rms.value(), high: rms.value() },
                 peak: Range { low: least.peak.value(), high: most.peak_bound.value() },
                 voltage: Range { low: worst, high: best.fold(self.source.value(), f64::min).max(worst) },
                 train: None,

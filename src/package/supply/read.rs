@@ -8,6 +8,7 @@ use super::{
 use crate::diagnostic::{Diagnostic, Log};
 use crate::electrical::{Bank, Chemistry, FuseKind, IDLE_RATES, IdleRate, Insulation, Size, Strand, Wire, exponent_of};
 use crate::load::distinct::Distinct;
+use crate::load::figure::Figure;
 use crate::load::reader::{Node, Table};
 use crate::logic::Condition;
 use crate::package::catalogue::{read_driver, read_evidence};
@@ -96,6 +97,7 @@ fn name(table: &mut Table<'_>) -> Option<String> {
 }
 
 fn read_voltages(mut table: Table<'_>) -> Option<(Volt, Voltages, Option<&'static IdleRate>)> {
+    let (log, span) = (table.log(), table.span());
     let systems = [("12 V", Volt::new(12.0)), ("24 V", Volt::new(24.0))];
     let system = table.require("system").and_then(|node| node.word(&systems));
     let stated = table.get("voltages").and_then(|node| node.table()).map(|mut table| {
@@ -109,7 +111,19 @@ fn read_voltages(mut table: Table<'_>) -> Option<(Volt, Voltages, Option<&'stati
     table.finish();
     let system = system?;
     let (battery, running, regulated) = match stated {
-        Some((battery, running, regulated)) => (battery?, running?, regulated?),
+        Some((battery, running, regulated)) => {
+            let all = [battery?, running?, regulated?];
+            let [battery, running, regulated] = all;
+            // Practice: further out no vehicle's battery or regulator works.
+            let fits = |volts: &Volt| (0.75..=1.4).contains(&(volts.value() / system.value()));
+            if !all.iter().all(fits) || battery > running || running > regulated {
+                let message = format!("these are no voltages of a {} V system", system.value());
+                let error = Diagnostic::error("bad-voltages", message).at(&span, "");
+                log.push(error.help("battery, running, regulated, each no lower than the one before: \"12.0 V\", \"13.8 V\", \"14.2 V\" at 12 V, twice that at 24 V"));
+                return None;
+            }
+            (battery, running, regulated)
+        }
         // Practice: a rested battery, a running engine, the regulator's voltage; twice that at 24 V.
         None => {
             let volts = |at_twelve: f64| Volt::new(at_twelve * system.value() / 12.0);
@@ -120,7 +134,7 @@ fn read_voltages(mut table: Table<'_>) -> Option<(Volt, Voltages, Option<&'stati
 }
 
 fn read_battery(mut table: Table<'_>) -> Option<Battery> {
-    let log = table.log();
+    let (log, here) = (table.log(), table.span());
     let id = name(&mut table);
     let kinds = [("lead", Chemistry::Lead), ("lithium", Chemistry::Lithium)];
     let chemistry = table.require("chemistry").and_then(|node| node.word(&kinds));
@@ -137,7 +151,7 @@ fn read_battery(mut table: Table<'_>) -> Option<Battery> {
         }
         Some(exponent)
     });
-    let charging = table.get("charging").and_then(|node| node.quantity::<Ampere>()).unwrap_or(Ampere::ZERO);
+    let charging = table.get("charging").and_then(|node| drawn(&node, Ampere::ZERO)).unwrap_or(Ampere::ZERO);
     let charge_efficiency =
         table.get("charge-efficiency").and_then(|node| node.within(Share::new(0.3), Share::new(1.0), "30 % to 100 %"));
     table.finish();
@@ -162,6 +176,12 @@ fn read_battery(mut table: Table<'_>) -> Option<Battery> {
         Chemistry::Lithium => Some(1.0),
         Chemistry::Lead => None,
     });
+    if let (Some(exponent), None, Some(_)) = (stated.filter(|exponent| *exponent != 1.0), rate, capacity) {
+        let message = format!("an exponent of {exponent} says nothing without the discharge time of the capacity");
+        log.push(Diagnostic::error("no-rate", message).at(&here, "").help("for example at-rate = \"5 h\""));
+        return None;
+    }
+    // With an exponent of 1 the rate does not matter.
     let rate = rate.unwrap_or(Seconds::new(5.0 * 3600.0));
     let bank = capacity.zip(exponent).zip(usable).map(|((capacity, exponent), usable)| Bank {
         chemistry,
@@ -224,10 +244,20 @@ fn read_converter(mut table: Table<'_>, names: &Names, signals: &Signals<'_>) ->
     Some(Converter { id: id?, from, voltage, output, efficiency, idle, charges: battery.flatten(), when })
 }
 
+/// A figure of what is drawn: below zero it would feed the others.
+fn drawn<Q: Figure>(node: &Node<'_>, none: Q) -> Option<Q> {
+    let figure = node.quantity::<Q>()?;
+    if figure < none {
+        node.error("below-zero", "nothing draws less than nothing", "write the figure without a minus");
+        return None;
+    }
+    Some(figure)
+}
+
 fn read_losses(table: &mut Table<'_>) -> (Option<Share>, Ampere) {
     let efficiency =
         table.get("efficiency").and_then(|node| node.within(Share::new(0.05), Share::new(1.0), "5 % to 100 %"));
-    (efficiency, table.get("idle").and_then(|node| node.quantity::<Ampere>()).unwrap_or(Ampere::ZERO))
+    (efficiency, table.get("idle").and_then(|node| drawn(&node, Ampere::ZERO)).unwrap_or(Ampere::ZERO))
 }
 
 fn read_when(table: &mut Table<'_>, signals: &Signals<'_>) -> Option<Condition> {
@@ -313,10 +343,10 @@ fn read_load(mut table: Table<'_>, names: &Names, signals: &Signals<'_>) -> Opti
             plugged.push((at, node.text().and_then(|text| find(&text, known, key, log))));
         }
     }
-    let current = table.get("current").map(|node| node.quantity::<Ampere>());
+    let current = table.get("current").map(|node| drawn(&node, Ampere::ZERO));
     let at = table.get("at").and_then(|node| node.positive::<Volt>());
     let driver = table.get("driver").map(|node| read_driver(&node));
-    let power = table.get("power").map(|node| node.quantity::<Watt>());
+    let power = table.get("power").map(|node| drawn(&node, Watt::ZERO));
     let share = table
         .get("share")
         .map_or(Some(Share::new(1.0)), |node| node.within(Share::new(0.0), Share::new(1.0), "0 % to 100 %"));
@@ -333,7 +363,7 @@ fn read_load(mut table: Table<'_>, names: &Names, signals: &Signals<'_>) -> Opti
     };
     let rating = match (current, power) {
         (Some(current), None) => {
-            // Without a voltage it is taken at that of a running engine, where such figures are mostly read.
+            // Without a voltage it is one at an inlet, or refused below.
             let driver = driver.flatten();
             Rating::Current(current?, at.unwrap_or(Volt::ZERO), driver)
         }

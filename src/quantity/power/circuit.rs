@@ -1,14 +1,27 @@
 //! What is asked of each circuit: fuse, wire, and the voltage that is left at its end.
 
-use super::{OneCircuit, Worst, each_circuit, each_fixed, fuse_of, of_power};
+use super::{OneCircuit, Worst, each_circuit, each_fixed, fuse_of, no_supply, of_power};
 use crate::electrical::Overload;
 use crate::measure::{Flow, Flows, Power, Range};
 use crate::package::{Cable, Fuse};
-use crate::quantity::Quantity;
+use crate::quantity::{Measured, Quantity, Value};
 use crate::units::{Ampere, Dimension};
 
 const CLAMP: &str =
     "DC clamp meter (true RMS) on the wire at the fuse, over at least 10 s, everything on that can be on";
+
+/// The voltage of the system.
+pub(in crate::quantity) static SYSTEM: Quantity = of_power(
+    "system-voltage",
+    "the voltage of the vehicle's system, as the package states it",
+    Dimension::Voltage,
+    false,
+    "read the label of a battery",
+    |conduct, _| {
+        let Some(power) = conduct.power() else { return no_supply() };
+        vec![Measured::new(Value::exactly(power.supply.system.value()))]
+    },
+);
 
 /// RMS current over what the fuse may carry.
 pub(in crate::quantity) static FUSE_USE: Quantity = of_power(
@@ -52,7 +65,7 @@ pub(in crate::quantity) static WIRE_OVER_FUSE: Quantity = of_power(
     false,
     "read the fuse's rating, and the wire's size and insulation on its jacket",
     |conduct, _| {
-        each_fixed(conduct, has_fuse_and_wire, |power, one| {
+        each_fixed(conduct, has_fuse_or_wire, |power, one| {
             let fuse = fuse_of(power, one.circuit).ok_or_else(no_fuse)?;
             Ok(Range::exactly(carries(one, true)?.value() / fuse.rating.value()))
         })
@@ -67,7 +80,7 @@ pub(in crate::quantity) static FUSE_OVER_AMPACITY: Quantity = of_power(
     false,
     "read the fuse's rating, and the wire's size and insulation on its jacket",
     |conduct, _| {
-        each_fixed(conduct, has_fuse_and_wire, |power, one| {
+        each_fixed(conduct, has_fuse_or_wire, |power, one| {
             let fuse = fuse_of(power, one.circuit).ok_or_else(no_fuse)?;
             Ok(Range::exactly(fuse.rating.value() / carries(one, false)?.value()))
         })
@@ -135,9 +148,9 @@ fn has_cable(_: &Power, one: &OneCircuit<'_>) -> bool {
     one.circuit.cable.is_some()
 }
 
-fn has_fuse_and_wire(power: &Power, one: &OneCircuit<'_>) -> bool {
+fn has_fuse_or_wire(_: &Power, one: &OneCircuit<'_>) -> bool {
     // A circuit with neither wire nor fuse of its own is a name for something that needs none here.
-    (one.circuit.cable.is_some() || one.circuit.fuse.is_some()) && fuse_of(power, one.circuit).is_some()
+    one.circuit.cable.is_some() || one.circuit.fuse.is_some()
 }
 
 /// Whether anything hangs on the end of this circuit itself.
@@ -146,7 +159,9 @@ fn loaded(power: &Power, one: &OneCircuit<'_>) -> bool {
     let here = one.tree.circuits.get(one.place).copied();
     let head = supply.of_heads.iter().flatten().any(|circuit| Some(*circuit) == here);
     let load = supply.loads.iter().any(|load| here.is_some_and(|at| load.at == crate::package::Plug::Circuit(at)));
-    head || load || supply.inverters.iter().any(|inverter| Some(inverter.circuit) == here)
+    let converter = |one: &crate::package::Converter| here.map(crate::package::Feed::Circuit) == Some(one.from);
+    let inverter = supply.inverters.iter().any(|inverter| Some(inverter.circuit) == here);
+    head || load || inverter || supply.converters.iter().any(converter)
 }
 
 fn with_fuse(one: &OneCircuit<'_>, figure: impl FnOnce(&Fuse) -> Result<Range, String>) -> Result<Range, String> {
@@ -154,7 +169,7 @@ fn with_fuse(one: &OneCircuit<'_>, figure: impl FnOnce(&Fuse) -> Result<Range, S
 }
 
 fn no_fuse() -> String {
-    "no fuse is described".to_owned()
+    "no `fuse` is described between it and its source".to_owned()
 }
 
 fn over(range: Range, of: f64) -> Result<Range, String> {

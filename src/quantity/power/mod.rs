@@ -58,6 +58,20 @@ impl Worst {
     }
 }
 
+/// Of lamps on no circuit nothing is judged; the same where there is no circuit at all.
+fn beside_circuits(power: &Power) -> Option<Measured> {
+    let why = match power.unwired.as_slice() {
+        _ if power.supply.circuits.is_empty() => "no [[circuit]] is described".to_owned(),
+        [] => return None,
+        few if few.len() <= 3 => format!("no `circuit` is named for {}", few.join(", ")),
+        many => {
+            let few = many.iter().take(3).cloned().collect::<Vec<_>>().join(", ");
+            format!("no `circuit` is named for {few} and {} more", many.len() - 3)
+        }
+    };
+    Some(Measured::new(Value::Unknown(why)))
+}
+
 /// One circuit of a solved vehicle.
 struct OneCircuit<'p> {
     circuit: &'p Circuit,
@@ -86,6 +100,7 @@ fn each_circuit(
             found.push(measured);
         }
     }
+    found.extend(beside_circuits(power));
     found
 }
 
@@ -105,7 +120,7 @@ fn each_fixed(
         };
         asks(power, &one).then(|| Measured { circuit: Some(circuit.id.clone()), ..Measured::new(value(&one)) })
     };
-    power.supply.circuits.iter().enumerate().filter_map(of_circuit).collect()
+    power.supply.circuits.iter().enumerate().filter_map(of_circuit).chain(beside_circuits(power)).collect()
 }
 
 /// The worst case of a circuit.
@@ -117,6 +132,8 @@ fn worst_of(
     figure: &impl Fn(&Power, &OneCircuit<'_>, &Flows, &Flow) -> Figure,
 ) -> Measured {
     let mut known: Option<(Range, &Case, &Flows)> = None;
+    // Of which nothing is known what they draw, in any case that this leaves open.
+    let mut unknown: Vec<&str> = Vec::new();
     for case in &one.tree.cases {
         for flows in &case.flows {
             let Some(flow) = flows.flows.as_ref().and_then(|all| all.get(one.place)) else {
@@ -132,6 +149,8 @@ fn worst_of(
             match figure(power, one, flows, flow) {
                 Err(why) => return told(Measured::new(Value::Unknown(why)), conduct, case),
                 Ok(range) => {
+                    let new = case.unknown().into_iter().filter(|name| !unknown.contains(name)).collect::<Vec<_>>();
+                    unknown.extend(new);
                     let greatest = worst.is_greatest();
                     let worse = |old: Range| match greatest {
                         true => (range.low, range.high) > (old.low, old.high),
@@ -156,8 +175,9 @@ fn worst_of(
     let low = if one.tree.rest && !worst.is_greatest() { f64::NEG_INFINITY } else { range.low };
     let mut measured = Measured::new(Value::Number { low, high, occurs: false });
     measured.steps.push(format!("at {} of the {}", volts(flows.source.1.value()), at_source(flows.source.0)));
-    let unknown = case.unknown();
-    if !unknown.is_empty() {
+    if one.tree.rest {
+        measured.notes.insert(0, TOO_MANY.to_owned());
+    } else if !unknown.is_empty() {
         measured.notes.insert(0, format!("no current is stated for {}", unknown.join(", ")));
     } else if range.low != range.high {
         measured.notes.push(BOUNDS.to_owned());
@@ -165,6 +185,8 @@ fn worst_of(
     measured.evidence = case.evidence();
     told(measured, conduct, case)
 }
+
+const TOO_MANY: &str = "what hangs on this feed can be on together in more ways than are gone through";
 
 const BOUNDS: &str = "only bounds: the phases, or how a current follows the voltage, are not stated";
 
