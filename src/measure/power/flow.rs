@@ -70,14 +70,20 @@ impl std::ops::Add for Range {
 }
 
 /// Solves a tree.
-pub(super) fn solve(supply: &Supply, tree: &Tree, consumers: &[Consumer], source: (&'static str, Volt)) -> Flows {
+pub(super) fn solve(
+    supply: &Supply,
+    tree: &Tree,
+    wires: &[Branch],
+    consumers: &[Consumer],
+    source: (&'static str, Volt),
+) -> Flows {
     let unstated = consumers.iter().any(|one| one.draw.is_unstated());
     // Both ends of what an unstated law can be, and of the voltage at which a current holds. Which law draws most changes where a lamp's voltage crosses the one at
     // which its current is stated, so no law is taken for both.
     let laws: &[Driver] = if unstated { &[Driver::Most, Driver::Least] } else { &[Driver::ConstantPower] };
     let exact = is_exact(consumers);
     let solved = laws.iter().map(|law| {
-        let bench = Bench { supply, tree, consumers, source: source.1, law: *law };
+        let bench = Bench { supply, tree, wires, consumers, source: source.1, law: *law };
         let of_one_clock = if exact { bench.of_one_clock() } else { None };
         of_one_clock.unwrap_or_else(|| bench.bounded()).ok()
     });
@@ -135,6 +141,18 @@ fn join(one: Option<AtWork>, other: Option<AtWork>) -> Option<AtWork> {
     Some(AtWork { flows: one.flows.into_iter().zip(other.flows).map(joined).collect(), draws })
 }
 
+/// The wires of a tree, with nothing on them.
+pub(super) fn wires(supply: &Supply, tree: &Tree) -> Vec<Branch> {
+    let branch = |at: usize| {
+        let circuit = tree.circuits.get(at).and_then(|circuit| supply.circuits.get(*circuit));
+        let cable = circuit.and_then(|circuit| circuit.cable);
+        // A wire that is not described loses nothing here; rules on voltage say that it is not.
+        let resistance = cable.map_or(Ohm::ZERO, |cable| cable.wire.resistance());
+        Branch { parent: parent(supply, tree, at), resistance, loads: Vec::new() }
+    };
+    (0..tree.circuits.len()).map(branch).collect()
+}
+
 /// The branch that feeds a branch.
 pub(super) fn parent(supply: &Supply, tree: &Tree, branch: usize) -> Option<usize> {
     let circuit = tree.circuits.get(branch).and_then(|circuit| supply.circuits.get(*circuit))?;
@@ -168,6 +186,7 @@ const MOST_MEETINGS: usize = 256;
 struct Bench<'a> {
     supply: &'a Supply,
     tree: &'a Tree,
+    wires: &'a [Branch],
     consumers: &'a [Consumer],
     source: Volt,
     law: Driver,
@@ -176,17 +195,6 @@ struct Bench<'a> {
 type Solved = Result<AtWork, NoOperatingPoint>;
 
 impl Bench<'_> {
-    fn branches(&self) -> Vec<Branch> {
-        let branch = |at: usize| {
-            let circuit = self.tree.circuits.get(at).and_then(|circuit| self.supply.circuits.get(*circuit));
-            let cable = circuit.and_then(|circuit| circuit.cable);
-            // A wire that is not described loses nothing here; rules on voltage say that it is not.
-            let resistance = cable.map_or(Ohm::ZERO, |cable| cable.wire.resistance());
-            Branch { parent: parent(self.supply, self.tree, at), resistance, loads: Vec::new() }
-        };
-        (0..self.tree.circuits.len()).map(branch).collect()
-    }
-
     /// The law of a consumer: how much it draws over its standby, at which voltage, by which law.
     fn draw(&self, one: &Consumer) -> Option<(Ampere, Ampere, Volt, Driver)> {
         match one.draw {
@@ -218,7 +226,7 @@ impl Bench<'_> {
 
     /// The tree while its consumers are at these levels.
     fn loaded(&self, levels: &[f64]) -> Vec<Branch> {
-        let mut branches = self.branches();
+        let mut branches = self.wires.to_vec();
         for (one, level) in self.consumers.iter().zip(levels) {
             let Some((over, standby, at, driver)) = self.draw(one) else { continue };
             let Some(branch) = branches.get_mut(one.branch) else { continue };

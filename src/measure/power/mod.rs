@@ -145,11 +145,12 @@ fn cases(conduct: &Conduct<'_>, supply: &Supply, tree: &Tree) -> (Vec<Case>, boo
         next.truncate(MOST_LIGHTS);
         parts = next;
     }
+    let wires = flow::wires(supply, tree);
     let case = |(region, light, on): (Region, usize, Rc<Vec<bool>>)| {
         let shown = &lights.list.get(light)?.shown;
         let all: Vec<Consumer> = consumers(conduct.package, supply, tree, shown, &on);
         let flows = voltages(supply, tree.source).into_iter();
-        let flows = flows.map(|source| flow::solve(supply, tree, &all, source)).collect();
+        let flows = flows.map(|source| flow::solve(supply, tree, &wires, &all, source)).collect();
         let drawing = all.iter().map(|one| Drawing {
             name: one.name.clone(),
             circuit: tree.circuits.get(one.branch).copied().unwrap_or(usize::MAX),

@@ -44,7 +44,9 @@ pub(super) fn write(report: &Report<'_>) -> String {
         }
     }
     let of_circuit = |finding: &crate::judge::Finding| finding.scope.circuit.is_some();
-    if let Some(power) = report.conduct.power().filter(|_| report.findings().any(of_circuit)) {
+    // Nothing is solved for the table alone.
+    let power = if report.findings().any(of_circuit) { report.conduct.power() } else { None };
+    if let Some(power) = power {
         circuits(report, power, ("all states", report.conduct.space().allowed()), &mut out);
     }
     meetings(report, &mut out);
