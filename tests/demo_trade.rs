@@ -14,10 +14,11 @@ use wayproof::package::{PackageFile, load};
 
 /// The packages, and how many required findings pass, are not shown and are not applicable by the rulesets that each
 /// names.
-const DEMOS: [(&str, [u64; 3]); 2] = [("medic-6", [77, 5, 7]), ("amber-9", [68, 2, 2])];
+const DEMOS: [(&str, [u64; 3]); 2] = [("medic-6", [142, 5, 8]), ("amber-9", [111, 3, 5])];
 
 /// The rules that do not speak of a vehicle: the beacon has one level of light and shows amber; the arrows flash all at
-/// once, and an arrow that runs would be asked for its steps.
+/// once, and an arrow that runs would be asked for its steps; amber asks nobody for the right of way, so no load is judged
+/// while calling; nothing hangs on a converter, and the road-service truck has neither inverter nor shore inlet.
 const NOT_APPLICABLE: [(&str, &[&str]); 2] = [
     (
         "medic-6",
@@ -29,9 +30,20 @@ const NOT_APPLICABLE: [(&str, &[&str]); 2] = [
             "all-round-lamp:night-amber-above-and-below",
             "all-round-lamp:night-on-axis",
             "all-round-lamp:one-level-above-and-below",
+            "supply-12v:converter",
         ],
     ),
-    ("amber-9", &["directional-arrow:equal-steps", "directional-arrow:in-order"]),
+    (
+        "amber-9",
+        &[
+            "directional-arrow:equal-steps",
+            "directional-arrow:in-order",
+            "load-analysis:hot-idle-total",
+            "supply-12v:converter",
+            "supply-12v:inverter",
+            "supply-12v:shore",
+        ],
+    ),
 ];
 
 /// Runs `check` on a fixed day: exit status, what it found, what it had to say.
@@ -76,7 +88,7 @@ fn nothing_fails_and_only_missing_limits_stay_open() {
             (&missing.into(), &not_applicable.into()),
             "{name}"
         );
-        assert_eq!(summary["advice"]["not-applicable"], 0, "{name}");
+        assert_eq!(summary["advice"]["not-applicable"], u64::from(name == "amber-9"), "{name}");
         let open =
             findings(&report).iter().filter(|one| one["verdict"] == "not-shown" && one["strength"] == "required");
         for finding in open {

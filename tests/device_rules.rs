@@ -2,10 +2,16 @@
 //! of its beam; and the illuminance far away.
 
 mod common;
+#[path = "device_rules/dark.rs"]
+mod dark;
+#[path = "device_rules/eye_height.rs"]
+mod eye_height;
 #[path = "device_rules/far.rs"]
 mod far;
 #[path = "device_rules/mistakes.rs"]
 mod mistakes;
+#[path = "device_rules/unspoken.rs"]
+mod unspoken;
 
 use common::case::{flat, grid, number, same};
 use common::{finding, folder, judge_files, load_file, terms, verdict};

@@ -128,14 +128,18 @@ fn axis(text: &str) -> Vec<f64> {
 
 /// What a rule says in `device`, as one line; every field of it is named here.
 fn described(terms: &DeviceTerms) -> String {
-    let DeviceTerms { of, light, group, angles, effective, table: _, reaim, distance, share } = terms;
+    let DeviceTerms { of, light, group, angles, effective, table: _, reaim, distance, share, lit_above, dark_below } =
+        terms;
     let angles: Vec<String> = angles.iter().map(|angle| format!("{},{}", angle.v.value(), angle.h.value())).collect();
     let reaim = reaim.map(|reach| format!("{} {}", reach.h.value(), reach.v.value())).unwrap_or_default();
     let effective = effective.map(EffectiveMethod::word).unwrap_or_default();
     let metres = distance.map(|distance| format!("{:.6}", distance.value())).unwrap_or_default();
     let share = share.map(|share| format!("{:.6}", share.value())).unwrap_or_default();
     let group = group.clone().unwrap_or_default();
-    format!("{of:?} {light:?} [{group}] {effective} [{metres}] [{share}] [{reaim}] {}", angles.join(" "))
+    let lit_above = lit_above.map(|share| format!("{:.6}", share.value())).unwrap_or_default();
+    let dark_below = dark_below.map(|least| format!("{:.6}", least.value())).unwrap_or_default();
+    let dark = format!("[{lit_above}] [{dark_below}]");
+    format!("{of:?} {light:?} [{group}] {effective} [{metres}] [{share}] {dark} [{reaim}] {}", angles.join(" "))
 }
 
 #[test]
@@ -153,8 +157,11 @@ fn rules_on_single_lamps_look_where_the_list_says() {
         let share = word("share %").map(|_| format!("{:.6}", number(row, "share %") / 100.0));
         let (group, effective) = (&row["group"], &row["effective"]);
         let (metres, share) = (metres.unwrap_or_default(), share.unwrap_or_default());
-        let said =
-            format!("{of:?} {light:?} [{group}] {effective} [{metres}] [{share}] [{reaim}] {}", angles.join(" "));
+        let lit_above = word("lit above %").map(|_| format!("{:.6}", number(row, "lit above %") / 100.0));
+        let dark_below = word("dark below cd").map(|_| format!("{:.6}", number(row, "dark below cd")));
+        let dark = format!("[{}] [{}]", lit_above.unwrap_or_default(), dark_below.unwrap_or_default());
+        let angles = angles.join(" ");
+        let said = format!("{of:?} {light:?} [{group}] {effective} [{metres}] [{share}] {dark} [{reaim}] {angles}");
         format!("{} {}: {said}", row["ruleset"], row["rule"])
     };
     let rulesets = listed();

@@ -14,10 +14,11 @@ use jsonschema::Validator;
 use proptest::prelude::*;
 use serde_json::{Map, Value as Json, json};
 use wayproof::diagnostic::{Diagnostic, Log, Severity, Sources};
+use wayproof::electrical::{FuseKind, IDLE_RATES};
 use wayproof::flash::EffectiveMethod;
 use wayproof::judge::VERDICTS;
 use wayproof::logic::MEANINGS;
-use wayproof::package::{ARROW_WAYS, Grade, PackageFile, ROLES, load};
+use wayproof::package::{ARROW_WAYS, Grade, LoadKind, PackageFile, ROLES, load};
 use wayproof::photometry::{Frame, Zero};
 use wayproof::quantity::{DEVICE_KINDS, DEVICE_LIGHTS, QUANTITIES};
 use wayproof::ruleset::{BASES, Loader, PRECEDENCES, REQUIRES, STRENGTHS};
@@ -275,6 +276,8 @@ const PLAIN: &[&str] = &[
     "listed-with-inputs",
     "no-inputs",
     "no-kind-of-input",
+    "no-feed",
+    "no-draw",
 ];
 
 #[test]
@@ -383,10 +386,14 @@ fn the_words_of_the_schemas_are_those_of_the_program() {
     let units: Vec<&str> = Unit::all().map(Unit::symbol).collect();
     let verdicts: Vec<&str> = words(VERDICTS).into_iter().chain(["caution"]).collect();
     let emitter = "/$defs/emitter/properties";
-    let expected: [(&str, String, Vec<&str>); 22] = [
+    let idles = IDLE_RATES.iter().map(|rate| rate.vehicle).collect();
+    let expected: [(&str, String, Vec<&str>); 25] = [
         ("package", "/$defs/role".to_owned(), words(ROLES)),
         ("package", "/$defs/display/properties/arrow".to_owned(), words(ARROW_WAYS)),
         ("package", "/$defs/input-table/properties/means".to_owned(), words(MEANINGS)),
+        ("package", "/$defs/circuit/properties/fuse/properties/kind".to_owned(), words(&FuseKind::WORDS)),
+        ("package", "/$defs/load/properties/kind".to_owned(), words(&LoadKind::WORDS)),
+        ("package", "/$defs/supply/properties/idles-as".to_owned(), idles),
         ("catalogue", format!("{emitter}/intensity/properties/frame"), Frame::ALL.map(Frame::name).to_vec()),
         ("catalogue", format!("{emitter}/intensity/properties/c0"), Zero::ALL.map(Zero::name).to_vec()),
         ("catalogue", format!("{emitter}/evidence/properties/grade"), grades.clone()),
@@ -418,7 +425,7 @@ fn the_words_of_the_schemas_are_those_of_the_program() {
 const NUMBER: &str = r"_*[-+]?_*(?:[0-9][0-9_]*(?:\.[0-9_]*)?|\._*[0-9][0-9_]*)(?:[eE](?:[0-9]|[-+]_*[0-9])[0-9_]*)?";
 
 /// What figures measure; an amount may be anything.
-const FIGURES: [(&str, Option<Dimension>); 10] = [
+const FIGURES: [(&str, Option<Dimension>); 13] = [
     ("length", Some(Dimension::Length)),
     ("angle", Some(Dimension::Angle)),
     ("time", Some(Dimension::Time)),
@@ -426,6 +433,9 @@ const FIGURES: [(&str, Option<Dimension>); 10] = [
     ("optical-power", Some(Dimension::OpticalPower)),
     ("current", Some(Dimension::Current)),
     ("voltage", Some(Dimension::Voltage)),
+    ("power", Some(Dimension::Power)),
+    ("charge", Some(Dimension::Charge)),
+    ("temperature", Some(Dimension::Temperature)),
     ("share", Some(Dimension::Share)),
     ("wavelength", Some(Dimension::Wavelength)),
     ("amount", None),
@@ -468,7 +478,7 @@ proptest! {
 /// How readers ask for a key: as `table.get("...")`, or through a closure of theirs.
 const ASKING: &[&str] = &[
     "get", "require", "tables", "text", "names", "name", "words", "yes", "date", "day", "size", "axle", "corner",
-    "angle", "ampere", "side", "height", "end",
+    "angle", "ampere", "side", "height", "end", "volts",
 ];
 
 /// The keys that a source file asks for.
@@ -499,8 +509,15 @@ fn every_key_that_a_reader_asks_for_stands_in_a_schema_and_no_other() {
     let mut keys = BTreeSet::from(["format".to_owned()]);
     let mut known = BTreeSet::new();
     for room in ["package", "ruleset"] {
-        for entry in std::fs::read_dir(root().join("src").join(room)).unwrap() {
-            asked(&std::fs::read_to_string(entry.unwrap().path()).unwrap(), &mut keys);
+        let mut folders = vec![root().join("src").join(room)];
+        while let Some(folder) = folders.pop() {
+            for path in std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
+                if path.is_dir() {
+                    folders.push(path);
+                } else {
+                    asked(&std::fs::read_to_string(path).unwrap(), &mut keys);
+                }
+            }
         }
     }
     for kind in KINDS.iter().filter(|kind| kind.name != "record") {

@@ -194,5 +194,5 @@ fn the_file_says_in_words_what_each_basis_is() {
         }
     }
     assert!(recalled > 100, "{recalled} values are recalled");
-    assert_eq!(regional, 3, "rules that name regions");
+    assert_eq!(regional, 5, "rules that name regions");
 }

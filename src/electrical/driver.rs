@@ -13,19 +13,13 @@ pub enum Driver {
     Resistive,
     /// A declared exponent; a filament has about 0.55 (from memory).
     Exponent(f64),
+    /// Not stated: at each voltage the most that any law from -1 to 1 draws.
+    Most,
+    /// Not stated: at each voltage the least.
+    Least,
 }
 
 impl Driver {
-    /// The exponent n.
-    pub fn exponent(self) -> f64 {
-        match self {
-            Self::ConstantPower => -1.0,
-            Self::ConstantCurrent => 0.0,
-            Self::Resistive => 1.0,
-            Self::Exponent(n) => n.clamp(-1.0, 1.0),
-        }
-    }
-
     /// The current at a voltage, from the one that is stated at another.
     pub fn current(self, stated: Ampere, at: Volt, now: Volt) -> Ampere {
         let (volts, at) = (now.value(), at.value());
@@ -33,7 +27,9 @@ impl Driver {
             Self::ConstantPower => stated.value() * at / volts,
             Self::ConstantCurrent => stated.value(),
             Self::Resistive => stated.value() * volts / at,
-            Self::Exponent(_) => stated.value() * (volts / at).powf(self.exponent()),
+            Self::Exponent(n) => stated.value() * (volts / at).powf(n.clamp(-1.0, 1.0)),
+            Self::Most => stated.value() * (volts / at).max(at / volts),
+            Self::Least => stated.value() * (volts / at).min(at / volts),
         })
     }
 }

@@ -56,6 +56,8 @@ struct Key<'a> {
     /// The bearings looked at, whatever the zone is called.
     bearings: Option<Vec<Degrees>>,
     leads_to: Option<&'a str>,
+    /// Light of one colour is another thing than all light.
+    counted: Option<&'a str>,
 }
 
 /// Limits that meet at a place, and which of them decide there.
@@ -171,6 +173,7 @@ fn key<'a>(ruleset: &'a Ruleset, rule: &'a Rule, limit: &'a Limit, finding: &Fin
         band,
         bearings,
         leads_to: limit.leads_to.as_deref(),
+        counted: limit.colour.as_deref().filter(|_| rule.quantity.counts_permitted),
     }
 }
 

@@ -14,6 +14,7 @@ mod question;
 mod readings;
 mod run;
 mod summary;
+mod unspoken;
 mod would_show;
 
 use serde::Serialize;

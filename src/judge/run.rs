@@ -2,12 +2,15 @@
 
 use std::rc::Rc;
 
+use rustc_hash::FxHashMap;
+
 use super::assemble::{assemble, bare};
 use super::compare::{Compared, compare};
 use super::conflict::{Place, meetings};
 use super::except::except;
 use super::light::{Answer, Asked, Scene};
 use super::readings::{Rank, is_worse, join_readings};
+use super::unspoken::{about, unspoken};
 use super::{Finding, Summary, Trace, Verdict};
 use crate::load::reader::Date;
 use crate::logic::Region;
@@ -124,6 +127,7 @@ impl<'a> Bench<'a> {
         let applies = self.applies(findings);
         self.edition(findings);
         places.resize(findings.len(), None);
+        let mut unspoken = if applies { unspoken(self.conduct, self.ruleset) } else { FxHashMap::default() };
         for (rule_at, rule) in self.ruleset.rules.iter().enumerate() {
             let began = findings.len();
             for (limit_at, limit) in rule.limits.iter().enumerate() {
@@ -137,14 +141,10 @@ impl<'a> Bench<'a> {
                 }
             }
             // Rows of colours and classes that nothing here has are not worth a word each.
-            if let (true, Some(limit)) = (findings.len() == began, rule.limits.first()) {
-                let mut finding = bare(self.ruleset, rule, limit, Verdict::NotApplicable, "no head here to judge");
-                let scope = &mut finding.scope;
-                (scope.class, scope.emitter, scope.item) = (None, None, None);
-                finding.id = format!("{}:{}@{}", self.ruleset.id, rule.id, Finding::place(scope));
-                findings.push(finding);
-                places.push(None);
-            }
+            let nobody = || about(self.ruleset, rule, Verdict::NotApplicable, "no head here to judge");
+            let nobody = if findings.len() == began { nobody() } else { None };
+            findings.extend(unspoken.remove(&rule_at).or(nobody));
+            places.resize(findings.len(), None);
         }
     }
 
@@ -179,7 +179,7 @@ impl<'a> Bench<'a> {
                 let protocol = &self.ruleset.protocol;
                 let asks = self.asks(&case);
                 let answer = |survey: &Survey<'a>| self.answer(&case, &asks, |ask| measure(survey, ask));
-                for (mode, _) in purpose.into_iter().flat_map(|purpose| self.conduct.serving(purpose)) {
+                for mode in self.conduct.modes_for(purpose) {
                     let find = |answer: &Answer| self.findings(&case, Some(mode), answer);
                     let asked = Asked {
                         rule,
@@ -226,7 +226,8 @@ impl<'a> Bench<'a> {
                 self.findings(&case, None, &answer)
             }
         };
-        let narrowed = limit.colour.is_some() || limit.class.is_some();
+        let of_light = rule.quantity.counts_permitted;
+        let narrowed = limit.colour.is_some() && !of_light || limit.class.is_some();
         if worst.is_empty() && !narrowed {
             worst.push(bare(self.ruleset, rule, limit, Verdict::NotApplicable, "no head here to judge"));
         }
@@ -239,7 +240,7 @@ impl<'a> Bench<'a> {
         } else {
             &[Boundary::Both]
         };
-        let permitted = permitted(self.ruleset, limit);
+        let permitted = self.ruleset.permitted_by(limit);
         let open = permitted == Permitted::Unknown && rule.quantity.counts_permitted;
         Case { rule, limit, place, permitted, open, readings }
     }
@@ -340,10 +341,6 @@ fn unnamed(measured: &mut Vec<Measured>) {
     }
 }
 
-fn permitted(ruleset: &Ruleset, limit: &Limit) -> Permitted {
-    limit.purpose.as_deref().map_or(Permitted::All, |purpose| ruleset.permitted(purpose, limit.zone))
-}
-
 /// What is asked of a quantity for one limit.
 pub fn ask_of<'l>(
     ruleset: &'l Ruleset,
@@ -374,7 +371,7 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
         let ruleset = rulesets.get(trace.ruleset)?;
         let rule = ruleset.rules.get(trace.rule)?;
         let limit = rule.limits.get(trace.limit)?;
-        let permitted = permitted(ruleset, limit);
+        let permitted = ruleset.permitted_by(limit);
         let ask = ask_of(ruleset, rule, limit, trace.boundary, permitted.list(), conduct.package.decision);
         let (survey, measured) = match rule.quantity.measure {
             Measure::Light { measure, .. } => {

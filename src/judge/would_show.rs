@@ -21,6 +21,7 @@ pub(super) fn change_to_type(ruleset: &Ruleset, rule: &Rule) -> String {
             ("level", level),
             ("item", limit.item.as_ref()),
             ("class", limit.class.as_ref()),
+            ("colour", limit.zone.and(limit.colour.as_ref())),
         ];
         let mut row: String =
             keys.iter().filter_map(|(key, name)| Some(format!("{key} = \"{}\", ", (*name)?))).collect();
@@ -95,7 +96,7 @@ pub(super) fn what_shows(note: &str, ruleset: &Ruleset, rule: &Rule, limit: &Lim
     } else if note.starts_with("no class is claimed") {
         let class = match &limit.demand {
             Demand::Words(words) => words.first().map_or("1", String::as_str),
-            _ => "1",
+            _ => limit.class.as_deref().unwrap_or("1"),
         };
         let model = note.rsplit('`').nth(1).unwrap_or_default();
         let classes = format!("classes = {{ {} = \"{class}\" }}", ruleset.id);

@@ -77,6 +77,17 @@ impl<'a> OnBench<'a> {
     }
 }
 
+/// What the figures of an emitter, of intensity or of optical power, say of a direction of the lamp, lit or not: shares
+/// of each other are those of its light.
+pub fn figure_towards(emitter: &Emitter, head: &Head, lamp: DVec3) -> Option<f64> {
+    let towards = if head.mirrored_beam { DVec3::new(lamp.x, -lamp.y, lamp.z) } else { lamp };
+    let towards = Direction::new(towards)?;
+    match &emitter.light.as_ref()?.figures {
+        Figures::Intensity(distribution) => distribution.at(towards).map(Candela::value),
+        Figures::OpticalPower { distribution, .. } => distribution.at(towards).map(OpticalPower::value),
+    }
+}
+
 /// Where a distribution is greatest: between its own directions it cannot be greater than at them.
 fn strongest<Q: Light>(
     distribution: &Distribution<Q>,

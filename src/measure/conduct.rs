@@ -204,6 +204,14 @@ impl<'a> Conduct<'a> {
             .map(|(at, (_, region))| (at, region))
     }
 
+    /// The modes in which what speaks of a purpose is judged; what speaks of none is judged in all of them.
+    pub fn modes_for(&self, purpose: Option<&str>) -> Vec<usize> {
+        match purpose {
+            Some(purpose) => self.serving(purpose).map(|(at, _)| at).collect(),
+            None => (0..self.modes.len()).collect(),
+        }
+    }
+
     /// All states in which a purpose is served.
     pub fn purpose(&self, purpose: &str) -> Region {
         let space = self.space();

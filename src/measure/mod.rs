@@ -15,7 +15,7 @@ mod row;
 mod shade;
 mod survey;
 
-pub use bench::OnBench;
+pub use bench::{OnBench, figure_towards};
 pub use changes::Change;
 pub use conduct::{Conduct, Override, Shown};
 pub use lights::{Light, Lights, MOST_LIGHTS};

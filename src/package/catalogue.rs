@@ -225,6 +225,11 @@ fn read_current(node: &Node<'_>) -> Option<Current> {
     table.finish();
     let (lit, standby) = (transpose(lit)?, transpose(standby)?.unwrap_or(Ampere::ZERO));
     match lit {
+        Some(lit) if standby.value() > lit.value() && lit.value() >= 0.0 => {
+            let help = "`lit` at the level 1, `standby` while the pattern is dark";
+            node.error("bad-current", "a lamp draws no more while it is dark than while it is lit", help);
+            None
+        }
         Some(lit) if lit.value() >= 0.0 && standby.value() >= 0.0 => Some(Current { lit, standby, at }),
         _ => {
             node.error(

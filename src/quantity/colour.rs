@@ -9,33 +9,50 @@ use crate::package::Role;
 use crate::units::Dimension;
 
 /// Colours of the lit warning heads that show in the zone, steady ones too.
-pub(super) static COLOURS_SHOWN: Quantity = Quantity {
-    name: "colours-shown",
-    says: "colours of the warning heads that show in the zone, steady ones included",
-    dimension: Dimension::Words,
-    scope: Scope { purpose: true, level: LevelScope::Never, zone: true },
-    each_head: false,
-    looks: true,
-    counts_permitted: false,
-    by_hand: "walk round the vehicle in each mode and note the colours seen from each zone",
-    measure: Measure::Light {
-        one_more: OneMore::Raises,
-        heeds: |lit, ask, protocol| shows_in_zone(protocol, lit, ask) != Some(false),
-        compare: |one, other, ask, protocol| {
-            let surely = |lit: &LitHead<'_>| shows_in_zone(protocol, lit, ask).is_some();
-            (one.emitter.colour == other.emitter.colour).then(|| surely(one).cmp(&surely(other)))
+pub(super) static COLOURS_SHOWN: Quantity = of_colours(
+    "colours-shown",
+    "colours of the warning heads that show in the zone, steady ones included",
+    "walk round the vehicle in each mode and note the colours seen from each zone",
+    true,
+);
+
+/// The same, for what holds whatever the vehicle is used for.
+pub(super) static COLOURS_IN_ANY_MODE: Quantity = of_colours(
+    "colours-shown-in-any-mode",
+    "colours of the warning heads that show in the zone, steady ones included, in any mode, of whichever purpose or none",
+    "walk round the vehicle in each mode, also those that serve no purpose, and note the colours seen from each zone",
+    false,
+);
+
+const fn of_colours(name: &'static str, says: &'static str, by_hand: &'static str, purpose: bool) -> Quantity {
+    Quantity {
+        name,
+        says,
+        dimension: Dimension::Words,
+        scope: Scope { purpose, level: LevelScope::Never, zone: true },
+        each_head: false,
+        looks: true,
+        counts_permitted: false,
+        by_hand,
+        measure: Measure::Light {
+            one_more: OneMore::Raises,
+            heeds: |lit, ask, protocol| shows_in_zone(protocol, lit, ask) != Some(false),
+            compare: |one, other, ask, protocol| {
+                let surely = |lit: &LitHead<'_>| shows_in_zone(protocol, lit, ask).is_some();
+                (one.emitter.colour == other.emitter.colour).then(|| surely(one).cmp(&surely(other)))
+            },
+            measure,
         },
-        measure,
-    },
-    working: |survey, ask, _| {
-        let shown = survey.lit.iter().filter(|lit| shows_in_zone(survey.protocol, lit, ask) == Some(true));
-        let line = |lit: &LitHead<'_>| {
-            let axis = lit.pose.axis_bearing().value();
-            format!("{} shows {}; its axis points to {axis:.1} deg", lit.head.id, lit.emitter.colour)
-        };
-        Working { lines: shown.map(|lit| line(lit)).collect(), ..Working::default() }
-    },
-};
+        working: |survey, ask, _| {
+            let shown = survey.lit.iter().filter(|lit| shows_in_zone(survey.protocol, lit, ask) == Some(true));
+            let line = |lit: &LitHead<'_>| {
+                let axis = lit.pose.axis_bearing().value();
+                format!("{} shows {}; its axis points to {axis:.1} deg", lit.head.id, lit.emitter.colour)
+            };
+            Working { lines: shown.map(|lit| line(lit)).collect(), ..Working::default() }
+        },
+    }
+}
 
 fn measure(survey: &Survey<'_>, ask: &Ask<'_>) -> Vec<Measured> {
     let (mut shown, mut perhaps) = (Vec::new(), Vec::new());

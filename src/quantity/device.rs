@@ -34,6 +34,10 @@ pub struct DeviceTerms {
     pub distance: Option<Length>,
     /// What is left of the greatest intensity at the edge of the beam.
     pub share: Option<Share>,
+    /// Which share of its peak light has to exceed to count as lit; as the ruleset has it without one.
+    pub lit_above: Option<Share>,
+    /// Above this light counts as lit, however small a share of the peak it is.
+    pub dark_below: Option<Candela>,
 }
 
 /// One direction of a table of intensities.
@@ -62,12 +66,25 @@ pub enum DeviceKey {
     Share,
     /// A group of heads.
     Group,
+    /// A share of the peak.
+    LitAbove,
+    /// An intensity.
+    DarkBelow,
 }
 
 impl DeviceKey {
     /// All of them.
-    pub const ALL: [Self; 7] =
-        [Self::Angles, Self::Effective, Self::Table, Self::Reaim, Self::Distance, Self::Share, Self::Group];
+    pub const ALL: [Self; 9] = [
+        Self::Angles,
+        Self::Effective,
+        Self::Table,
+        Self::Reaim,
+        Self::Distance,
+        Self::Share,
+        Self::Group,
+        Self::LitAbove,
+        Self::DarkBelow,
+    ];
 
     /// As written in a ruleset, with an example.
     pub fn words(self) -> (&'static str, &'static str) {
@@ -79,6 +96,8 @@ impl DeviceKey {
             Self::Distance => ("distance", "distance = \"500 ft\""),
             Self::Share => ("share", "share = \"10 %\""),
             Self::Group => ("group", "group = \"grille\""),
+            Self::LitAbove => ("lit-above", "lit-above = \"1 %\""),
+            Self::DarkBelow => ("dark-below", "dark-below = \"10 cd\""),
         }
     }
 }
@@ -94,6 +113,8 @@ impl DeviceTerms {
             DeviceKey::Distance => self.distance.is_some(),
             DeviceKey::Share => self.share.is_some(),
             DeviceKey::Group => self.group.is_some(),
+            DeviceKey::LitAbove => self.lit_above.is_some(),
+            DeviceKey::DarkBelow => self.dark_below.is_some(),
         }
     }
 
@@ -123,6 +144,11 @@ impl DeviceTerms {
         );
         said.extend(self.distance.map(|distance| format!("distance {} m", format_number(distance.value(), 2))));
         said.extend(self.share.map(|share| format!("share {} %", format_number(share.value() * 100.0, 2))));
+        let lit_above =
+            self.lit_above.map(|share| format!("{} % of its peak", format_number(share.value() * 100.0, 2)));
+        let dark_below = self.dark_below.map(|least| format!("{} cd", format_number(least.value(), 2)));
+        let above: Vec<String> = lit_above.into_iter().chain(dark_below).collect();
+        said.extend((!above.is_empty()).then(|| format!("lit is what exceeds {}", above.join(", or "))));
         said
     }
 }
@@ -182,7 +208,7 @@ pub const DEVICE_KINDS: &[(&str, DeviceKind)] =
 pub struct DeviceAsk<'a> {
     /// What its rule says.
     pub terms: Option<&'a DeviceTerms>,
-    /// Emitters of this colour only.
+    /// Emitters of this colour only; of quantities of light too.
     pub colour: Option<&'a str>,
     /// Models that claim a class: the ruleset that knows it, the class.
     pub class: Option<(&'a str, &'a str)>,
@@ -190,6 +216,26 @@ pub struct DeviceAsk<'a> {
     pub regions: &'a [Arc<colour::Region>],
     /// The ruleset that asks.
     pub ruleset: &'a str,
+}
+
+/// A lamp of which a rule on devices could speak.
+#[derive(Clone, Copy, Debug)]
+pub struct Lamp<'a> {
+    /// The head's id.
+    pub head: &'a str,
+    /// What it shows.
+    pub colour: &'a str,
+    /// What it is.
+    pub model: &'a Model,
+}
+
+/// The lamps on which a rule is, at whatever level they are shown, each head and colour once.
+pub fn lamps<'a>(conduct: &Conduct<'a>, terms: Option<&DeviceTerms>) -> Vec<Lamp<'a>> {
+    let (of, group) = terms.map(|terms| (terms.of, terms.group.as_ref())).unwrap_or_default();
+    let mut told: HashSet<(&str, &str)> = HashSet::new();
+    let one = |one: Shining<'_, 'a>| Lamp { head: &one.head.id, colour: &one.emitter.colour, model: one.model };
+    let shown = all_shining(conduct).filter(|one| of.fits(one.model) && one.is_in(group)).map(one);
+    shown.filter(|lamp| told.insert((lamp.head, lamp.colour))).collect()
 }
 
 /// One way in which one emitter is shown, and in which states.
@@ -201,26 +247,42 @@ pub(super) struct Shining<'c, 'a> {
     pub states: &'c Region,
 }
 
+impl Shining<'_, '_> {
+    fn is_in(&self, group: Option<&String>) -> bool {
+        group.is_none_or(|group| self.head.groups.contains(group))
+    }
+}
+
+impl DeviceKind {
+    fn fits(self, model: &Model) -> bool {
+        match self {
+            Self::Any => true,
+            Self::AllRound => model.all_round,
+            Self::Directional => !model.all_round,
+        }
+    }
+}
+
 /// Everything that warning heads show and the limit speaks of.
 pub(super) fn shining<'c, 'a>(conduct: &'c Conduct<'a>, ask: &Ask<'_>) -> Vec<Shining<'c, 'a>> {
     let (of, light) = ask.device.terms.map(|terms| (terms.of, terms.light)).unwrap_or_default();
     let asked = |one: &Shining<'c, 'a>| {
-        let kind = match of {
-            DeviceKind::Any => true,
-            DeviceKind::AllRound => one.model.all_round,
-            DeviceKind::Directional => !one.model.all_round,
-        };
+        let kind = of.fits(one.model);
         let dimmed = one.shown.level < Share::new(1.0);
         let level = match light {
             DeviceLight::Any => true,
             DeviceLight::Full => !dimmed,
             DeviceLight::Dimmed => dimmed,
         };
-        let group = ask.device.terms.and_then(|terms| terms.group.as_ref());
-        let grouped = group.is_none_or(|group| one.head.groups.contains(group));
+        let grouped = one.is_in(ask.device.terms.and_then(|terms| terms.group.as_ref()));
         let class = ask.device.class.is_none_or(|(ruleset, class)| one.model.class(ruleset) == Some(class));
         kind && level && grouped && class && ask.device.colour.is_none_or(|colour| one.emitter.colour == colour)
     };
+    all_shining(conduct).filter(asked).collect()
+}
+
+/// Everything that warning heads show.
+fn all_shining<'c, 'a>(conduct: &'c Conduct<'a>) -> impl Iterator<Item = Shining<'c, 'a>> {
     let one = |(states, at, shown): (&'c Region, usize, &'c Shown<'a>)| {
         let head = conduct.package.heads.get(at)?;
         let model = conduct.package.models.get(head.model)?;
@@ -228,7 +290,7 @@ pub(super) fn shining<'c, 'a>(conduct: &'c Conduct<'a>, ask: &Ask<'_>) -> Vec<Sh
         Some(Shining { head, model, emitter, shown, states })
     };
     let warning = conduct.shown().filter(|(_, _, shown)| shown.show.role == Role::Warning);
-    warning.filter_map(one).filter(asked).collect()
+    warning.filter_map(one)
 }
 
 /// For each head and colour what `of` makes of the ways in which it is shown; equal values of one are found once, in

@@ -14,6 +14,7 @@ mod device_light;
 mod device_time;
 mod distance;
 mod electrical;
+mod eye_height;
 mod failure;
 mod fitted;
 mod flash;
@@ -36,7 +37,8 @@ use crate::package::{Grade, Package, Role};
 use crate::units::{Degrees, Dimension, Unit};
 
 pub use device::{
-    Angle, DEVICE_KINDS, DEVICE_LIGHTS, DeviceAsk, DeviceKey, DeviceKind, DeviceLight, DeviceTerms, TablePoint,
+    Angle, DEVICE_KINDS, DEVICE_LIGHTS, DeviceAsk, DeviceKey, DeviceKind, DeviceLight, DeviceTerms, Lamp, TablePoint,
+    lamps,
 };
 pub use measured::{Measured, Occurrence, Value, Witness};
 pub use optical::Uncertainty;
@@ -50,6 +52,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &optical::LEAST_POINT,
     &optical::LEAST_OFF_PLANE,
     &colour::COLOURS_SHOWN,
+    &colour::COLOURS_IN_ANY_MODE,
     &flash::FLASH_RATE,
     &flash::FLASH_SUM,
     &flash::FLASH_COUNT,
@@ -63,6 +66,7 @@ pub static QUANTITIES: &[&Quantity] = &[
     &failure::CLOCK_LOST,
     &mounting::OPTICAL_CENTRE_HEIGHT,
     &mounting::BELOW_MAX_HEIGHT,
+    &eye_height::AT_EYE_HEIGHT,
     &mounting::AHEAD_OF_FRONT_AXLE,
     &mounting::BEHIND_REAR_AXLE,
     &mounting::LARGEST_LOWER_GAP,
@@ -180,7 +184,7 @@ pub struct Quantity {
     pub each_head: bool,
     /// Whether it depends on from where one looks.
     pub looks: bool,
-    /// Whether it counts heads of permitted colours only.
+    /// Whether it counts heads of permitted colours only; a limit on it may narrow them to one colour.
     pub counts_permitted: bool,
     /// How a person would measure it.
     pub by_hand: &'static str,
@@ -281,6 +285,8 @@ fn why_not_counted(lit: &LitHead<'_>, ask: &Ask<'_>) -> Option<&'static str> {
         Some("another level")
     } else if !lit.flashing {
         Some("steady: permitted, and not counted")
+    } else if ask.device.colour.is_some_and(|colour| lit.emitter.colour != colour) {
+        Some("another colour")
     } else if ask.permitted.is_some_and(|permitted| !permitted.contains(&lit.emitter.colour)) {
         Some("its colour is not permitted here")
     } else {

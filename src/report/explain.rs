@@ -29,6 +29,8 @@ pub fn explain(
         .map(|bearing| format!("bearing {bearing} deg, elevation {} deg", witness.elevation.unwrap_or(0.0)));
     let mut lines = vec![("asks", finding.says.clone())];
     lines.extend(quantity.map(|quantity| ("quantity", format!("{}: {}", quantity.name, quantity.says))));
+    let counted = finding.scope.emitter.as_ref().filter(|_| quantity.is_some_and(|quantity| quantity.counts_permitted));
+    lines.extend(counted.map(|colour| ("counts", format!("heads that show {colour}, and no others"))));
     lines.push(("required", format!("{required} {required_unit}")));
     lines.push(("found", format!("{found} {unit}")));
     lines.push(("margin", if finding.margin.is_some() { margin(finding) } else { "none".to_owned() }));

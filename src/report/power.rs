@@ -188,7 +188,7 @@ fn engine_off(
     out.push_str("\nEngine off\n");
     let supply = &power.supply;
     let mut line = |text: String| paragraph(&text, "     ", report.width, out);
-    let continuous = |one: &crate::measure::Drawing| one.kind != LoadKind::Intermittent;
+    let continuous = |one: &crate::measure::Drawing| one.kind != LoadKind::Intermittent && !one.charges;
     let drawn = power.most(report.conduct, at, states, &["battery"], continuous);
     let (Ok(Some(most)), Some(bank)) = (drawn, battery.bank) else {
         line("   ? not shown: the battery's capacity, usable share or exponent is not stated".to_owned());
@@ -309,8 +309,11 @@ pub(super) fn circuits(report: &Report<'_>, power: &Power, (whose, states): (&st
     for (_, at, nearest) in ordered {
         let Some(circuit) = power.supply.circuits.get(at) else { continue };
         let worst = power.worst(report.conduct, at, states);
-        let figure =
-            |of: fn(&crate::measure::WorstFlow) -> Range| worst.as_ref().map_or(String::new(), |one| amperes(of(one)));
+        // Where there is little room, the most that it can be.
+        let most = |range: Range| if roomy || range.high.is_infinite() { range } else { Range::exactly(range.high) };
+        let figure = |of: fn(&crate::measure::WorstFlow) -> Range| {
+            worst.as_ref().map_or(String::new(), |one| amperes(most(of(one))))
+        };
         let volts =
             worst.as_ref().and_then(|one| one.voltage).map_or("none".to_owned(), |range| format!("{:.2}", range.low));
         let fuse = circuit.fuse.map_or("-".to_owned(), |fuse| number(fuse.rating.value()));

@@ -24,7 +24,10 @@ pub(super) fn read_device(node: &Node<'_>) -> Option<DeviceTerms> {
     let distance = table.get("distance").map(|node| node.positive::<Length>());
     let group = table.get("group").map(|node| node.id());
     let share = table.get("share").map(|node| node.within(Share::ZERO, Share::new(1.0), "0 to 100 %"));
+    let lit_above = table.get("lit-above").map(|node| node.within(Share::ZERO, Share::new(1.0), "0 to 100 %"));
+    let dark_below = table.get("dark-below").map(|node| node.positive::<Candela>());
     table.finish();
+    let (lit_above, dark_below) = (transpose(lit_above)?, transpose(dark_below)?);
     let (effective, reaim) = (transpose(effective)?, transpose(reaim)?);
     let (distance, share, group) = (transpose(distance)?, transpose(share)?, transpose(group)?);
     let group = group.map(|group| group.text);
@@ -38,6 +41,8 @@ pub(super) fn read_device(node: &Node<'_>) -> Option<DeviceTerms> {
         reaim,
         distance,
         share,
+        lit_above,
+        dark_below,
     })
 }
 

@@ -10,7 +10,8 @@ use crate::package::{Head, Package, at_heads};
 const USUAL_COLOURS: [&str; 8] = ["red", "amber", "yellow", "white", "blue", "green", "purple", "lime"];
 
 /// Quantities whose words are names of colours.
-const FINDS_COLOURS: [&str; 4] = ["colours-shown", "warning-colours-lit", "arrow-colours", "emitter-colour"];
+const FINDS_COLOURS: [&str; 5] =
+    ["colours-shown", "colours-shown-in-any-mode", "warning-colours-lit", "arrow-colours", "emitter-colour"];
 
 /// Warns of names of colours that no lamp has, neither these nor any: a slip of the finger there is never met, or
 /// never forbids anything.

@@ -105,6 +105,7 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let zones = table.get("zones");
     let of_devices = matches!(quantity.measure, Measure::Device(_));
     let colours = table.get("colours");
+    let colour = table.get("colour").map(|node| node.id());
     let class = table.get("class").map(|node| node.id());
     let item = table.get("item").map(|node| node.id());
     let is_stated = matches!(quantity.measure, Measure::Stated(_));
@@ -115,6 +116,11 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     };
     let wrong_device = match (of_devices || is_stated, colours.is_some() || class.is_some()) {
         (false, true) => Some("speaks of no `colours` and no `class`"),
+        _ => None,
+    };
+    let wrong_colour = match (colour.is_some(), of_devices) {
+        (true, true) => Some("names its colours in `colours`, each with what is asked of it"),
+        (true, false) if !quantity.counts_permitted => Some("counts no heads, so none of one `colour`"),
         _ => None,
     };
     let one_level = context.protocol.levels.is_empty();
@@ -138,9 +144,8 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         (true, false) => Some("leads to no purpose"),
         _ => None,
     };
-    for complaint in
-        [wrong_purpose, wrong_end, wrong_level, wrong_zones, wrong_device, wrong_item].into_iter().flatten()
-    {
+    let complaints = [wrong_purpose, wrong_end, wrong_level, wrong_zones, wrong_device, wrong_colour, wrong_item];
+    for complaint in complaints.into_iter().flatten() {
         let message = format!("a limit on `{}` {complaint}", quantity.name);
         let error = Diagnostic::error("wrong-scope", message).at(&span, "in this row");
         let row = example_row(quantity, context.require, context.protocol);
@@ -159,11 +164,14 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         (None, None) => vec![(Place::Everywhere, read_cell_table(table, context), span)],
     };
     // What is wrong about a scope has been reported; a limit for another place would be worse than none.
-    let names = (transpose(purpose), transpose(leads_to), transpose(class), transpose(item));
-    let ((Some(purpose), Some(leads_to), Some(class), Some(item)), Some(level)) = (names, transpose(level)) else {
+    let names = [purpose, leads_to, class, item, colour].map(transpose);
+    let ([Some(purpose), Some(leads_to), Some(class), Some(item), Some(counted)], Some(level)) =
+        (names, transpose(level))
+    else {
         return Vec::new();
     };
-    let [purpose, leads_to, class, item] = [purpose, leads_to, class, item].map(|name| name.map(|text| text.text));
+    let [purpose, leads_to, class, item, counted] =
+        [purpose, leads_to, class, item, counted].map(|name| name.map(|text| text.text));
     let limit = |(place, cell, span): Cell| {
         let (demand, mut source) = cell?;
         let regions = named_regions(&demand, context);
@@ -171,8 +179,8 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
         source.basis = regions.iter().map(|region| region.basis()).fold(source.basis, Basis::max);
         let regions = regions.into_iter().map(|named| named.region.clone()).collect();
         let (zone, colour) = match place {
-            Place::Everywhere => (None, None),
-            Place::Zone(zone) => (Some(zone), None),
+            Place::Everywhere => (None, counted.clone()),
+            Place::Zone(zone) => (Some(zone), counted.clone()),
             Place::Colour(colour) => (None, Some(colour)),
         };
         let (purpose, leads_to) = (purpose.clone(), leads_to.clone());

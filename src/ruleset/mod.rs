@@ -11,6 +11,7 @@ mod limits;
 mod lint;
 mod loader;
 mod overlay;
+mod permitted;
 mod read;
 mod regions;
 mod select;
@@ -34,6 +35,7 @@ pub use fit::warn_of_misfits;
 pub use lint::lint;
 pub use loader::Loader;
 pub use overlay::Overlaid;
+pub use permitted::Permitted;
 pub use regions::{Regions, SourcedRegion};
 
 /// A set of rules that speak of one way of looking at a vehicle.
@@ -196,7 +198,7 @@ pub struct Limit {
     pub level: Option<usize>,
     /// In which zone, as a place in the protocol's list.
     pub zone: Option<usize>,
-    /// For emitters of which colour.
+    /// For emitters of which colour; of quantities of light, which heads count.
     pub colour: Option<String>,
     /// For devices of which class.
     pub class: Option<String>,
@@ -250,51 +252,7 @@ pub enum Demand {
     },
 }
 
-/// Which colours count.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Permitted {
-    /// No rule says.
-    All,
-    /// These.
-    Colours(Vec<String>),
-    /// A rule says, but its limit is missing.
-    Unknown,
-}
-
-impl Permitted {
-    /// As a list to count by; nothing counts for sure where it is unknown.
-    pub fn list(&self) -> Option<&[String]> {
-        match self {
-            Self::All => None,
-            Self::Colours(colours) => Some(colours),
-            Self::Unknown => Some(&[]),
-        }
-    }
-}
-
 impl Ruleset {
-    /// The colours that count in a zone while serving a purpose: those that every required `only` rule on colours
-    /// shown allows there. Advice never decides.
-    pub fn permitted(&self, purpose: &str, zone: Option<usize>) -> Permitted {
-        let decides = |rule: &&Rule| {
-            let colours = rule.require == Require::Only && rule.quantity.name == "colours-shown";
-            colours && rule.strength == Strength::Required
-        };
-        let limits = self.rules.iter().filter(decides).flat_map(|rule| &rule.limits);
-        let mut permitted = Permitted::All;
-        for limit in limits.filter(|limit| limit.purpose.as_deref() == Some(purpose) && limit.zone == zone) {
-            permitted = match (permitted, &limit.demand) {
-                (Permitted::Unknown, _) | (_, Demand::Missing { .. }) => Permitted::Unknown,
-                (Permitted::Colours(known), Demand::Words(words)) => {
-                    Permitted::Colours(known.into_iter().filter(|colour| words.contains(colour)).collect())
-                }
-                (_, Demand::Words(words)) => Permitted::Colours(words.clone()),
-                (permitted, _) => permitted,
-            };
-        }
-        permitted
-    }
-
     /// The place of the rule that an overlay names; an error where there is none.
     fn rule_called(&self, name: &Text, log: &Log) -> Option<usize> {
         let found = self.rules.iter().position(|rule| rule.id == name.text);

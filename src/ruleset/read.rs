@@ -212,6 +212,14 @@ pub(super) fn read_rule(
         let error = Diagnostic::error("no-off-plane-on-a-ring", "points beside the horizontal plane need directions");
         log.push(error.at(&node.span(), "").help("write `method = \"angular\"`"));
     }
+    if let (Some(node), Some(Method::Angular), "light-at-eye-height") = (&quantity_node, method, quantity.name) {
+        let error = Diagnostic::error("missing-key", "eyes at a height are somewhere on a ring, not in a direction");
+        log.push(
+            error
+                .at(&node.span(), "")
+                .help("for example method = { ring = { radius = \"100 ft\", height = \"4 ft\" } }"),
+        );
+    }
     let of_devices = matches!(quantity.measure, Measure::Device(_)) || device_keys(quantity).is_some();
     if let (Some(node), false) = (&device_node, of_devices) {
         let message = format!("`{}` does not look at single devices", quantity.name);

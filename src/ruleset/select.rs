@@ -34,17 +34,17 @@ fn select_row(row: Table<'_>, rule: &Rule, context: &RowContext<'_>) -> Vec<Mean
     let (span, log) = (row.span(), row.log());
     let mut name = |key| row.get(key).map(|node| node.text().map(|text| text.text));
     let (purpose, level, class) = (name("purpose"), name("level"), name("class"));
-    let item = name("item");
+    let (item, colour) = (name("item"), name("colour"));
     let zones = row.get("zones");
     let colours = row.get("colours");
     let said = read_said(&mut row, context);
     row.finish();
     // What cannot be read has been reported; without it the row would mean more than it says.
-    let names = (transpose(purpose), transpose(level), transpose(class), transpose(item));
-    let (Some(purpose), Some(level), Some(class), Some(item)) = names else {
+    let names = [purpose, level, class, item, colour].map(transpose);
+    let [Some(purpose), Some(level), Some(class), Some(item), Some(colour)] = names else {
         return Vec::new();
     };
-    let row = LimitPlace { purpose, level, class, item, ..LimitPlace::default() };
+    let row = LimitPlace { purpose, level, class, item, colour, ..LimitPlace::default() };
     let meant = |place: LimitPlace, span: &Span, said: Option<(Demand, Span)>| -> Vec<Meant> {
         let here = |limit: &Limit| includes(&place, &LimitPlace::of(&limit.scope(), context.protocol));
         let here = (0..).zip(&rule.limits).filter(|(_, limit)| here(limit));
@@ -60,8 +60,11 @@ fn select_row(row: Table<'_>, rule: &Rule, context: &RowContext<'_>) -> Vec<Mean
         return meant(row, &span, said);
     };
     let cell = |(name, said): Cell| {
-        let (zone, colour) = if of_colours { (None, Some(name.text)) } else { (Some(name.text), None) };
-        meant(LimitPlace { zone, colour, ..row.clone() }, &name.span, said)
+        let place = match of_colours {
+            true => LimitPlace { colour: Some(name.text), ..row.clone() },
+            false => LimitPlace { zone: Some(name.text), ..row.clone() },
+        };
+        meant(place, &name.span, said)
     };
     cells(&node, said.as_ref(), context).into_iter().flat_map(cell).collect()
 }

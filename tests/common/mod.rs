@@ -3,10 +3,12 @@
 #![allow(dead_code)] // Each test file uses its own part of this.
 
 pub mod case;
+pub mod electrical;
 pub mod every_state;
 pub mod logic;
 pub mod many_inputs;
 pub mod oracle;
+pub mod power;
 
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;

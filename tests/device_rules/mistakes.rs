@@ -8,7 +8,7 @@ use super::far::{ZONES, far};
 use super::{ACROSS, rule, ruleset};
 
 /// What the loader says of a ruleset with these rules.
-fn mistakes(rules: &str) -> String {
+pub fn mistakes(rules: &str) -> String {
     let (_dir, path) = folder(&[("case.toml", &ruleset(&format!("{ZONES}{rules}")))]);
     let (sources, log) = (Sources::default(), Log::default());
     let mut loader = Loader::new(&sources, &log, Vec::new());
@@ -39,4 +39,30 @@ fn a_rule_that_does_not_say_how_is_refused() {
     needs(&far_without, "illuminance-at-distance", "distance");
     let summed = mistakes(&far("r", "100 m", "on-time"));
     assert!(summed.contains("`on-time` is a method for the flash of one lamp"), "{summed}");
+}
+
+#[test]
+fn colours_of_devices_and_of_light_are_named_by_their_own_keys() {
+    let device = rule("r", "device-flash-rate", "/min", "at-least", "", "colour = \"red\", value = 1");
+    let said = mistakes(&device);
+    assert!(said.contains("names its colours in `colours`"), "{said}");
+    let shown = rule(
+        "r",
+        "colours-shown",
+        "colours",
+        "only",
+        "",
+        "purpose = \"calling\", colour = \"red\", zones = { A = [\"red\"] }",
+    );
+    let said = mistakes(&shown);
+    assert!(said.contains("counts no heads, so none of one `colour`"), "{said}");
+    let useless = mistakes(&rule(
+        "r",
+        "flash-energy",
+        "cd.s",
+        "at-least",
+        &format!("lit-above = \"1 %\", {ACROSS}"),
+        "value = 1",
+    ));
+    assert!(useless.contains("`flash-energy` makes no use of `lit-above`"), "{useless}");
 }

@@ -11,7 +11,7 @@ use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, LitHead, Looks, Method, come_and_go};
 
 use crate::quantity::Measure;
-use crate::ruleset::{Rule, Ruleset};
+use crate::ruleset::{Limit, Rule, Ruleset};
 
 /// What the rules see of a row: for each mode in which it is judged, the positions of the inputs of bodies and poses,
 /// and the heeded looks.
@@ -22,13 +22,13 @@ pub(super) struct Alike<'a> {
     conduct: &'a Conduct<'a>,
     /// The inputs of bodies and poses.
     doors: Vec<usize>,
-    /// For each purpose the states of each look that some rule heeds.
-    heeded: HashMap<&'a str, Vec<Region>>,
+    /// For each purpose of a mode, and for none, the states of each look that some rule heeds.
+    heeded: HashMap<Option<&'a str>, Vec<Region>>,
 }
 
 impl<'a> Alike<'a> {
     pub fn new(conduct: &'a Conduct<'a>, rulesets: &'a [Ruleset]) -> Self {
-        let mut heeded: HashMap<&'a str, Vec<Region>> = HashMap::new();
+        let mut heeded: HashMap<Option<&'a str>, Vec<Region>> = HashMap::new();
         for ruleset in rulesets {
             let mut methods: Vec<Method> = Vec::new();
             for rule in ruleset.rules.iter().filter(|rule| matches!(rule.quantity.measure, Measure::Light { .. })) {
@@ -38,7 +38,7 @@ impl<'a> Alike<'a> {
             }
             for method in methods {
                 let looks = Looks::new(conduct, &ruleset.protocol, method);
-                for purpose in ruleset.purposes() {
+                for purpose in purposes(conduct, ruleset) {
                     heeded.entry(purpose).or_default().extend(states_of_heeded(ruleset, &looks, purpose));
                 }
             }
@@ -59,7 +59,7 @@ impl<'a> Alike<'a> {
             return None;
         }
         let modes = self.conduct.package.modes.iter().zip(&self.conduct.modes);
-        let asked = modes.filter(|(mode, _)| mode.purpose.as_deref().is_some_and(|of| self.heeded.contains_key(of)));
+        let asked = modes.filter(|(mode, _)| self.heeded.contains_key(&mode.purpose.as_deref()));
         let judged = asked.fold(space.none(), |judged, (_, states)| space.or(&judged, &space.and(states, row)));
         let positions = space.first(&space.only(&judged, &self.doors))?;
         let doors = self.doors.iter().filter_map(|door| Some((*door, *positions.get(*door)?)));
@@ -72,7 +72,7 @@ impl<'a> Alike<'a> {
         let space = self.conduct.space();
         let mut seen = Vec::new();
         for (at, (mode, states)) in self.conduct.package.modes.iter().zip(&self.conduct.modes).enumerate() {
-            let heeded = mode.purpose.as_deref().and_then(|purpose| self.heeded.get(purpose));
+            let heeded = self.heeded.get(&mode.purpose.as_deref());
             let here = space.and(states, row);
             if let (Some(heeded), false) = (heeded, here.is_empty()) {
                 let looks = heeded.iter().enumerate().filter(|(_, region)| space.meet(region, &here));
@@ -83,8 +83,22 @@ impl<'a> Alike<'a> {
     }
 }
 
+/// The purposes of modes in which a ruleset judges light; none where it judges that of every mode.
+fn purposes<'a>(conduct: &'a Conduct<'a>, ruleset: &'a Ruleset) -> Vec<Option<&'a str>> {
+    let mut purposes: Vec<Option<&str>> = ruleset.purposes().into_iter().map(Some).collect();
+    if ruleset.judges_every_mode() {
+        for mode in &conduct.package.modes {
+            let purpose = mode.purpose.as_deref();
+            if !purposes.contains(&purpose) {
+                purposes.push(purpose);
+            }
+        }
+    }
+    purposes
+}
+
 /// The states of the looks that any rule heeds for a purpose.
-fn states_of_heeded(ruleset: &Ruleset, looks: &Looks<'_>, purpose: &str) -> Vec<Region> {
+fn states_of_heeded(ruleset: &Ruleset, looks: &Looks<'_>, purpose: Option<&str>) -> Vec<Region> {
     let rules: Vec<&Rule> = ruleset.rules.iter().filter(|rule| rule.method == looks.method).collect();
     let is_heeded = |lit: &LitHead<'_>| rules.iter().any(|rule| heeds(ruleset, rule, purpose, looks, lit));
     let all = looks.heads.iter().flatten().filter(|look| is_heeded(&look.lit));
@@ -92,11 +106,11 @@ fn states_of_heeded(ruleset: &Ruleset, looks: &Looks<'_>, purpose: &str) -> Vec<
 }
 
 /// Whether one of a rule's limits for a purpose heeds a head that is lit so.
-fn heeds(ruleset: &Ruleset, rule: &Rule, purpose: &str, looks: &Looks<'_>, lit: &LitHead<'_>) -> bool {
+fn heeds(ruleset: &Ruleset, rule: &Rule, purpose: Option<&str>, looks: &Looks<'_>, lit: &LitHead<'_>) -> bool {
     let Measure::Light { heeds, .. } = rule.quantity.measure else { return false };
-    let mut limits = rule.limits.iter().filter(|limit| limit.purpose.as_deref() == Some(purpose));
-    limits.any(|limit| {
-        let permitted = ruleset.permitted(purpose, limit.zone);
+    let asked = |limit: &&Limit| limit.purpose.is_none() || limit.purpose.as_deref() == purpose;
+    rule.limits.iter().filter(asked).any(|limit| {
+        let permitted = ruleset.permitted_by(limit);
         let decision = looks.conduct.package.decision;
         let ask = ask_of(ruleset, rule, limit, Boundary::Both, permitted.list(), decision);
         heeds(lit, &ask, &ruleset.protocol)

@@ -26,6 +26,8 @@ pub(super) struct Consumer {
     pub kind: LoadKind,
     /// It is a head.
     pub is_head: bool,
+    /// It charges another battery.
+    pub charges: bool,
     /// How well its current is known.
     pub grade: Grade,
 }
@@ -89,6 +91,7 @@ pub(super) fn consumers(
             draw,
             kind: kind_of(shown.show.role),
             is_head: true,
+            charges: false,
             grade: emitter.evidence.grade,
         });
     }
@@ -118,6 +121,7 @@ fn load(supply: &Supply, branch: usize, one: &Switched<'_>) -> Option<Consumer> 
         draw,
         kind: LoadKind::Continuous,
         is_head: false,
+        charges: false,
         grade,
     };
     match one {
@@ -143,7 +147,8 @@ fn load(supply: &Supply, branch: usize, one: &Switched<'_>) -> Option<Consumer> 
         Switched::Converter(converter) => {
             let output = converter.voltage.value() * converter.output.value();
             let draw = converter.efficiency.map_or(Draw::Unknown, |share| of_power(Watt::new(output / share.value())));
-            Some(steady(&converter.id, with_idle(draw, converter.idle), Grade::Maker))
+            let steady = steady(&converter.id, with_idle(draw, converter.idle), Grade::Maker);
+            Some(Consumer { charges: converter.charges.is_some(), ..steady })
         }
         Switched::Inverter(at) => {
             let inverter = supply.inverters.get(*at)?;

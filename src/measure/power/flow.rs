@@ -2,7 +2,7 @@
 //!
 //! On one clock the tree is solved at each moment at which something changes, so averages, RMS and peaks are exact. What
 //! runs free of each other is bounded: with each lamp's current at the source's voltage, and at the voltage left when
-//! all are at their peak. A law that is not stated is tried at both its ends.
+//! their worst moments meet. A law that is not stated is tried as the most and as the least that any law draws.
 
 use std::collections::HashMap;
 
@@ -33,7 +33,7 @@ pub struct Flow {
     pub peak: Range,
     /// The lowest voltage at its far end.
     pub voltage: Range,
-    /// The current over time, where all is on one clock and known.
+    /// The current over time, where all is on one clock and known, and how long each thing is on.
     pub train: Option<CurrentTrain>,
 }
 
@@ -72,8 +72,9 @@ impl std::ops::Add for Range {
 /// Solves a tree.
 pub(super) fn solve(supply: &Supply, tree: &Tree, consumers: &[Consumer], source: (&'static str, Volt)) -> Flows {
     let unstated = consumers.iter().any(|one| matches!(one.draw, Draw::Known { driver: None, at: Some(_), .. }));
-    // Both ends of what an unstated law can be; every law between lies between.
-    let laws: &[Driver] = if unstated { &[Driver::ConstantPower, Driver::Resistive] } else { &[Driver::ConstantPower] };
+    // Both ends of what an unstated law can be. Which law draws most changes where a lamp's voltage crosses the one at
+    // which its current is stated, so no law is taken for both.
+    let laws: &[Driver] = if unstated { &[Driver::Most, Driver::Least] } else { &[Driver::ConstantPower] };
     let exact = is_exact(consumers);
     let solved = laws.iter().map(|law| {
         let bench = Bench { supply, tree, consumers, source: source.1, law: *law };
@@ -139,6 +140,26 @@ pub(super) fn parent(supply: &Supply, tree: &Tree, branch: usize) -> Option<usiz
         Feed::Battery(_) | Feed::Converter(_) => None,
     }
 }
+
+/// Each way in which moments of several groups can meet; everything at its peak at once where there are too many ways.
+fn together(groups: &[Vec<Vec<f64>>]) -> Vec<Vec<f64>> {
+    let most = |one: &[f64], other: &[f64]| one.iter().zip(other).map(|(one, other)| one.max(*other)).collect();
+    let ways = groups.iter().fold(1_usize, |ways, moments| ways.saturating_mul(moments.len()));
+    let mut met: Vec<Vec<f64>> = Vec::new();
+    for moments in groups {
+        met = match met.is_empty() {
+            true => moments.clone(),
+            false => met.iter().flat_map(|one| moments.iter().map(|other| most(one, other))).collect(),
+        };
+        if ways > MOST_MEETINGS {
+            met = met.into_iter().reduce(|one, other| most(&one, &other)).into_iter().collect();
+        }
+    }
+    met
+}
+
+/// More ways in which clocks that run free can meet are not gone through.
+const MOST_MEETINGS: usize = 256;
 
 /// One tree with all laws settled.
 struct Bench<'a> {
@@ -237,7 +258,8 @@ impl Bench<'_> {
                 rms: Range::exactly(train.rms().value()),
                 peak: Range::exactly(train.peak().value()),
                 voltage: Range::exactly(voltage),
-                train: Some(train),
+                // Of what is on for a share of the time nobody says how long at once.
+                train: (!self.is_at_nobodys_time(branch)).then_some(train),
             }
         };
         let draw = |at: usize| {
@@ -258,31 +280,25 @@ impl Bench<'_> {
 
     /// What runs free: between the currents at the source's voltage and those when all are at their peak.
     fn bounded(&self) -> Solved {
-        let peak = |one: &Consumer| one.timeline.as_ref().map_or(one.level, |timeline| timeline.peak().value());
-        let peaks: Vec<f64> = self.consumers.iter().map(peak).collect();
-        let lowest = solve_tree(self.source, &self.loaded(&peaks))?;
         let groups = self.groups();
-        // The least that is surely lost: the group that takes most, alone.
-        let alone = groups.iter().map(|group| {
-            let level = |(at, peak): (usize, &f64)| if group.contains(&at) { *peak } else { 0.0 };
-            let one = peaks.iter().enumerate().map(level).collect::<Vec<f64>>();
-            // Less than what was solved above.
-            solve_tree(self.source, &self.loaded(&one)).map(|one| one.voltages).unwrap_or_default()
-        });
-        let alone: Vec<Vec<Volt>> = alone.collect();
+        let moments: Vec<Vec<Vec<f64>>> = groups.iter().map(|group| self.moments(group)).collect();
+        // Clocks that run free of each other meet in every way sooner or later.
+        let lowest = self.lowest(&together(&moments))?;
+        // What is surely lost: a group alone, at its worst moment. Less than what was solved above.
+        let alone: Vec<Vec<Volt>> = moments.iter().map(|moments| self.lowest(moments).unwrap_or_default()).collect();
         let flow = |branch: usize| {
             let beneath = |at: &usize| self.is_beneath(*at, branch);
             let (low, high): (Vec<_>, Vec<_>) = groups
                 .iter()
                 .filter_map(|group| {
                     let members: Vec<usize> = group.iter().copied().filter(beneath).collect();
-                    (!members.is_empty()).then(|| self.trains(&members, &lowest.voltages))
+                    (!members.is_empty()).then(|| self.trains(&members, &lowest))
                 })
                 .unzip();
             let (low, high): (Vec<CurrentTrain>, Vec<CurrentTrain>) = (low.concat(), high.concat());
             let (least, most) = (Together::of(&low), Together::of(&high));
             let best = alone.iter().filter_map(|voltages| voltages.get(branch)).map(|volts| volts.value());
-            let worst = lowest.voltages.get(branch).map_or(0.0, |volts| volts.value());
+            let worst = lowest.get(branch).map_or(0.0, |volts| volts.value());
             Flow {
                 average: Range { low: least.average.value(), high: most.average.value() },
                 rms: Range { low: least.rms.value(), high: most.rms_bound.value() },
@@ -292,11 +308,53 @@ impl Bench<'_> {
             }
         };
         let draw = |at: usize| {
-            let (low, high) = self.trains(&[at], &lowest.voltages);
+            let (low, high) = self.trains(&[at], &lowest);
             Range { low: Together::of(&low).average.value(), high: Together::of(&high).average.value() }
         };
         let draws = (0..self.consumers.len()).map(draw).collect();
         Ok(AtWork { flows: (0..self.tree.circuits.len()).map(flow).collect(), draws })
+    }
+
+    /// The lowest voltage at each branch over some moments, each a level for every consumer.
+    fn lowest(&self, moments: &[Vec<f64>]) -> Result<Vec<Volt>, NoOperatingPoint> {
+        let mut lowest: Vec<Volt> = vec![self.source; self.tree.circuits.len()];
+        for levels in moments {
+            let voltages = solve_tree(self.source, &self.loaded(levels))?.voltages;
+            lowest.iter_mut().zip(voltages).filter(|(old, new)| new < *old).for_each(|(old, new)| *old = new);
+        }
+        Ok(lowest)
+    }
+
+    /// The moments of a group at which most is on: a level for every consumer, nought for those of other groups. Without
+    /// a common period all of it is on at once.
+    fn moments(&self, group: &[usize]) -> Vec<Vec<f64>> {
+        let varying = |at: &usize| Some((*at, self.consumers.get(*at)?.timeline.as_ref()?));
+        let (places, timelines): (Vec<usize>, Vec<&Timeline>) = group.iter().filter_map(varying).unzip();
+        let mut steady = vec![0.0; self.consumers.len()];
+        for at in group.iter().filter(|at| !places.contains(at)) {
+            if let Some((level, one)) = steady.get_mut(*at).zip(self.consumers.get(*at)) {
+                *level = one.level;
+            }
+        }
+        let peaks = || vec![timelines.iter().map(|timeline| timeline.peak().value()).collect()];
+        let steps =
+            levels(&timelines).map_or_else(peaks, |steps| steps.into_iter().map(|(_, levels)| levels).collect());
+        let mut most: Vec<Vec<f64>> = Vec::new();
+        for step in steps {
+            let within = |one: &[f64], other: &[f64]| one.iter().zip(other).all(|(one, other)| one <= other);
+            if !most.iter().any(|known| within(&step, known)) {
+                most.retain(|known| !within(known, &step));
+                most.push(step);
+            }
+        }
+        let of_all = |step: Vec<f64>| {
+            let mut all = steady.clone();
+            for (at, level) in places.iter().zip(step) {
+                all.iter_mut().skip(*at).take(1).for_each(|known| *known = level);
+            }
+            all
+        };
+        most.into_iter().map(of_all).collect()
     }
 
     /// Consumers that keep their phases, by place; what is steady goes with the first.
@@ -328,8 +386,18 @@ impl Bench<'_> {
         for one in members.iter().filter_map(|at| self.consumers.get(*at)) {
             let Some((over, standby, at, driver)) = self.draw(one) else { continue };
             let volts = lowest.get(one.branch).copied().unwrap_or(self.source);
-            let ends = [self.source, volts].map(|volts| driver.current(over, at, volts));
-            let [low, high] = if ends[0] <= ends[1] { ends } else { [ends[1], ends[0]] };
+            let [mut low, mut high] = [self.source, volts].map(|volts| driver.current(over, at, volts));
+            if low > high {
+                (low, high) = (high, low);
+            }
+            // These two turn where the voltage passes the stated one, at which they draw what is stated.
+            if (volts..=self.source).contains(&at) {
+                match driver {
+                    Driver::Most => low = over,
+                    Driver::Least => high = over,
+                    _ => {}
+                }
+            }
             let train = |over: Ampere| match &one.timeline {
                 Some(timeline) => CurrentTrain::of(timeline, over + standby, standby),
                 None => CurrentTrain::steady(over * one.level + standby),
@@ -342,6 +410,12 @@ impl Bench<'_> {
             sum.map_or(trains, |sum| vec![sum])
         };
         (sum(both.0), sum(both.1))
+    }
+
+    /// Whether something is beneath a branch of which only the share of the time is known.
+    fn is_at_nobodys_time(&self, branch: usize) -> bool {
+        let mut consumers = self.consumers.iter().enumerate();
+        consumers.any(|(at, one)| !one.is_head && one.timeline.is_some() && self.is_beneath(at, branch))
     }
 
     /// Whether a consumer's current flows through a branch.

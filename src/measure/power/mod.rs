@@ -62,6 +62,8 @@ pub struct Drawing {
     pub kind: LoadKind,
     /// It is a head.
     pub is_head: bool,
+    /// It charges another battery.
+    pub charges: bool,
     /// What its draw rests on; none where nothing is known of it.
     pub grade: Option<Grade>,
 }
@@ -148,6 +150,7 @@ fn cases(conduct: &Conduct<'_>, supply: &Supply, tree: &Tree) -> (Vec<Case>, boo
             circuit: tree.circuits.get(one.branch).copied().unwrap_or(usize::MAX),
             kind: one.kind,
             is_head: one.is_head,
+            charges: one.charges,
             grade: one.grade(),
         });
         let drawing = drawing.collect();

@@ -1,7 +1,7 @@
 //! Names of the electrical side bound to places, and circuits put in the order of their tree.
 
 use super::{Battery, Circuit, Feed, Plug, Supply};
-use crate::diagnostic::{Diagnostic, Log};
+use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::reader::{Node, Table, Text};
 use crate::package::Head;
 
@@ -78,7 +78,12 @@ pub(super) fn bind_circuits(supply: &mut Supply, heads: &[Head], names: &Names, 
     let mut order: Vec<usize> = Vec::with_capacity(supply.circuits.len());
     while order.len() < supply.circuits.len() {
         let ready = |(at, circuit): &(usize, &Circuit)| {
-            let fed = match circuit.from {
+            // Behind a converter a circuit hangs on what feeds that.
+            let from = match circuit.from {
+                Feed::Converter(at) => supply.converters.get(at).map_or(circuit.from, |converter| converter.from),
+                other => other,
+            };
+            let fed = match from {
                 Feed::Circuit(from) => order.contains(&from),
                 Feed::Battery(_) | Feed::Converter(_) => true,
             };
@@ -110,17 +115,22 @@ pub(super) fn bind_circuits(supply: &mut Supply, heads: &[Head], names: &Names, 
     let circuits = order.iter().filter_map(|at| supply.circuits.get(*at).cloned()).collect();
     supply.circuits = circuits;
     let before = log.errors();
-    supply.of_heads = heads.iter().map(|head| circuit_of(head, &supply.circuits, log)).collect();
-    (log.errors() == before).then_some(())
-}
-
-fn circuit_of(head: &Head, circuits: &[Circuit], log: &Log) -> Option<usize> {
-    let name = head.circuit.as_ref()?;
-    let found = circuits.iter().position(|circuit| circuit.id == *name);
-    if found.is_none() {
-        let message = format!("head `{}` hangs on the circuit `{name}`, which is not described", head.id);
-        let error = Diagnostic::error("unknown-feed", message).at(&head.span, "this head");
-        log.suggest(error, name, circuits.iter().map(|circuit| circuit.id.as_str()));
+    // A head and its twin are one row, and what is wrong in it is told once.
+    let mut told: Option<(&Span, &str)> = None;
+    let mut of_heads: Vec<Option<usize>> = Vec::with_capacity(heads.len());
+    for head in heads {
+        let found = head.circuit.as_ref().map(|name| {
+            let found = supply.circuits.iter().position(|circuit| circuit.id == *name);
+            if found.is_none() && told != Some((&head.span, name)) {
+                told = Some((&head.span, name));
+                let message = format!("head `{}` hangs on the circuit `{name}`, which is not described", head.id);
+                let error = Diagnostic::error("unknown-feed", message).at(&head.span, "this head");
+                log.suggest(error, name, supply.circuits.iter().map(|circuit| circuit.id.as_str()));
+            }
+            found
+        });
+        of_heads.push(found.flatten());
     }
-    found
+    supply.of_heads = of_heads;
+    (log.errors() == before).then_some(())
 }

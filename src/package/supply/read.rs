@@ -2,7 +2,7 @@
 
 use super::bind::{Doc, Names, bind_circuits, find};
 use super::{
-    Alternator, Battery, Cable, Converter, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating, Supply,
+    Alternator, Battery, Cable, Converter, Feed, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating, Supply,
     Voltages,
 };
 use crate::diagnostic::{Diagnostic, Log};
@@ -47,7 +47,9 @@ pub(in crate::package) fn read_supply(
     let circuits = docs(circuits, "circuit", &mut ids, |table| read_circuit(table, &names));
     let inverters = docs(inverters, "inverter", &mut ids, |table| read_inverter(table, &names, signals));
     let inlets = docs(inlets, "shore", &mut ids, read_inlet);
-    let loads = docs(loads, "load", &mut ids, |table| read_load(table, &names, signals));
+    // Nothing refers to a load, so it may be called as its circuit is.
+    let mut of_loads = Distinct::new("loads", log);
+    let loads = docs(loads, "load", &mut of_loads, |table| read_load(table, &names, signals));
     if log.has_errors() {
         return None;
     }
@@ -150,6 +152,11 @@ fn read_battery(mut table: Table<'_>) -> Option<Battery> {
         (Some(capacity), Some(rate), Some(reserve)) => Some(exponent_of(capacity, rate, reserve)),
         _ => None,
     };
+    // What a lithium battery gives at the 25 A of a reserve capacity is its capacity.
+    let reserve = reserve.or(match (chemistry, capacity) {
+        (Chemistry::Lithium, Some(capacity)) => Some(Seconds::new(capacity.value() / 25.0 * 3600.0)),
+        _ => None,
+    });
     // A charge that hardly depends on the current: 1, and no rate is needed.
     let exponent = stated.or(from_two.filter(|k| (1.0..=2.0).contains(k))).or(match chemistry {
         Chemistry::Lithium => Some(1.0),
@@ -197,7 +204,15 @@ fn read_alternator(mut table: Table<'_>, names: &Names) -> Option<Alternator> {
 
 fn read_converter(mut table: Table<'_>, names: &Names, signals: &Signals<'_>) -> Option<Converter> {
     let id = name(&mut table);
-    let from = table.require("from").and_then(|node| node.text()).and_then(|text| names.feed(&text, table.log()));
+    let from = table.require("from").and_then(|node| Some((node.span(), node.text()?)));
+    let from = from.and_then(|(span, text)| match names.feed(&text, table.log())? {
+        Feed::Converter(_) => {
+            let error = Diagnostic::error("fed-by-a-converter", "a converter hangs on a battery or on a circuit");
+            table.log().push(error.at(&span, "this is a converter").help("name the circuit between the two"));
+            None
+        }
+        feed => Some(feed),
+    });
     let voltage = table.require("voltage").and_then(|node| node.positive::<Volt>());
     let output = table.require("output").and_then(|node| node.positive::<Ampere>());
     let (efficiency, idle) = read_losses(&mut table);

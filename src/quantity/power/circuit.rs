@@ -1,6 +1,6 @@
 //! What is asked of each circuit: fuse, wire, and the voltage that is left at its end.
 
-use super::{OneCircuit, Worst, each_circuit, fuse_of, of_power};
+use super::{OneCircuit, Worst, each_circuit, each_fixed, fuse_of, of_power};
 use crate::electrical::Overload;
 use crate::measure::{Flow, Flows, Power, Range};
 use crate::package::{Cable, Fuse};
@@ -52,7 +52,7 @@ pub(in crate::quantity) static WIRE_OVER_FUSE: Quantity = of_power(
     false,
     "read the fuse's rating, and the wire's size and insulation on its jacket",
     |conduct, _| {
-        each_circuit(conduct, Worst::Least, has_fuse_and_wire, |power, one, _, _| {
+        each_fixed(conduct, has_fuse_and_wire, |power, one| {
             let fuse = fuse_of(power, one.circuit).ok_or_else(no_fuse)?;
             Ok(Range::exactly(carries(one, true)?.value() / fuse.rating.value()))
         })
@@ -67,7 +67,7 @@ pub(in crate::quantity) static FUSE_OVER_AMPACITY: Quantity = of_power(
     false,
     "read the fuse's rating, and the wire's size and insulation on its jacket",
     |conduct, _| {
-        each_circuit(conduct, Worst::Greatest, has_fuse_and_wire, |power, one, _, _| {
+        each_fixed(conduct, has_fuse_and_wire, |power, one| {
             let fuse = fuse_of(power, one.circuit).ok_or_else(no_fuse)?;
             Ok(Range::exactly(fuse.rating.value() / carries(one, false)?.value()))
         })
@@ -179,8 +179,8 @@ fn overload(fuse: &Fuse, flow: &Flow) -> Result<Range, String> {
         || format!("no published opening time covers this overload of a fuse of the kind `{}`", fuse.kind.word());
     let of = |current: f64, lasts| match fuse.kind.overload(fuse.rating, Ampere::new(current), lasts) {
         Overload::None => Ok(0.0),
-        // Steady overloads are as long as the longest published time.
-        Overload::Lasting(share) => Ok(share.min(1e6)),
+        // A steady overload outlasts any time; a hundred times stands for that.
+        Overload::Lasting(share) => Ok(share.min(100.0)),
         Overload::Unknown => Err(unknown()),
     };
     match &flow.train {

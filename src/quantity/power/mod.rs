@@ -46,8 +46,6 @@ fn no_supply() -> Vec<Measured> {
 enum Worst {
     /// The greatest; nothing stands in.
     Greatest,
-    /// The least; nothing stands in.
-    Least,
     /// The greatest, or this.
     GreatestOr(f64),
     /// The least, or this.
@@ -91,6 +89,25 @@ fn each_circuit(
     found
 }
 
+/// Goes through all circuits, for what hangs on no state.
+fn each_fixed(
+    conduct: &Conduct<'_>,
+    asks: impl Fn(&Power, &OneCircuit<'_>) -> bool,
+    figure: impl Fn(&Power, &OneCircuit<'_>) -> Figure,
+) -> Vec<Measured> {
+    let Some(power) = conduct.power() else { return no_supply() };
+    let of_circuit = |(at, circuit): (usize, &Circuit)| {
+        let (tree, place) = power.of_circuit(at)?;
+        let one = OneCircuit { circuit, tree, place };
+        let value = |one: &OneCircuit<'_>| match figure(power, one) {
+            Ok(range) => Value::Number { low: range.low, high: range.high, occurs: false },
+            Err(why) => Value::Unknown(why),
+        };
+        asks(power, &one).then(|| Measured { circuit: Some(circuit.id.clone()), ..Measured::new(value(&one)) })
+    };
+    power.supply.circuits.iter().enumerate().filter_map(of_circuit).collect()
+}
+
 /// The worst case of a circuit.
 fn worst_of(
     conduct: &Conduct<'_>,
@@ -107,7 +124,7 @@ fn worst_of(
                 let why = format!("no operating point: at {volts:.1} V the wires cannot carry what hangs on them");
                 let mut measured = Measured::new(match worst {
                     Worst::GreatestOr(value) | Worst::LeastOr(value) => Value::exactly(value),
-                    Worst::Greatest | Worst::Least => Value::Unknown(why.clone()),
+                    Worst::Greatest => Value::Unknown(why.clone()),
                 });
                 measured.notes.extend(matches!(measured.value, Value::Number { .. }).then_some(why));
                 return told(measured, conduct, case);

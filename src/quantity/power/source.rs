@@ -3,7 +3,7 @@
 use super::{no_supply, of_power};
 use crate::logic::{Condition, Region};
 use crate::measure::{Conduct, Drawing, MOST_WAYS, Power, Range, converter_input};
-use crate::package::{Battery, Feed, LoadKind, Plug, Rating};
+use crate::package::{Battery, Converter, Feed, LoadKind, Plug, Rating};
 use crate::quantity::{Ask, Measured, Quantity, Value, weakest};
 use crate::units::{Ampere, Dimension};
 
@@ -14,7 +14,7 @@ pub(in crate::quantity) static HOT_IDLE_MARGIN: Quantity = of_power(
     Dimension::Current,
     true,
     "engine hot, at idle, all of the load on: clamp meter on the battery cable, no current out of the battery",
-    |conduct, ask| hot_idle(conduct, ask, |one| one.kind == LoadKind::Minimum),
+    |conduct, ask| hot_idle(conduct, ask, false),
 );
 
 /// The same with the total continuous load.
@@ -24,7 +24,7 @@ pub(in crate::quantity) static HOT_IDLE_MARGIN_TOTAL: Quantity = of_power(
     Dimension::Current,
     true,
     "engine hot, at idle, all of the load on: clamp meter on the battery cable, no current out of the battery",
-    |conduct, ask| hot_idle(conduct, ask, continuous),
+    |conduct, ask| hot_idle(conduct, ask, true),
 );
 
 /// How long a battery lasts with the engine off.
@@ -35,7 +35,9 @@ pub(in crate::quantity) static ENGINE_OFF_TIME: Quantity = of_power(
     true,
     "engine off, battery full, all of the load on: time until the low-voltage alarm, then start the engine",
     |conduct, ask| {
-        each_battery(conduct, ask, &["battery"], continuous, |battery, current| {
+        // What charges another battery stands still with the engine.
+        let with_it_off = |one: &Drawing| continuous(one) && !one.charges;
+        each_battery(conduct, ask, &["battery"], with_it_off, |battery, current| {
             let bank = battery
                 .bank
                 .ok_or("the `capacity`, the `usable` share or the `exponent` of the battery is not stated")?;
@@ -122,17 +124,21 @@ fn continuous(one: &Drawing) -> bool {
     one.kind != LoadKind::Intermittent
 }
 
-fn hot_idle(conduct: &Conduct<'_>, ask: &Ask<'_>, counts: impl Fn(&Drawing) -> bool + Copy) -> Vec<Measured> {
+/// With the minimum continuous load, or with the total.
+fn hot_idle(conduct: &Conduct<'_>, ask: &Ask<'_>, total: bool) -> Vec<Measured> {
     let Some(power) = conduct.power() else { return no_supply() };
     let supply = &power.supply;
-    each_battery(conduct, ask, &["running", "regulated"], counts, |battery, current| {
-        let at = supply.batteries.iter().position(|known| known.id == battery.id);
-        let charging: Vec<_> = supply.alternators.iter().filter(|one| at.is_some_and(|at| one.charges.contains(&at))).collect();
-        if charging.is_empty() {
+    let counts = |one: &Drawing| if total { continuous(one) } else { one.kind == LoadKind::Minimum };
+    let charging = |battery: &str| {
+        let at = supply.batteries.iter().position(|known| known.id == battery);
+        supply.alternators.iter().filter(move |one| at.is_some_and(|at| one.charges.contains(&at)))
+    };
+    let mut found = each_battery(conduct, ask, &["running", "regulated"], counts, |battery, current| {
+        if charging(&battery.id).next().is_none() {
             return Err(NO_ALTERNATOR.to_owned());
         }
         let mut output = 0.0;
-        for alternator in charging {
+        for alternator in charging(&battery.id) {
             let hot = alternator.hot_idle.as_ref().ok_or_else(|| match alternator.rated {
                 Some(rated) => format!(
                     "no `hot-idle` output of the alternator `{}` is stated: its rating of {} A is for cool air at full speed",
@@ -143,18 +149,27 @@ fn hot_idle(conduct: &Conduct<'_>, ask: &Ask<'_>, counts: impl Fn(&Drawing) -> b
             })?;
             output += hot.output.value();
         }
-        // A converter that charges another battery hangs on this one as a load.
+        // A converter that charges another battery is a load of this one; on a circuit the total counts it already.
+        let root = supply.batteries.iter().position(|known| known.id == battery.id).map(Feed::Battery);
+        let adds = |converter: &&Converter| match converter.from {
+            Feed::Circuit(circuit) => !total && power.of_circuit(circuit).map(|(tree, _)| tree.source) == root,
+            feed => Some(feed) == root,
+        };
         let mut load = current + Range::exactly(battery.charging.value());
-        for converter in supply.converters.iter().filter(|one| at.is_some_and(|at| one.from == Feed::Battery(at))) {
+        for converter in supply.converters.iter().filter(adds) {
             let input = converter_input(converter, supply.voltages.running)
                 .ok_or_else(|| format!("no `efficiency` of the converter `{}` is stated", converter.id))?;
             load = load + Range::exactly(input.value());
         }
         Ok(Range { low: output - load.high, high: output - load.low })
-    })
-    .into_iter()
-    .filter(|measured| measured.value != Value::Unknown(NO_ALTERNATOR.to_owned()))
-    .collect()
+    });
+    found.retain(|measured| measured.value != Value::Unknown(NO_ALTERNATOR.to_owned()));
+    for measured in &mut found {
+        let of_alternators = charging(measured.supply.as_deref().unwrap_or_default());
+        let grades = of_alternators.filter_map(|one| Some(one.hot_idle.as_ref()?.evidence.grade));
+        measured.evidence = weakest(measured.evidence.into_iter().chain(grades));
+    }
+    found
 }
 
 const NO_ALTERNATOR: &str = "no alternator charges it";

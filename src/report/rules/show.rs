@@ -99,14 +99,19 @@ fn rule(ruleset: &Ruleset, rule: &Rule, width: u16, out: &mut String) {
 
 /// `, calling upper A`, for a limit that is missing.
 fn place(ruleset: &Ruleset, limit: &Limit) -> String {
-    let parts =
-        [limit.purpose.clone(), level(ruleset, limit), column(ruleset, limit), limit.class.clone(), limit.item.clone()];
+    let (purpose, class, item) = (limit.purpose.clone(), limit.class.clone(), limit.item.clone());
+    let parts = [purpose, level(ruleset, limit), counted(limit), column(ruleset, limit), class, item];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     if parts.is_empty() { String::new() } else { format!(" for {}", parts.join(" ")) }
 }
 
 fn level(ruleset: &Ruleset, limit: &Limit) -> Option<String> {
     limit.level.and_then(|at| ruleset.protocol.levels.get(at)).map(|level| level.name.clone())
+}
+
+/// `amber light`, for a limit in a zone that counts light of one colour alone.
+fn counted(limit: &Limit) -> Option<String> {
+    limit.zone.and(limit.colour.as_ref()).map(|colour| format!("{colour} light"))
 }
 
 /// What stands over a limit's column: its zone or its colour.
@@ -126,7 +131,8 @@ fn limits(ruleset: &Ruleset, rule: &Rule, width: u16, out: &mut String) {
         }
         let class = limit.class.as_ref().map(|class| format!("class {class}"));
         let leads_to = limit.leads_to.as_ref().map(|leads_to| format!("then {leads_to}"));
-        let parts = [limit.purpose.clone(), leads_to, level(ruleset, limit), class, limit.item.clone()];
+        let level = level(ruleset, limit);
+        let parts = [limit.purpose.clone(), leads_to, level, counted(limit), class, limit.item.clone()];
         let label: Vec<String> = parts.into_iter().flatten().collect();
         match rows.iter_mut().find(|(known, _)| *known == label) {
             Some((_, limits)) => limits.push(limit),

@@ -273,7 +273,9 @@ impl<'a> States<'a> {
 
     /// Whether the rules ask anything of a row.
     pub fn is_asked(&self, row: &Row<'_>) -> bool {
-        !self.rulesets.is_empty() && row.uses.iter().any(|used| used.purpose.is_some() && used.judged > 0.0)
+        let every_mode = self.rulesets.iter().any(Ruleset::judges_every_mode);
+        let is_asked = |used: &Use<'_>| (used.purpose.is_some() || every_mode) && used.judged > 0.0;
+        !self.rulesets.is_empty() && row.uses.iter().any(is_asked)
     }
 
     /// What stood before the heads where a finding is worst: `rear door open, ladder stowed`. What is not named was at

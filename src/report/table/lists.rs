@@ -93,7 +93,9 @@ fn is_reading(note: &str) -> bool {
 /// What a reader must know about findings that are decided all the same (lower bounds, other voltages, exceptions).
 pub(super) fn remarks(report: &Report<'_>, out: &mut String) {
     let mut remarks: Vec<(&str, Vec<&str>)> = Vec::new();
-    for finding in report.findings().filter(|finding| !finding.is_meeting()) {
+    // How far inside its region a colour lies is its margin; `explain` says the rest.
+    let of_colour = |finding: &&Finding| finding.unit.dimension() == Dimension::Words && finding.margin.is_some();
+    for finding in report.findings().filter(|finding| !finding.is_meeting() && !of_colour(finding)) {
         let decided = matches!(finding.verdict, Verdict::Pass | Verdict::Excepted);
         for note in finding.notes.iter().filter(|note| decided && !is_reading(note)) {
             match remarks.iter_mut().find(|(known, _)| known == note) {
