@@ -151,7 +151,7 @@ fn balance(report: &Report<'_>, supply: &Supply, at: usize, battery: &Battery, s
     let output: f64 = outputs.iter().map(|output| output.value()).sum();
     let mut beside = battery.charging.value();
     let mut said = vec![format!("charging {} A", number(battery.charging.value()))];
-    for converter in supply.converters.iter().filter(|one| one.from == Feed::Battery(at)) {
+    for converter in supply.converters.iter().filter(|one| one.from == Feed::Battery(at) && one.charges.is_some()) {
         match converter_input(converter, supply.voltages.regulated) {
             Some(input) => {
                 beside += input.value();

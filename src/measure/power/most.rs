@@ -1,9 +1,9 @@
 //! The most that a battery gives in some states, and the load analysis of that moment.
 
-use super::{Drawing, Power, Range, Tree};
+use super::{Drawing, Power, Range, Tree, converter_input};
 use crate::logic::Region;
 use crate::measure::Conduct;
-use crate::package::{Feed, Grade, LoadKind, Plug, Rating};
+use crate::package::{Converter, Feed, Grade, LoadKind, Plug, Rating};
 use crate::units::Volt;
 
 /// More ways in which several trees of circuits can be on together are not gone through.
@@ -54,7 +54,8 @@ impl Power {
         for (name, volts) in self.supply.voltages.all().into_iter().filter(|(name, _)| voltages.contains(name)) {
             let nothing =
                 Way { region: states.clone(), current: Range::exactly(0.0), evidence: None, unknown: Vec::new() };
-            let mut ways = vec![nothing];
+            let behind = self.behind_converters(battery, volts)?;
+            let mut ways = vec![Way { current: behind, ..nothing }];
             for tree in self.on_battery(battery) {
                 let of_tree = of_tree(conduct, tree, states, name, counts)?;
                 ways = together(conduct, &ways, &of_tree);
@@ -72,6 +73,19 @@ impl Power {
             }
         }
         Ok(worst)
+    }
+
+    /// What converters on a battery that feed circuits draw: somewhere from nothing but their own need to all they can
+    /// give. Those that charge another battery are another matter: whoever asks of a running engine adds them.
+    fn behind_converters(&self, battery: usize, volts: Volt) -> Result<Range, String> {
+        let mut sum = Range::exactly(0.0);
+        let of_it = |one: &&Converter| one.from == Feed::Battery(battery) && one.charges.is_none();
+        for converter in self.supply.converters.iter().filter(of_it) {
+            let most = converter_input(converter, volts)
+                .ok_or_else(|| format!("no `efficiency` of the converter `{}` is stated", converter.id))?;
+            sum = sum + Range { low: converter.idle.value(), high: most.value() };
+        }
+        Ok(sum)
     }
 }
 

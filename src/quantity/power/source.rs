@@ -153,7 +153,7 @@ fn hot_idle(conduct: &Conduct<'_>, ask: &Ask<'_>, total: bool) -> Vec<Measured> 
         let root = supply.batteries.iter().position(|known| known.id == battery.id).map(Feed::Battery);
         let adds = |converter: &&Converter| match converter.from {
             Feed::Circuit(circuit) => !total && power.of_circuit(circuit).map(|(tree, _)| tree.source) == root,
-            feed => Some(feed) == root,
+            feed => Some(feed) == root && converter.charges.is_some(),
         };
         let mut load = current + Range::exactly(battery.charging.value());
         for converter in supply.converters.iter().filter(adds) {
