@@ -39,4 +39,5 @@ pub mod quantity;
 pub mod report;
 pub mod ruleset;
 pub mod schema;
+pub mod sound;
 pub mod units;

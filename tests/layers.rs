@@ -13,6 +13,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("flash", &["units"]),
     ("colour", &["units"]),
     ("electrical", &["units", "flash"]),
+    ("sound", &["units"]),
     ("load", &["units", "diagnostic"]),
     ("package", &["units", "logic", "diagnostic", "load", "geometry", "photometry", "flash", "colour", "electrical"]),
     ("measure", &["units", "logic", "geometry", "photometry", "flash", "electrical", "package"]),

@@ -119,6 +119,12 @@ quantities! {
     Litre: Volume;
     /// A volume an hour, in litres an hour.
     LitrePerHour: FuelRate;
+    /// An A-weighted sound pressure level re 20 uPa, in decibels.
+    SoundLevel: SoundLevel;
+    /// A difference of sound levels, in decibels.
+    Decibels: Decibels;
+    /// A pressure of air, in kilopascal.
+    Kilopascal: Pressure;
     /// A share of a whole, 1 meaning all of it.
     Share: Share;
     /// A wavelength of light in nanometres.

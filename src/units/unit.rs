@@ -43,6 +43,10 @@ pub enum Dimension {
     FuelRate,
     /// Base unit A-weighted decibel.
     SoundLevel,
+    /// Base unit decibel: a difference of levels.
+    Decibels,
+    /// Base unit kilopascal.
+    Pressure,
     /// Base unit one (100 %).
     Share,
     /// Base unit nanometre.
@@ -132,6 +136,9 @@ units! {
     "L/h" FuelRate 1.0 / 1.0;
     "gal/h" FuelRate 3_785_411_784.0 / 1_000_000_000.0;
     "dB(A)" SoundLevel 1.0 / 1.0;
+    "dB" Decibels 1.0 / 1.0;
+    "kPa" Pressure 1.0 / 1.0;
+    "hPa" Pressure 1.0 / 10.0;
     "share" Share 1.0 / 1.0;
     "%" Share 1.0 / 100.0;
     "nm" Wavelength 1.0 / 1.0;
@@ -213,6 +220,8 @@ impl Dimension {
             Self::Volume => "a volume",
             Self::FuelRate => "a volume an hour",
             Self::SoundLevel => "a sound level",
+            Self::Decibels => "a difference of levels",
+            Self::Pressure => "a pressure",
             Self::Share => "a share",
             Self::Wavelength => "a wavelength",
             Self::Points => "a number of points",
