@@ -105,7 +105,7 @@ fn levels_over_distance_and_their_sums() {
     assert!((sum(&[90.0, 90.0]) - 93.0103).abs() < 6e-5);
     assert!((sum(&[118.0, 112.0]) - 118.9732).abs() < 6e-5);
     // Two national rules that agree with each other: 110 dB(A) at 3.5 m are 104 at 7 m.
-    assert!((110.0 + spread(Length::new(3.5), Length::new(7.0)).value() - 104.0).abs() < 0.03);
+    assert!((110.0_f64 + spread(Length::new(3.5), Length::new(7.0)).value() - 104.0).abs() < 0.03);
     let bands = Spectrum::of_bands([80.0, 85.0, 90.0, 95.0, 110.0, 108.0, 100.0, 90.0]);
     // With the weights of the nominal table 112.9711; the closed form is a little off these.
     let whole = bands.left(level(112.9711), |_| Decibels::ZERO).value();
