@@ -58,6 +58,9 @@ fn of_battery(
     } else {
         paragraph(&format!("Means at {} V", analysis.volts.value()), "  ", report.width, out);
     }
+    if let Err(why) = power.all_wired() {
+        paragraph(&format!("? {why}: in no figure below"), "  ", report.width, out);
+    }
     let mut line = |text: String| paragraph(&text, "    ", report.width, out);
     line(String::new());
     line("1. Alternators".to_owned());
@@ -284,14 +287,14 @@ fn modes(report: &Report<'_>, power: &Power, out: &mut String) {
                 Ok(None) => "-".to_owned(),
                 Err(_) => "not shown".to_owned(),
             };
-            let roots = power.on_battery(at).filter_map(|tree| tree.circuits.first());
-            let worst: Vec<_> = roots.filter_map(|root| power.worst(report.conduct, *root, states)).collect();
-            let bound = |of: fn(&crate::measure::WorstFlow) -> Range| {
-                format!("{:.2}", worst.iter().map(|one| of(one).high).sum::<f64>())
+            let bounds = power.bounds(report.conduct, at, states);
+            let told = |of: fn(&(f64, f64)) -> f64| match &bounds {
+                Ok(bounds) if of(bounds).is_finite() => format!("{:.2}", of(bounds)),
+                _ => "not shown".to_owned(),
             };
             let means = volts.iter().take(shown).map(|(name, _)| mean(name));
-            let rms = roomy.then(|| bound(|one| one.rms));
-            let bounds = rms.into_iter().chain([bound(|one| one.peak)]);
+            let rms = roomy.then(|| told(|bounds| bounds.0));
+            let bounds = rms.into_iter().chain([told(|bounds| bounds.1)]);
             table.add_row([mode.id.clone(), battery.id.clone()].into_iter().chain(means).chain(bounds));
         }
     }

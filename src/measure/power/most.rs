@@ -344,6 +344,27 @@ pub struct Worst {
 }
 
 impl Power {
+    /// RMS and peak, in amperes, that a battery gives at most in some states, whatever its trees do at once.
+    ///
+    /// # Errors
+    /// Says what is not known.
+    pub fn bounds(&self, conduct: &Conduct<'_>, battery: usize, states: &Region) -> Result<(f64, f64), String> {
+        self.all_wired()?;
+        let volts = self.supply.voltages.battery;
+        let behind = self.behind_converters(battery, volts)?.into_iter().map(|(_, input)| input.high);
+        let charging = self.direct_chargers(battery, volts)?.into_iter().map(|(_, input)| input.high);
+        let straight: f64 = behind.chain(charging).sum();
+        let mut sum = (straight, straight);
+        for root in self.on_battery(battery).filter_map(|tree| tree.circuits.first()) {
+            let Some(worst) = self.worst(conduct, *root, states) else { continue };
+            if worst.voltage.is_none() {
+                return Err("no operating point: see the voltage of its circuits".to_owned());
+            }
+            sum = (sum.0 + worst.rms.high, sum.1 + worst.peak.high);
+        }
+        Ok(sum)
+    }
+
     /// The worst of a circuit in some states; none where nothing flows through it there.
     pub fn worst(&self, conduct: &Conduct<'_>, circuit: usize, states: &Region) -> Option<Worst> {
         let (tree, place) = self.of_circuit(circuit)?;
