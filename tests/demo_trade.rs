@@ -14,7 +14,7 @@ use wayproof::package::{PackageFile, load};
 
 /// The packages, and how many required findings pass, are not shown and are not applicable by the rulesets that each
 /// names.
-const DEMOS: [(&str, [u64; 3]); 2] = [("medic-6", [144, 5, 8]), ("amber-9", [113, 3, 5])];
+const DEMOS: [(&str, [u64; 3]); 2] = [("medic-6", [145, 5, 8]), ("amber-9", [114, 3, 5])];
 
 /// The rules that do not speak of a vehicle: the beacon has one level of light and shows amber; the arrows flash all at
 /// once, and an arrow that runs would be asked for its steps; amber asks nobody for the right of way, so no load is judged

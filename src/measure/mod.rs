@@ -21,8 +21,8 @@ pub use conduct::{Conduct, Override, Shown};
 pub use lights::{Light, Lights, MOST_LIGHTS};
 pub use looks::{Look, Looks};
 pub use power::{
-    Case, Drawing, Flow, Flows, LoadAnalysis, LoadRow, MOST_WAYS, Most, Power, Range, Tree, Worst as WorstFlow,
-    converter_input,
+    Balance, Case, Drawing, EngineOff, Flow, Flows, LoadAnalysis, LoadRow, MOST_WAYS, Most, Power, Range, Tree,
+    Worst as WorstFlow, converter_input,
 };
 pub use protocol::{
     Boundary, BoundaryPoints, ColourInZone, FlashTerms, Level, Method, Protocol, Sector, Signal, Zones,

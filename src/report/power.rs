@@ -6,13 +6,12 @@ use comfy_table::{CellAlignment, Table, presets};
 use super::number::{margin, pair};
 use super::text::{heading, paragraph, settings};
 use super::{CAUTIONS, Report};
-use crate::electrical::StopStart;
 use crate::judge::{Finding, Judged, Verdict};
 use crate::logic::Region;
-use crate::measure::{LoadAnalysis, LoadRow, Power, Range, converter_input};
-use crate::package::{Battery, Feed, LoadKind, Supply};
+use crate::measure::{Balance, EngineOff, LoadAnalysis, LoadRow, Power, Range};
+use crate::package::{Battery, LoadKind, Supply};
 use crate::quantity::{Measure, find};
-use crate::units::{Ampere, Dimension, format_number};
+use crate::units::{Dimension, format_number};
 
 /// The whole page; the loads are those of the worst moment in some states, which `whose` names.
 pub fn load_analysis(report: &Report<'_>, whose: &str, states: &Region) -> String {
@@ -59,6 +58,9 @@ fn of_battery(
     } else {
         paragraph(&format!("Means at {} V", analysis.volts.value()), "  ", report.width, out);
     }
+    if let Err(why) = power.all_wired() {
+        paragraph(&format!("? {why}: in no figure below"), "  ", report.width, out);
+    }
     let mut line = |text: String| paragraph(&text, "    ", report.width, out);
     line(String::new());
     line("1. Alternators".to_owned());
@@ -73,7 +75,10 @@ fn of_battery(
         });
         line(format!("   {}: {rated}; {hot}", one.id));
     }
-    if charging.is_empty() {
+    for one in supply.converters.iter().filter(|one| one.charges == Some(at)) {
+        line(format!("   {}: a converter, {} A", one.id, number(one.output.value())));
+    }
+    if charging.is_empty() && !supply.converters.iter().any(|one| one.charges == Some(at)) {
         line("   none charges it".to_owned());
     }
     let parts = [
@@ -85,15 +90,14 @@ fn of_battery(
         out.push_str(&format!("\n{title}\n"));
         rows(analysis, kind, out);
     }
-    let (minimum, more) = (analysis.sum(LoadKind::Minimum), analysis.sum(LoadKind::Continuous));
-    let total = minimum + more;
-    out.push_str(&format!("\n   total continuous load (2 and 3): {} A\n", amperes(total)));
+    out.push_str(&format!("\n   total continuous load (2 and 3): {} A\n", amperes(analysis.total())));
     if at == 0 {
         // Of the whole vehicle, and said once.
         tests(report, out);
     }
-    balance(report, supply, at, battery, (minimum, total), out);
-    engine_off(report, power, at, battery, states, total, out);
+    let found = Balance::of(report.conduct, power, at, states, &["regulated"]);
+    balance(report, power, at, &found, out);
+    engine_off(report, power, at, battery, states, &found, out);
 }
 
 fn rows(analysis: &LoadAnalysis, kind: LoadKind, out: &mut String) {
@@ -121,7 +125,8 @@ fn tests(report: &Report<'_>, out: &mut String) {
     out.push_str("\n5. Test results\n");
     let stated = |finding: &&Finding| {
         let quantity = find(finding.quantity);
-        finding.ruleset == "load-analysis" && quantity.is_some_and(|one| matches!(one.measure, Measure::Stated(_)))
+        finding.ruleset.starts_with("load-analysis")
+            && quantity.is_some_and(|one| matches!(one.measure, Measure::Stated(_)))
     };
     let all: Vec<&Finding> = report.findings().filter(stated).collect();
     if all.is_empty() {
@@ -138,45 +143,46 @@ fn tests(report: &Report<'_>, out: &mut String) {
     }
 }
 
-fn balance(report: &Report<'_>, supply: &Supply, at: usize, battery: &Battery, sums: (Range, Range), out: &mut String) {
-    let charging: Vec<_> = supply.alternators.iter().filter(|one| one.charges.contains(&at)).collect();
-    if charging.is_empty() {
-        return;
-    }
+fn balance(report: &Report<'_>, power: &Power, at: usize, found: &Found, out: &mut String) {
     out.push_str("\nBalance hot at idle\n");
+    let supply = &power.supply;
     let mut line = |text: String| paragraph(&text, "     ", report.width, out);
-    let outputs: Option<Vec<Ampere>> = charging.iter().map(|one| one.hot_idle.as_ref().map(|hot| hot.output)).collect();
-    let Some(outputs) = outputs else {
-        line("   ? not shown: an alternator's output hot at idle is not stated".to_owned());
-        return;
+    let balance = match found {
+        Ok(Some(balance)) => balance,
+        Ok(None) => return line("   nothing hangs on it".to_owned()),
+        Err(why) => return line(format!("   ? not shown: {why}")),
     };
-    let output: f64 = outputs.iter().map(|output| output.value()).sum();
-    let mut beside = battery.charging.value();
-    let mut said = vec![format!("charging {} A", number(battery.charging.value()))];
-    for converter in supply.converters.iter().filter(|one| one.from == Feed::Battery(at) && one.charges.is_some()) {
-        match converter_input(converter, supply.voltages.regulated) {
-            Some(input) => {
-                beside += input.value();
-                said.push(format!("{} at full output {} A", converter.id, number(input.value())));
-            }
-            None => {
-                line(format!("   ? not shown: the efficiency of `{}` is not stated", converter.id));
-                return;
-            }
-        }
+    let others =
+        balance.batteries.iter().filter(|other| **other != at).filter_map(|other| supply.batteries.get(*other));
+    let others: Vec<&str> = others.map(|other| other.id.as_str()).collect();
+    if !others.is_empty() {
+        line(format!("   with {}, on the same alternators: loads and charging of all of them", others.join(", ")));
     }
-    let left = |load: Range| Range { low: output - load.high - beside, high: output - load.low - beside };
-    line(format!("   {} A from the alternators; beside the loads {}", number(output), said.join(", ")));
-    line(format!("   left over the minimum continuous load: {} A", amperes(left(sums.0))));
-    line(format!("   left over the total continuous load: {} A", amperes(left(sums.1))));
-    let warm = charging.iter().filter_map(|one| one.hot_idle.as_ref()?.at).map(|at| at.value());
-    let warm = warm.reduce(f64::min).map(|at| format!(" and {at} degC under the hood")).unwrap_or_default();
+    let sources: Vec<String> =
+        balance.sources.iter().map(|(id, output)| format!("{id} {} A", amperes(*output))).collect();
+    line(format!("   {} A from {}", amperes(balance.output), sources.join(", ")));
+    line(format!("   beside the loads charging {} A", number(balance.charging.value())));
     line(format!(
-        "   for the tag: generating capacity left at {} V{warm}: {} A (calculated)",
-        supply.voltages.regulated.value(),
-        amperes(left(sums.1))
+        "   left over the minimum continuous load, converters at full output: {} A",
+        amperes(balance.left_minimum)
     ));
+    line(format!("   left over the total continuous load: {} A", amperes(balance.left_total)));
+    let every = report.conduct.space().allowed();
+    match Balance::of(report.conduct, power, at, every, &["regulated"]) {
+        Ok(Some(all)) => {
+            let warm = all.at.map(|at| format!(" and {} degC under the hood", at.value())).unwrap_or_default();
+            line(format!(
+                "   for the tag: generating capacity left at {} V{warm}, in the worst of all states: {} A (calculated)",
+                supply.voltages.regulated.value(),
+                amperes(all.left_total)
+            ));
+        }
+        Ok(None) => {}
+        Err(why) => line(format!("   for the tag: ? not shown: {why}")),
+    }
 }
+
+type Found = Result<Option<Balance>, String>;
 
 fn engine_off(
     report: &Report<'_>,
@@ -184,43 +190,44 @@ fn engine_off(
     at: usize,
     battery: &Battery,
     states: &Region,
-    running: Range,
+    balance: &Found,
     out: &mut String,
 ) {
     out.push_str("\nEngine off\n");
     let supply = &power.supply;
     let mut line = |text: String| paragraph(&text, "     ", report.width, out);
-    let continuous = |one: &crate::measure::Drawing| one.kind != LoadKind::Intermittent && !one.charges;
-    let drawn = power.most(report.conduct, at, states, &["battery"], continuous);
-    let (Ok(Some(most)), Some(bank)) = (drawn, battery.bank) else {
-        line("   ? not shown: the battery's capacity, usable share or exponent is not stated".to_owned());
-        return;
+    let off = match EngineOff::of(report.conduct, power, at, states) {
+        Ok(Some(off)) => off,
+        Ok(None) => return line("   nothing hangs on it".to_owned()),
+        Err(why) => return line(format!("   ? not shown: {why}")),
     };
-    if most.current.high <= 0.0 || most.current.high.is_infinite() {
-        line(format!("   mean {} A at {} V", amperes(most.current), most.volts.value()));
-        return;
+    let (most, Some(bank)) = (&off.most, battery.bank) else { return };
+    if most.current.high.is_infinite() {
+        return line(format!("   ? not shown: no current is stated for {}", most.unknown.join(", ")));
     }
-    let hours = |current: f64| bank.lasts(Ampere::new(current)).value() / 3600.0;
+    if most.current.high <= 0.0 {
+        return line(format!("   mean {} A at {} V", amperes(most.current), most.volts.value()));
+    }
+    let hours = |seconds: f64| seconds / 3600.0;
     line(format!(
         "   mean {} A at {} V: {} h to {} % of {} Ah, Peukert exponent {} on the {}-hour rate, as a share of the time",
         amperes(most.current),
         most.volts.value(),
-        amperes(Range { low: hours(most.current.high), high: hours(most.current.low) }),
+        amperes(Range { low: hours(off.lasts.low), high: hours(off.lasts.high) }),
         number((1.0 - bank.usable.value()) * 100.0),
         number(bank.capacity.value()),
         number(bank.exponent),
-        number(bank.rate.value() / 3600.0)
+        number(hours(bank.rate.value()))
     ));
-    let outputs: Option<Vec<f64>> = supply
-        .alternators
-        .iter()
-        .filter(|one| one.charges.contains(&at))
-        .map(|one| one.hot_idle.as_ref().map(|hot| hot.output.value()))
-        .collect();
-    let net = outputs.map(|outputs| outputs.iter().sum::<f64>() - running.high);
-    let (Some(net), Some(efficiency)) = (net.filter(|net| *net > 0.0), battery.charge_efficiency) else { return };
-    let (off, net) = (Ampere::new(most.current.high), Ampere::new(net));
-    let round = StopStart { capacity: bank.capacity, window: bank.usable, off, net, efficiency };
+    let round = match balance {
+        Ok(Some(balance)) => balance.stop_start(battery, &off),
+        Ok(None) => return,
+        Err(why) => Err(why.clone()),
+    };
+    let round = match round {
+        Ok(round) => round,
+        Err(why) => return line(format!("   stopped and started by the battery: ? not shown: {why}")),
+    };
     let (stands, runs) = (round.stands().value() / 3600.0, round.runs().value() / 3600.0);
     let saved = 10.0 * (1.0 - round.running().value());
     line(format!(
@@ -266,9 +273,13 @@ fn modes(report: &Report<'_>, power: &Power, out: &mut String) {
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
     let volts = power.supply.voltages.all();
-    let means = volts.iter().map(|(_, volts)| format!("mean A, {} V", volts.value()));
+    let roomy = report.width >= 100;
+    // Where there is little room, the regulator's voltage is left out, and RMS stands with each circuit.
+    let shown = if roomy { 3 } else { 2 };
+    let means = volts.iter().take(shown).map(|(_, volts)| format!("mean A, {} V", volts.value()));
     let header = ["mode", "battery"].map(str::to_owned).into_iter().chain(means);
-    table.set_header(header.chain(["RMS A at most", "peak A at most"].map(str::to_owned)));
+    let bounds: &[&str] = if roomy { &["RMS A at most", "peak A at most"] } else { &["peak A <="] };
+    table.set_header(header.chain(bounds.iter().map(|title| (*title).to_owned())));
     for (mode, states) in report.package().modes.iter().zip(&report.conduct.modes) {
         for (at, battery) in power.supply.batteries.iter().enumerate() {
             let mean = |name: &'static str| match power.most(report.conduct, at, states, &[name], |_| true) {
@@ -276,13 +287,14 @@ fn modes(report: &Report<'_>, power: &Power, out: &mut String) {
                 Ok(None) => "-".to_owned(),
                 Err(_) => "not shown".to_owned(),
             };
-            let roots = power.on_battery(at).filter_map(|tree| tree.circuits.first());
-            let worst: Vec<_> = roots.filter_map(|root| power.worst(report.conduct, *root, states)).collect();
-            let bound = |of: fn(&crate::measure::WorstFlow) -> Range| {
-                format!("{:.2}", worst.iter().map(|one| of(one).high).sum::<f64>())
+            let bounds = power.bounds(report.conduct, at, states);
+            let told = |of: fn(&(f64, f64)) -> f64| match &bounds {
+                Ok(bounds) if of(bounds).is_finite() => format!("{:.2}", of(bounds)),
+                _ => "not shown".to_owned(),
             };
-            let means = volts.iter().map(|(name, _)| mean(name));
-            let bounds = [bound(|one| one.rms), bound(|one| one.peak)];
+            let means = volts.iter().take(shown).map(|(name, _)| mean(name));
+            let rms = roomy.then(|| told(|bounds| bounds.0));
+            let bounds = rms.into_iter().chain([told(|bounds| bounds.1)]);
             table.add_row([mode.id.clone(), battery.id.clone()].into_iter().chain(means).chain(bounds));
         }
     }
@@ -313,11 +325,16 @@ pub(super) fn circuits(report: &Report<'_>, power: &Power, (whose, states): (&st
         let worst = power.worst(report.conduct, at, states);
         // Where there is little room, the most that it can be.
         let most = |range: Range| if roomy || range.high.is_infinite() { range } else { Range::exactly(range.high) };
-        let figure = |of: fn(&crate::measure::WorstFlow) -> Range| {
-            worst.as_ref().map_or(String::new(), |one| amperes(most(of(one))))
-        };
-        let volts =
-            worst.as_ref().and_then(|one| one.voltage).map_or("none".to_owned(), |range| format!("{:.2}", range.low));
+        let flows = |worst: &crate::measure::WorstFlow| worst.peak.high > 0.0 || worst.voltage.is_none();
+        let here = worst.as_ref().filter(|worst| flows(worst));
+        let figure =
+            |of: fn(&crate::measure::WorstFlow) -> Range| here.map_or("-".to_owned(), |one| amperes(most(of(one))));
+        let voltage =
+            |one: &crate::measure::WorstFlow| one.voltage.map_or("none".to_owned(), |at| format!("{:.2}", at.low));
+        let volts = here.map_or("-".to_owned(), voltage);
+        // Where nothing ever flows a pass would say nothing; a fuse too large for its wire is a fault all the same.
+        let ever = power.worst(report.conduct, at, report.conduct.space().allowed()).is_some_and(|worst| flows(&worst));
+        let nearest = nearest.filter(|one| ever || one.verdict == Verdict::Fail);
         let fuse = circuit.fuse.map_or("-".to_owned(), |fuse| number(fuse.rating.value()));
         let mean = roomy.then(|| figure(|one| one.average));
         let figures = [

@@ -19,6 +19,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("supply-12v", include_str!("../../rulesets/supply-12v.toml")),
     ("supply-24v", include_str!("../../rulesets/supply-24v.toml")),
     ("load-analysis", include_str!("../../rulesets/load-analysis.toml")),
+    ("load-analysis-24v", include_str!("../../rulesets/load-analysis-24v.toml")),
 ];
 
 /// The text of the shipped ruleset with this id.

@@ -3,6 +3,7 @@
 //! Circuits that begin at a battery or behind a converter are the roots of trees; within a tree wires are shared, so
 //! its lamps and loads are solved together, and states in which they do the same are one case.
 
+mod balance;
 mod consumer;
 mod flow;
 mod most;
@@ -15,6 +16,7 @@ use crate::logic::{Condition, Region};
 use crate::package::{Converter, Feed, Grade, Load, LoadKind, Plug, Supply};
 use crate::units::{Ampere, Volt};
 
+pub use balance::{Balance, EngineOff};
 pub use flow::{Flow, Flows, Range};
 pub use most::{LoadAnalysis, LoadRow, MOST_WAYS, Most, Worst};
 

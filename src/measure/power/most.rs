@@ -1,5 +1,6 @@
 //! The most that a battery gives in some states, and the load analysis of that moment.
 
+use super::balance::no_efficiency;
 use super::{Drawing, Power, Range, Tree, converter_input};
 use crate::logic::Region;
 use crate::measure::Conduct;
@@ -46,18 +47,50 @@ impl Power {
         voltages: &[&str],
         counts: impl Fn(&Drawing) -> bool + Copy,
     ) -> Result<Option<Most>, String> {
-        let feeding = self.supply.converters.iter().any(|converter| converter.from == Feed::Battery(battery));
-        if !feeding && self.on_battery(battery).next().is_none() {
+        self.all_wired()?;
+        self.most_of(conduct, &[battery], states, voltages, counts)
+    }
+
+    /// Whether every lamp that is lit hangs on a circuit.
+    ///
+    /// # Errors
+    /// Says which do not: what they draw is counted nowhere.
+    pub fn all_wired(&self) -> Result<(), String> {
+        let named: Vec<&str> = self.unwired.iter().take(3).map(String::as_str).collect();
+        let more = self.unwired.len() - named.len();
+        match (named.is_empty(), more) {
+            (true, _) => Ok(()),
+            (false, 0) => Err(format!("no `circuit` is named for {}", named.join(", "))),
+            (false, _) => Err(format!("no `circuit` is named for {} (and {more} more)", named.join(", "))),
+        }
+    }
+
+    /// The same of several batteries together, and whether or not all lamps hang on circuits.
+    pub(super) fn most_of(
+        &self,
+        conduct: &Conduct<'_>,
+        batteries: &[usize],
+        states: &Region,
+        voltages: &[&str],
+        counts: impl Fn(&Drawing) -> bool + Copy,
+    ) -> Result<Option<Most>, String> {
+        let on_them = |feed: Feed| batteries.iter().any(|battery| feed == Feed::Battery(*battery));
+        let feeding = self.supply.converters.iter().any(|converter| on_them(converter.from));
+        if !feeding && !self.trees.iter().any(|tree| on_them(tree.source)) {
             return Ok(None);
         }
         let mut worst: Option<Most> = None;
         for (name, volts) in self.supply.voltages.all().into_iter().filter(|(name, _)| voltages.contains(name)) {
             let nothing =
                 Way { region: states.clone(), current: Range::exactly(0.0), evidence: None, unknown: Vec::new() };
-            let behind = self.behind_converters(battery, volts)?;
+            let mut behind = Range::exactly(0.0);
+            for battery in batteries {
+                let of_it = self.behind_converters(*battery, volts)?;
+                behind = of_it.into_iter().fold(behind, |sum, (_, input)| sum + input);
+            }
             let mut ways = vec![Way { current: behind, ..nothing }];
-            for tree in self.on_battery(battery) {
-                let of_tree = of_tree(conduct, tree, states, name, counts)?;
+            for tree in self.trees.iter().filter(|tree| on_them(tree.source)) {
+                let of_tree = self.of_tree(conduct, tree, states, name, counts)?;
                 ways = together(conduct, &ways, &of_tree);
                 if tree.rest || ways.len() > MOST_WAYS {
                     return Err("the lamps are on together in too many ways to go through".to_owned());
@@ -77,48 +110,78 @@ impl Power {
 
     /// What converters on a battery that feed circuits draw: somewhere from nothing but their own need to all they can
     /// give. Those that charge another battery are another matter: whoever asks of a running engine adds them.
-    fn behind_converters(&self, battery: usize, volts: Volt) -> Result<Range, String> {
-        let mut sum = Range::exactly(0.0);
+    fn behind_converters(&self, battery: usize, volts: Volt) -> Result<Vec<(&Converter, Range)>, String> {
         let of_it = |one: &&Converter| one.from == Feed::Battery(battery) && one.charges.is_none();
-        for converter in self.supply.converters.iter().filter(of_it) {
-            let most = converter_input(converter, volts)
-                .ok_or_else(|| format!("no `efficiency` of the converter `{}` is stated", converter.id))?;
-            sum = sum + Range { low: converter.idle.value(), high: most.value() };
-        }
-        Ok(sum)
-    }
-}
-
-/// The ways of one tree in some states, those with one current joined.
-fn of_tree(
-    conduct: &Conduct<'_>,
-    tree: &Tree,
-    states: &Region,
-    voltage: &str,
-    counts: impl Fn(&Drawing) -> bool,
-) -> Result<Vec<Way>, String> {
-    let space = conduct.space();
-    let mut ways: Vec<Way> = Vec::new();
-    for case in &tree.cases {
-        let region = space.and(&case.region, states);
-        let Some(flows) = case.flows.iter().find(|flows| flows.source.0 == voltage && !region.is_empty()) else {
-            continue;
+        let drawn = |converter| {
+            let most = converter_input(converter, volts).ok_or_else(|| no_efficiency(converter))?;
+            Ok((converter, Range { low: converter.idle.value(), high: most.value() }))
         };
-        if flows.flows.is_none() {
-            return Err(format!("no operating point at {} V: see the voltage of its circuits", flows.source.1.value()));
-        }
-        let counted = || case.drawing.iter().zip(&flows.draws).filter(|(one, _)| counts(one));
-        let current = counted().fold(Range::exactly(0.0), |sum, (_, draw)| sum + *draw);
-        let evidence = counted().filter_map(|(one, _)| one.grade).max();
-        let unknown: Vec<String> =
-            counted().filter(|(one, _)| one.grade.is_none()).map(|(one, _)| one.name.clone()).collect();
-        let same = |way: &&mut Way| way.current == current && way.evidence == evidence && way.unknown == unknown;
-        match ways.iter_mut().find(same) {
-            Some(known) => known.region = space.or(&known.region, &region),
-            None => ways.push(Way { region, current, evidence, unknown }),
+        self.supply.converters.iter().filter(of_it).map(drawn).collect()
+    }
+
+    /// The converter on a circuit that something that draws is, with its place in the supply.
+    pub(super) fn converter(&self, one: &Drawing) -> Option<(usize, &Converter)> {
+        let is_it = |(_, converter): &(usize, &Converter)| {
+            !one.is_head && converter.id == one.name && converter.from == Feed::Circuit(one.circuit)
+        };
+        self.supply.converters.iter().enumerate().find(is_it)
+    }
+
+    /// Whether it is part of the minimum continuous load; a converter is where such a load hangs behind it.
+    pub fn is_minimum(&self, one: &Drawing) -> bool {
+        one.kind == LoadKind::Minimum || self.converter(one).is_some_and(|(at, _)| self.feeds_minimum(at))
+    }
+
+    fn feeds_minimum(&self, converter: usize) -> bool {
+        let mut behind = self.trees.iter().filter(|tree| tree.source == Feed::Converter(converter));
+        behind.any(|tree| tree.cases.iter().flat_map(|case| &case.drawing).any(|one| self.is_minimum(one)))
+    }
+
+    /// What it draws: one that feeds circuits, somewhere from its own need to what full output takes.
+    fn drawn(&self, one: &Drawing, draw: Range) -> Range {
+        match self.converter(one) {
+            Some((_, converter)) if converter.charges.is_none() => {
+                Range { low: converter.idle.value().min(draw.low), high: draw.high }
+            }
+            _ => draw,
         }
     }
-    Ok(ways)
+
+    /// The ways of one tree in some states, those with one current joined.
+    fn of_tree(
+        &self,
+        conduct: &Conduct<'_>,
+        tree: &Tree,
+        states: &Region,
+        voltage: &str,
+        counts: impl Fn(&Drawing) -> bool,
+    ) -> Result<Vec<Way>, String> {
+        let space = conduct.space();
+        let mut ways: Vec<Way> = Vec::new();
+        for case in &tree.cases {
+            let region = space.and(&case.region, states);
+            let Some(flows) = case.flows.iter().find(|flows| flows.source.0 == voltage && !region.is_empty()) else {
+                continue;
+            };
+            if flows.flows.is_none() {
+                return Err(format!(
+                    "no operating point at {} V: see the voltage of its circuits",
+                    flows.source.1.value()
+                ));
+            }
+            let counted = || case.drawing.iter().zip(&flows.draws).filter(|(one, _)| counts(one));
+            let current = counted().fold(Range::exactly(0.0), |sum, (one, draw)| sum + self.drawn(one, *draw));
+            let evidence = counted().filter_map(|(one, _)| one.grade).max();
+            let unknown: Vec<String> =
+                counted().filter(|(one, _)| one.grade.is_none()).map(|(one, _)| one.name.clone()).collect();
+            let same = |way: &&mut Way| way.current == current && way.evidence == evidence && way.unknown == unknown;
+            match ways.iter_mut().find(same) {
+                Some(known) => known.region = space.or(&known.region, &region),
+                None => ways.push(Way { region, current, evidence, unknown }),
+            }
+        }
+        Ok(ways)
+    }
 }
 
 fn together(conduct: &Conduct<'_>, ways: &[Way], more: &[Way]) -> Vec<Way> {
@@ -172,7 +235,13 @@ impl LoadAnalysis {
         of_it.fold(Range::exactly(0.0), |sum, row| sum + row.current)
     }
 
-    /// The analysis of a battery in some states, at one of the voltages; none where nothing hangs on it.
+    /// Mean current of all continuous loads, in amperes.
+    pub fn total(&self) -> Range {
+        self.sum(LoadKind::Minimum) + self.sum(LoadKind::Continuous)
+    }
+
+    /// The analysis of a battery in some states, at one of the voltages; none where nothing hangs on it. Lamps that hang
+    /// on no circuit are not in it.
     ///
     /// # Errors
     /// As [`Power::most`].
@@ -184,7 +253,9 @@ impl LoadAnalysis {
         voltage: &str,
     ) -> Result<Option<Self>, String> {
         let continuous = |one: &Drawing| one.kind != LoadKind::Intermittent;
-        let Some(most) = power.most(conduct, battery, states, &[voltage], continuous)? else { return Ok(None) };
+        let Some(most) = power.most_of(conduct, &[battery], states, &[voltage], continuous)? else {
+            return Ok(None);
+        };
         let mut rows: Vec<LoadRow> = Vec::new();
         for tree in power.on_battery(battery) {
             let here = tree.cases.iter().find(|case| conduct.space().meet(&case.region, &most.region));
@@ -197,24 +268,39 @@ impl LoadAnalysis {
             }
             rows.extend(intermittent(power, tree, most.volts));
         }
+        let straight = |name: &str, kind, current| {
+            let (name, circuit, grade) = (name.to_owned(), "-".to_owned(), Some(Grade::Maker));
+            LoadRow { name, circuit, kind, current, grade }
+        };
+        for (converter, current) in power.behind_converters(battery, most.volts)? {
+            let at = power.supply.converters.iter().position(|known| known.id == converter.id);
+            let minimum = at.is_some_and(|at| power.feeds_minimum(at));
+            let kind = if minimum { LoadKind::Minimum } else { LoadKind::Continuous };
+            rows.push(straight(&converter.id, kind, current));
+        }
+        for (name, current) in power.direct_chargers(battery, most.volts)? {
+            rows.push(straight(&name, LoadKind::Continuous, current));
+        }
         Ok(Some(Self { region: most.region, volts: most.volts, rows }))
     }
 }
 
 /// Lamps of one model on one circuit are one row.
 fn add(conduct: &Conduct<'_>, power: &Power, rows: &mut Vec<LoadRow>, one: &Drawing, draw: Range) {
+    let draw = power.drawn(one, draw);
+    let kind = if power.is_minimum(one) { LoadKind::Minimum } else { one.kind };
     let circuit = power.supply.circuits.get(one.circuit).map_or_else(String::new, |circuit| circuit.id.clone());
     let package = conduct.package;
     let head = package.heads.iter().find(|head| one.is_head && head.id == one.name);
     let model = head.and_then(|head| package.models.get(head.model)).map(|model| model.id.clone());
     let name = model.unwrap_or_else(|| one.name.clone());
-    let same = |row: &&mut LoadRow| one.is_head && row.name == name && row.circuit == circuit && row.kind == one.kind;
+    let same = |row: &&mut LoadRow| one.is_head && row.name == name && row.circuit == circuit && row.kind == kind;
     match rows.iter_mut().find(same) {
         Some(row) => {
             row.current = row.current + draw;
             row.grade = row.grade.zip(one.grade).map(|(known, new)| known.max(new));
         }
-        None => rows.push(LoadRow { name, circuit, kind: one.kind, current: draw, grade: one.grade }),
+        None => rows.push(LoadRow { name, circuit, kind, current: draw, grade: one.grade }),
     }
 }
 
@@ -258,6 +344,27 @@ pub struct Worst {
 }
 
 impl Power {
+    /// RMS and peak, in amperes, that a battery gives at most in some states, whatever its trees do at once.
+    ///
+    /// # Errors
+    /// Says what is not known.
+    pub fn bounds(&self, conduct: &Conduct<'_>, battery: usize, states: &Region) -> Result<(f64, f64), String> {
+        self.all_wired()?;
+        let volts = self.supply.voltages.battery;
+        let behind = self.behind_converters(battery, volts)?.into_iter().map(|(_, input)| input.high);
+        let charging = self.direct_chargers(battery, volts)?.into_iter().map(|(_, input)| input.high);
+        let straight: f64 = behind.chain(charging).sum();
+        let mut sum = (straight, straight);
+        for root in self.on_battery(battery).filter_map(|tree| tree.circuits.first()) {
+            let Some(worst) = self.worst(conduct, *root, states) else { continue };
+            if worst.voltage.is_none() {
+                return Err("no operating point: see the voltage of its circuits".to_owned());
+            }
+            sum = (sum.0 + worst.rms.high, sum.1 + worst.peak.high);
+        }
+        Ok(sum)
+    }
+
     /// The worst of a circuit in some states; none where nothing flows through it there.
     pub fn worst(&self, conduct: &Conduct<'_>, circuit: usize, states: &Region) -> Option<Worst> {
         let (tree, place) = self.of_circuit(circuit)?;

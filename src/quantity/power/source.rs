@@ -2,15 +2,15 @@
 
 use super::{no_supply, of_power};
 use crate::logic::{Condition, Region};
-use crate::measure::{Conduct, Drawing, MOST_WAYS, Power, Range, converter_input};
-use crate::package::{Battery, Converter, Feed, LoadKind, Plug, Rating};
+use crate::measure::{Balance, Conduct, Drawing, EngineOff, MOST_WAYS, Most, Power, Range};
+use crate::package::{Battery, Feed, Grade, Inlet, Load, Plug, Rating};
 use crate::quantity::{Ask, Measured, Quantity, Value, weakest};
-use crate::units::{Ampere, Dimension};
+use crate::units::Dimension;
 
 /// What is left of the alternators, hot at idle, over the minimum continuous load.
 pub(in crate::quantity) static HOT_IDLE_MARGIN: Quantity = of_power(
     "hot-idle-margin",
-    "what the alternators give hot at idle, less the mean of the warning lamps, the minimum continuous loads, converters at full output and charging",
+    "what alternators give hot at idle, and converters that charge the battery, less the mean of the warning lamps, the minimum continuous loads, converters at full output and charging; batteries that share an alternator together",
     Dimension::Current,
     true,
     "engine hot, at idle, all of the load on: clamp meter on the battery cable, no current out of the battery",
@@ -20,7 +20,7 @@ pub(in crate::quantity) static HOT_IDLE_MARGIN: Quantity = of_power(
 /// The same with the total continuous load.
 pub(in crate::quantity) static HOT_IDLE_MARGIN_TOTAL: Quantity = of_power(
     "hot-idle-margin-total",
-    "what the alternators give hot at idle, less the mean of the warning lamps, all continuous loads, converters at full output and charging",
+    "what alternators give hot at idle, and converters that charge the battery, less the mean of the warning lamps, all continuous loads, converters at full output and charging; batteries that share an alternator together",
     Dimension::Current,
     true,
     "engine hot, at idle, all of the load on: clamp meter on the battery cable, no current out of the battery",
@@ -35,15 +35,9 @@ pub(in crate::quantity) static ENGINE_OFF_TIME: Quantity = of_power(
     true,
     "engine off, battery full, all of the load on: time until the low-voltage alarm, then start the engine",
     |conduct, ask| {
-        // What charges another battery stands still with the engine.
-        let with_it_off = |one: &Drawing| continuous(one) && !one.charges;
-        each_battery(conduct, ask, &["battery"], with_it_off, |battery, current| {
-            let bank = battery
-                .bank
-                .ok_or("the `capacity`, the `usable` share or the `exponent` of the battery is not stated")?;
-            let lasts =
-                |amperes: f64| if amperes > 0.0 { bank.lasts(Ampere::new(amperes)).value() } else { f64::INFINITY };
-            Ok(Range { low: lasts(current.high), high: lasts(current.low) })
+        each_battery(conduct, ask, |power, at, _, states| {
+            let lasts = EngineOff::of(conduct, power, at, states)?;
+            Ok(lasts.map(|off| Figure { range: off.lasts, moment: off.most, evidence: None, note: None }))
         })
     },
 );
@@ -56,15 +50,17 @@ pub(in crate::quantity) static RESERVE_USED: Quantity = of_power(
     true,
     "engine off, batteries full: minimum continuous load for 10 min, then the engine must start",
     |conduct, ask| {
-        let minimum = |one: &Drawing| one.kind == LoadKind::Minimum;
-        each_battery(conduct, ask, &["battery"], minimum, |battery, current| {
+        each_battery(conduct, ask, |power, at, battery, states| {
+            let minimum = |one: &Drawing| power.is_minimum(one);
+            let Some(most) = power.most(conduct, at, states, &["battery"], minimum)? else { return Ok(None) };
             let reserve = battery.reserve.ok_or("no `reserve` capacity of the battery is stated")?;
             let exponent =
                 battery.exponent.ok_or("no `exponent` of the battery is stated, nor the figures to compute it from")?;
             // From I = 25 n (share RC / t)^(1/k).
             let used =
                 |amperes: f64| 600.0 / reserve.value() * (amperes / (25.0 * f64::from(battery.count))).powf(exponent);
-            Ok(Range { low: used(current.low), high: used(current.high) })
+            let range = Range { low: used(most.current.low), high: used(most.current.high) };
+            Ok(Some(Figure { range, moment: most, evidence: None, note: None }))
         })
     },
 );
@@ -89,22 +85,41 @@ pub(in crate::quantity) static INVERTER_USE: Quantity = of_power(
     |conduct, _| {
         let Some(power) = conduct.power() else { return no_supply() };
         let inverters = power.supply.inverters.iter().enumerate();
-        inverters.map(|(at, one)| plugged(conduct, power, Plug::Inverter(at), &one.id, one.output.value())).collect()
+        let watts = |load: &Load| match load.rating {
+            Rating::Power(power) => Range::exactly(power.value()),
+            Rating::Current(current, at, _) => Range::exactly(current.value() * at.value()),
+        };
+        let of = |(at, one): (usize, &crate::package::Inverter)| {
+            plugged(conduct, power, Plug::Inverter(at), &one.id, (one.output.value(), "W"), watts)
+        };
+        inverters.map(of).collect()
     },
 );
 
 /// What a shore inlet gives of its rating.
 pub(in crate::quantity) static SHORE_USE: Quantity = of_power(
     "shore-use",
-    "the greatest power that is drawn through a shore inlet as a share of its rating",
+    "the greatest current that is drawn through a shore inlet as a share of its rating; a power is a lower bound of what is drawn for it",
     Dimension::Share,
     false,
     "clamp meter on one conductor of the shore cord, chargers bulk charging, everything on that can be on",
     |conduct, _| {
         let Some(power) = conduct.power() else { return no_supply() };
         let inlets = power.supply.inlets.iter().enumerate();
-        let of = |(at, one): (usize, &crate::package::Inlet)| {
-            plugged(conduct, power, Plug::Inlet(at), &one.id, one.rated.value() * one.voltage.value())
+        let of = |(at, one): (usize, &Inlet)| {
+            let amperes = |load: &Load| match load.rating {
+                // Its power factor is not stated: more can flow than the watts ask for.
+                Rating::Power(power) => Range { low: power.value() / one.voltage.value(), high: f64::INFINITY },
+                Rating::Current(current, _, _) => Range::exactly(current.value()),
+            };
+            let mut measured = plugged(conduct, power, Plug::Inlet(at), &one.id, (one.rated.value(), "A"), amperes);
+            let by_power = |load: &&Load| load.at == Plug::Inlet(at) && matches!(load.rating, Rating::Power(_));
+            let unsure: Vec<&str> = power.supply.loads.iter().filter(by_power).map(|load| load.id.as_str()).collect();
+            if !unsure.is_empty() {
+                let note = "a power says nothing of the power factor: ask for the input amperes its maker states";
+                measured.notes.insert(0, format!("{}: {note}", unsure.join(", ")));
+            }
+            measured
         };
         inlets.map(of).collect()
     },
@@ -120,98 +135,73 @@ pub(in crate::quantity) static SHEET_VOLTAGES: Quantity = of_power(
     |conduct, _| vec![sheet_voltages(conduct)],
 );
 
-fn continuous(one: &Drawing) -> bool {
-    one.kind != LoadKind::Intermittent
-}
-
 /// With the minimum continuous load, or with the total.
 fn hot_idle(conduct: &Conduct<'_>, ask: &Ask<'_>, total: bool) -> Vec<Measured> {
-    let Some(power) = conduct.power() else { return no_supply() };
-    let supply = &power.supply;
-    let counts = |one: &Drawing| if total { continuous(one) } else { one.kind == LoadKind::Minimum };
-    let charging = |battery: &str| {
-        let at = supply.batteries.iter().position(|known| known.id == battery);
-        supply.alternators.iter().filter(move |one| at.is_some_and(|at| one.charges.contains(&at)))
-    };
-    let mut found = each_battery(conduct, ask, &["running", "regulated"], counts, |battery, current| {
-        if charging(&battery.id).next().is_none() {
-            return Err(NO_ALTERNATOR.to_owned());
-        }
-        let mut output = 0.0;
-        for alternator in charging(&battery.id) {
-            let hot = alternator.hot_idle.as_ref().ok_or_else(|| match alternator.rated {
-                Some(rated) => format!(
-                    "no `hot-idle` output of the alternator `{}` is stated: its rating of {} A is for cool air at full speed",
-                    alternator.id,
-                    rated.value()
-                ),
-                None => format!("no `hot-idle` output of the alternator `{}` is stated", alternator.id),
-            })?;
-            output += hot.output.value();
-        }
-        // A converter that charges another battery is a load of this one; on a circuit the total counts it already.
-        let root = supply.batteries.iter().position(|known| known.id == battery.id).map(Feed::Battery);
-        let adds = |converter: &&Converter| match converter.from {
-            Feed::Circuit(circuit) => !total && power.of_circuit(circuit).map(|(tree, _)| tree.source) == root,
-            feed => Some(feed) == root && converter.charges.is_some(),
+    each_battery(conduct, ask, |power, at, _, states| {
+        let Some(balance) = Balance::of(conduct, power, at, states, &["running", "regulated"])? else {
+            return Ok(None);
         };
-        let mut load = current + Range::exactly(battery.charging.value());
-        for converter in supply.converters.iter().filter(adds) {
-            let input = converter_input(converter, supply.voltages.running)
-                .ok_or_else(|| format!("no `efficiency` of the converter `{}` is stated", converter.id))?;
-            load = load + Range::exactly(input.value());
-        }
-        Ok(Range { low: output - load.high, high: output - load.low })
-    });
-    found.retain(|measured| measured.value != Value::Unknown(NO_ALTERNATOR.to_owned()));
-    for measured in &mut found {
-        let of_alternators = charging(measured.supply.as_deref().unwrap_or_default());
-        let grades = of_alternators.filter_map(|one| Some(one.hot_idle.as_ref()?.evidence.grade));
-        measured.evidence = weakest(measured.evidence.into_iter().chain(grades));
-    }
-    found
+        let id = |at: &usize| power.supply.batteries.get(*at).map(|battery| format!("`{}`", battery.id));
+        let ids: Vec<String> = balance.batteries.iter().filter_map(id).collect();
+        let note = (ids.len() > 1).then(|| format!("{} share alternators: one balance of them all", ids.join(", ")));
+        let (range, moment) = match total {
+            true => (balance.left_total, balance.total),
+            false => (balance.left_minimum, balance.minimum),
+        };
+        Ok(Some(Figure { range, moment, evidence: balance.evidence, note }))
+    })
 }
 
-const NO_ALTERNATOR: &str = "no alternator charges it";
+/// A figure of a battery, and the moment at which it holds.
+struct Figure {
+    range: Range,
+    moment: Most,
+    /// What the figure rests on beside what is drawn.
+    evidence: Option<Grade>,
+    note: Option<String>,
+}
 
-/// What each battery gives in a purpose, as a figure of its current.
+/// A figure of each battery in a purpose, where something hangs on it; an error says what is not known.
 fn each_battery(
     conduct: &Conduct<'_>,
     ask: &Ask<'_>,
-    voltages: &[&str],
-    counts: impl Fn(&Drawing) -> bool + Copy,
-    figure: impl Fn(&Battery, Range) -> Result<Range, String>,
+    figure: impl Fn(&Power, usize, &Battery, &Region) -> Result<Option<Figure>, String>,
 ) -> Vec<Measured> {
     let Some(power) = conduct.power() else { return no_supply() };
+    if power.supply.batteries.is_empty() {
+        return vec![Measured::new(Value::Unknown("no [[battery]] is described".to_owned()))];
+    }
     let purpose = conduct.purpose(ask.purpose.unwrap_or_default());
     let mut found = Vec::new();
     for (at, battery) in power.supply.batteries.iter().enumerate() {
-        let mut measured = match power.most(conduct, at, &purpose, voltages, counts) {
+        // A lamp on no circuit may hang on any of them.
+        let figure = power.all_wired().and_then(|()| figure(power, at, battery, &purpose));
+        let measured = match figure {
             Ok(None) => continue,
             Err(why) => Measured::new(Value::Unknown(why)),
-            Ok(Some(most)) => match figure(battery, most.current) {
-                Err(why) => Measured::new(Value::Unknown(why)),
-                Ok(range) => {
-                    let mut measured = Measured::new(Value::Number { low: range.low, high: range.high, occurs: false });
-                    let current = if most.current.low == most.current.high {
-                        format!("{:.2} A", most.current.high)
-                    } else {
-                        format!("{:.2} to {:.2} A", most.current.low, most.current.high)
-                    };
-                    measured.steps.push(format!("mean {current} at {} V", most.volts.value()));
-                    if !most.unknown.is_empty() {
-                        measured.notes.insert(0, format!("no current is stated for {}", most.unknown.join(", ")));
-                    }
-                    measured.evidence = most.evidence;
-                    measured.states = Some(most.region);
-                    measured
-                }
-            },
+            Ok(Some(figure)) => told(figure),
         };
-        measured.supply = Some(battery.id.clone());
-        found.push(measured);
+        found.push(Measured { supply: Some(battery.id.clone()), ..measured });
     }
     found
+}
+
+fn told(figure: Figure) -> Measured {
+    let Figure { range, moment, evidence, note } = figure;
+    let mut measured = Measured::new(Value::Number { low: range.low, high: range.high, occurs: false });
+    let current = if moment.current.low == moment.current.high {
+        format!("{:.2} A", moment.current.high)
+    } else {
+        format!("{:.2} to {:.2} A", moment.current.low, moment.current.high)
+    };
+    measured.steps.push(format!("mean {current} at {} V", moment.volts.value()));
+    measured.notes.extend(note);
+    if !moment.unknown.is_empty() {
+        measured.notes.insert(0, format!("no current is stated for {}", moment.unknown.join(", ")));
+    }
+    measured.evidence = weakest(moment.evidence.into_iter().chain(evidence));
+    measured.states = Some(moment.region);
+    measured
 }
 
 fn converters(conduct: &Conduct<'_>) -> Vec<Measured> {
@@ -250,34 +240,36 @@ fn converters(conduct: &Conduct<'_>) -> Vec<Measured> {
 }
 
 /// What alternating-current loads take together, as a share of what feeds them.
-fn plugged(conduct: &Conduct<'_>, power: &Power, plug: Plug, id: &str, output: f64) -> Measured {
+fn plugged(
+    conduct: &Conduct<'_>,
+    power: &Power,
+    plug: Plug,
+    id: &str,
+    (output, unit): (f64, &str),
+    drawn: impl Fn(&Load) -> Range,
+) -> Measured {
     let space = conduct.space();
     let loads: Vec<_> = power.supply.loads.iter().filter(|load| load.at == plug).collect();
-    let volts = match plug {
-        Plug::Inlet(at) => power.supply.inlets.get(at).map_or(0.0, |inlet| inlet.voltage.value()),
-        Plug::Inverter(_) | Plug::Circuit(_) => 0.0,
-    };
-    let watts = |rating: Rating| match rating {
-        Rating::Power(power) => power.value(),
-        // At an inlet a current is one at its voltage.
-        Rating::Current(current, at, _) => current.value() * if at.value() > 0.0 { at.value() } else { volts },
-    };
-    let mut ways: Vec<(Region, f64)> = vec![(space.allowed().clone(), 0.0)];
+    let nothing = Range::exactly(0.0);
+    let mut ways: Vec<(Region, Range)> = vec![(space.allowed().clone(), nothing)];
     for load in &loads {
-        let adds = watts(load.rating);
+        let adds = drawn(load);
         if load.when == Condition::Always || ways.len() > MOST_WAYS {
-            ways.iter_mut().for_each(|(_, sum)| *sum += adds);
+            ways.iter_mut().for_each(|(_, sum)| *sum = *sum + adds);
             continue;
         }
         let on = space.holds(&load.when);
         let split =
-            |(region, sum): (Region, f64)| [(space.and(&region, &on), sum + adds), (space.minus(&region, &on), sum)];
+            |(region, sum): (Region, Range)| [(space.and(&region, &on), sum + adds), (space.minus(&region, &on), sum)];
         ways = ways.into_iter().flat_map(split).filter(|(region, _)| !region.is_empty()).collect();
     }
-    let most = ways.into_iter().max_by(|one, other| one.1.total_cmp(&other.1));
-    let (region, sum) = most.unwrap_or_else(|| (space.none(), 0.0));
-    let mut measured = Measured::new(Value::exactly(sum / output));
-    measured.notes.push(format!("{sum:.0} W of {output:.0} W"));
+    let high = ways.iter().map(|(_, sum)| sum.high).fold(0.0, f64::max);
+    let most = ways.into_iter().max_by(|one, other| one.1.low.total_cmp(&other.1.low));
+    let (region, sum) = most.unwrap_or_else(|| (space.none(), nothing));
+    let mut measured = Measured::new(Value::Number { low: sum.low / output, high: high / output, occurs: false });
+    let digits = usize::from(unit == "A");
+    let at_least = if high.is_infinite() { "at least " } else { "" };
+    measured.notes.push(format!("{at_least}{:.digits$} {unit} of {output:.digits$} {unit}", sum.low));
     measured.evidence = weakest(loads.iter().map(|load| load.evidence.grade));
     measured.states = (region != *space.allowed()).then_some(region);
     measured.supply = Some(id.to_owned());
