@@ -135,3 +135,18 @@ fn limits_for_12_v_do_not_fit_a_24_v_vehicle() {
     assert_eq!(status, 1);
     assert_eq!(verdict(&json, "supply-12v:system@vehicle").0, "fail");
 }
+
+#[test]
+fn a_load_that_no_wire_carries_at_one_voltage_still_fails_its_fuse_at_another() {
+    // At 12 V the long thin wire carries no 400 W; at 14.2 V it does, and its fuse of 10 A holds them not.
+    let more = "\n[[circuit]]\nid = \"winch-feed\"\nfrom = \"chassis\"\nfuse = { kind = \"blade\", rating = \"10 A\" }\n\
+                wire = { size = \"14 AWG\", length = \"16 ft\", insulation = \"105 degC\" }\n\n\
+                [[load]]\nid = \"winch\"\ncircuit = \"winch-feed\"\npower = \"400 W\"\nkind = \"continuous\"\n\
+                evidence = { grade = \"maker\" }\n";
+    let (json, _, status) = check(|package| package + more, same);
+    assert_eq!(status, 1);
+    assert_eq!(verdict(&json, "supply-12v:fuse-continuous@winch-feed").0, "fail");
+    let (verdict, note) = verdict(&json, "supply-12v:voltage-drop@winch-feed");
+    assert_eq!(verdict, "fail");
+    assert!(note.contains("no operating point: at 12.0 V"), "{note}");
+}

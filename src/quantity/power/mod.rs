@@ -134,16 +134,19 @@ fn worst_of(
     let mut known: Option<(Range, &Case, &Flows)> = None;
     // Of which nothing is known what they draw, in any case that this leaves open.
     let mut unknown: Vec<&str> = Vec::new();
+    let mut fallen: Option<(String, &Case)> = None;
     for case in &one.tree.cases {
         for flows in &case.flows {
             let Some(flow) = flows.flows.as_ref().and_then(|all| all.get(one.place)) else {
                 let volts = flows.source.1.value();
                 let why = format!("no operating point: at {volts:.1} V the wires cannot carry what hangs on them");
-                let mut measured = Measured::new(match worst {
-                    Worst::GreatestOr(value) | Worst::LeastOr(value) => Value::exactly(value),
-                    Worst::Greatest => Value::Unknown(why.clone()),
-                });
-                measured.notes.extend(matches!(measured.value, Value::Number { .. }).then_some(why));
+                let (Worst::GreatestOr(value) | Worst::LeastOr(value)) = worst else {
+                    // What is drawn at the other voltages may be too much all the same.
+                    fallen = Some((why, case));
+                    continue;
+                };
+                let mut measured = Measured::new(Value::exactly(value));
+                measured.notes.push(why);
                 return told(measured, conduct, case);
             };
             match figure(power, one, flows, flow) {
@@ -169,14 +172,20 @@ fn worst_of(
         }
     }
     let Some((range, case, flows)) = known else {
+        if let Some((why, case)) = fallen {
+            return told(Measured::new(Value::Unknown(why)), conduct, case);
+        }
         return Measured::new(Value::Absent("nothing on this circuit is ever lit".to_owned()));
     };
-    let high = if one.tree.rest && worst.is_greatest() { f64::INFINITY } else { range.high };
+    let open = one.tree.rest || fallen.is_some();
+    let high = if open && worst.is_greatest() { f64::INFINITY } else { range.high };
     let low = if one.tree.rest && !worst.is_greatest() { f64::NEG_INFINITY } else { range.low };
     let mut measured = Measured::new(Value::Number { low, high, occurs: false });
     measured.steps.push(format!("at {} of the {}", volts(flows.source.1.value()), at_source(flows.source.0)));
     if one.tree.rest {
         measured.notes.insert(0, TOO_MANY.to_owned());
+    } else if let Some((why, _)) = fallen {
+        measured.notes.insert(0, why);
     } else if !unknown.is_empty() {
         measured.notes.insert(0, format!("no current is stated for {}", unknown.join(", ")));
     } else if range.low != range.high {
