@@ -53,9 +53,11 @@ pub(super) fn run(args: &PowerArgs) -> ExitCode {
     let text = match &before {
         Some(before) => changed(&report, before),
         None => match (&asked, purpose) {
-            (Some(when), _) => load_analysis(&report, &format!("while {}", when.text), &when.states),
-            (None, Some(purpose)) => load_analysis(&report, &format!("while {purpose}"), &conduct.purpose(purpose)),
-            (None, None) => load_analysis(&report, "in all states", conduct.space().allowed()),
+            (Some(when), _) => load_analysis(&report, &format!("while {}", when.text), &when.states, true),
+            (None, Some(purpose)) => {
+                load_analysis(&report, &format!("while {purpose}"), &conduct.purpose(purpose), false)
+            }
+            (None, None) => load_analysis(&report, "in all states", conduct.space().allowed(), false),
         },
     };
     // A lamp that is asked about has an answer; an analysis is only written.

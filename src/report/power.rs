@@ -13,8 +13,9 @@ use crate::package::{Battery, LoadKind, Supply};
 use crate::quantity::{Measure, find};
 use crate::units::{Dimension, format_number};
 
-/// The whole page; the loads are those of the worst moment in some states, which `whose` names.
-pub fn load_analysis(report: &Report<'_>, whose: &str, states: &Region) -> String {
+/// The whole page; the loads are those of the worst moment in some states, which `whose` names. The circuits are those
+/// of all states, or of these where they alone are asked for.
+pub fn load_analysis(report: &Report<'_>, whose: &str, states: &Region, alone: bool) -> String {
     let mut out = String::new();
     let (vehicle, package) = (&report.package().vehicle, report.package());
     paragraph(&format!("{} ({}), as of {}", vehicle.name, package.file, report.as_of), "", report.width, &mut out);
@@ -31,12 +32,18 @@ pub fn load_analysis(report: &Report<'_>, whose: &str, states: &Region) -> Strin
     }
     modes(report, power, &mut out);
     other_sources(report, supply, &mut out);
-    let every = *states == *report.conduct.space().allowed();
-    let of_what = if every { "all states".to_owned() } else { format!("the states {whose}") };
+    let every = ("all states".to_owned(), report.conduct.space().allowed());
+    let (of_what, states) = if alone { (format!("the states {whose}"), states) } else { every };
     circuits(report, power, (&of_what, states), &mut out);
     heading("What to know", report.width, &mut out);
     let calculated = "Calculated; a test is still required: the start after ten minutes with the engine off, the balance at idle, the full load. Measure with a DC clamp, averages over at least 10 s: flashing lamps make a meter jump, and a clamp for alternating current alone misses what is steady.";
     paragraph(&format!("- {calculated}"), "  ", report.width, &mut out);
+    let counts = report.judged.summary.required;
+    let verdicts = format!("{} pass, {} fail, {} not shown", counts.pass, counts.fail, counts.not_shown);
+    let judged = format!(
+        "- No limit stands on this page: `wayproof check` judges ({verdicts}), at whichever voltage is the worst; the sums here are at the regulator's."
+    );
+    paragraph(&judged, "  ", report.width, &mut out);
     CAUTIONS.iter().for_each(|caution| paragraph(&format!("- {caution}"), "  ", report.width, &mut out));
     out
 }
@@ -381,9 +388,13 @@ pub fn changed(report: &Report<'_>, before: &Judged) -> String {
         if !moved || (old.is_none() && finding.verdict == Verdict::Pass) {
             continue;
         }
-        any = true;
         let (now, required) = pair(finding);
         let was = old.map_or("-".to_owned(), |old| pair(old).0);
+        // What prints as equal is no news either.
+        if was == now && old.is_some_and(|old| old.verdict == finding.verdict) {
+            continue;
+        }
+        any = true;
         let now_says = finding.verdict.print();
         let verdict = match old {
             Some(old) if old.verdict != finding.verdict => format!("{} before, {now_says} now", old.verdict.print()),
