@@ -8,7 +8,7 @@ use common::electrical::{FOOT, GALLON, as_printed, per_km, table, wire};
 use common::power::{SUPPLY, circuit, loaded, measured, number};
 use wayproof::electrical::{
     Bank, Branch, Chemistry, CurrentTrain, Driver, FuseKind, IDLE_RATES, Insulation, Overload, Size, StopStart, Strand,
-    Together, exponent_of, greatest_reserve_load, input_current, reserve_charge, shore_power, solve,
+    Together, exponent_of, input_current, reserve_of, reserve_used, solve,
 };
 use wayproof::measure::Conduct;
 use wayproof::units::{Ampere, AmpereHour, Micros, Ohm, Seconds, Share, Volt, Watt};
@@ -50,7 +50,7 @@ fn together(trains: &[CurrentTrain]) -> CurrentTrain {
 /// The patterns of the rows DUTY-01 to DUTY-32, four rows each.
 fn pattern(at: usize) -> CurrentTrain {
     let halves = train(&[(500, 5.0), (500, 0.0)]);
-    let delayed = |train: &CurrentTrain, ms: i64| train.delayed(Micros::new(ms * 1000));
+    let delayed = |train: &CurrentTrain, ms: i64| common::electrical::delayed(train, Micros::new(ms * 1000));
     match at {
         0 => train(&[(500, 10.0), (500, 0.0)]),
         1 => train(&[(300, 10.0), (700, 0.0)]),
@@ -137,8 +137,18 @@ fn computed(id: &str) -> Option<f64> {
     let reserve = Seconds::new(180.0 * 60.0);
     let exponent = || exponent_of(AmpereHour::new(100.0), Seconds::new(20.0 * hour), reserve);
     // With the exponent as the rows give it.
-    let ten_minutes =
-        |batteries| greatest_reserve_load(batteries, reserve, 1.178_747, Share::new(0.5), Seconds::new(600.0)).value();
+    let ten_minutes = |batteries: u32| {
+        let used = |amperes: f64| {
+            reserve_used(Ampere::new(amperes), batteries, reserve, 1.178_747, Seconds::new(600.0)).value()
+        };
+        // The load of which ten minutes take half.
+        let (mut less, mut more) = (0.0, 1000.0);
+        while more - less > 1e-9 {
+            let middle = f64::midpoint(less, more);
+            if used(middle) < 0.5 { less = middle } else { more = middle }
+        }
+        less
+    };
     let one_load = |battery: &str, amperes: f64| {
         let charged = r#"
 [[alternator]]
@@ -214,11 +224,14 @@ kind = "minimum"
         ("BATT", 1..=5) => peukert([5.0, 10.0, 20.0, 25.0, 40.0][at - 1]),
         ("BATT", 7) => lasts(bank(250.0, 20.0, 1.3, 1.0), 20.0),
         ("BATT", 9) => exponent(),
-        ("BATT", 10) => reserve_charge(reserve).value(),
+        // 180 min are the reserve of 75 Ah.
+        ("BATT", 10) => 75.0 * 180.0 / (reserve_of(AmpereHour::new(75.0)).value() / 60.0),
         // The share of the reserve that ten minutes take, where the charge does not depend on the current.
         ("BATT", 11) => {
             let battery = "reserve = \"180 min\"\nexponent = 1\n";
-            found(&one_load(battery, 60.0), "reserve-used-in-10-min", "main") * reserve_charge(reserve).value()
+            found(&one_load(battery, 60.0), "reserve-used-in-10-min", "main")
+                * 20.0
+                * (reserve.value() / reserve_of(AmpereHour::new(20.0)).value())
         }
         ("BATT", 12) => ten_minutes(1),
         ("BATT", 13) => ten_minutes(2),
@@ -237,7 +250,13 @@ kind = "minimum"
         ("IDLE", 7) => burnt("medium-heavy-truck-diesel"),
         ("IDLE", 8) => burnt("tow-truck-diesel"),
         ("IDLE", 9) => StopStart { window: Share::new(0.95 - 0.2), ..idle }.stands().value() / hour,
-        ("SHORE", 1..=3) => shore_power(Ampere::new([15.0, 20.0, 30.0][at - 1]), Volt::new(120.0)).value(),
+        // The power at which the tool's share comes to 80 %, from the share that one ampere takes.
+        ("SHORE", 1..=3) => {
+            let rated = [15.0, 20.0, 30.0][at - 1];
+            let inlet = format!("[[shore]]\nid = \"inlet\"\nrated = \"{rated} A\"\nvoltage = \"120 V\"\n");
+            let load = "[[load]]\nid = \"charger\"\nshore = \"inlet\"\ncurrent = \"1 A\"\nkind = \"continuous\"\n";
+            0.8 / found(&format!("{SUPPLY}{inlet}{load}{MODE}"), "shore-use", "inlet") * 120.0
+        }
         ("SHORE", 4) => drawn(14.4 * 60.0, 0.85, 120.0),
         ("SHORE", 5) => drawn(14.4 * 60.0, 0.85 * 0.7, 120.0),
         ("ALT", 1) => margin(),

@@ -3,6 +3,7 @@
 mod common;
 
 use common::close;
+use common::electrical::delayed;
 use proptest::prelude::*;
 use wayproof::electrical::{Branch, CurrentTrain, Driver, Operating, Size, Strand, Together, Wire, levels, solve};
 use wayproof::flash::{Pulse, Timeline};
@@ -172,7 +173,7 @@ proptest! {
     #[test]
     fn sums_of_trains(trains in prop::collection::vec((train(), 0..1000_i64), 1..5)) {
         let trains: Vec<CurrentTrain> =
-            trains.into_iter().map(|(train, ms)| train.delayed(Micros::new(ms * 1000))).collect();
+            trains.into_iter().map(|(train, ms)| delayed(&train, Micros::new(ms * 1000))).collect();
         let sum = CurrentTrain::sum(&trains.iter().collect::<Vec<_>>()).unwrap();
         let (mean, rms, peak) = sampled(|time| trains.iter().map(|train| at(train, time)).sum());
         prop_assert!(close(sum.average().value(), mean, 1e-9), "{} A, {mean} A", sum.average().value());
@@ -196,7 +197,7 @@ proptest! {
     /// Later is the same.
     #[test]
     fn a_delay_changes_nothing_but_when(train in train(), us in -3_000_000..3_000_000_i64) {
-        let later = train.delayed(Micros::new(us));
+        let later = delayed(&train, Micros::new(us));
         prop_assert!(close(later.average().value(), train.average().value(), 1e-12));
         prop_assert!(close(later.rms().value(), train.rms().value(), 1e-12));
         prop_assert_eq!(later.peak(), train.peak());
@@ -269,9 +270,9 @@ fn free_running_trains_come_to_the_mean_over_their_phases() {
     };
     let (draws, mut squares, mut means) = (4000, 0.0, 0.0);
     for _ in 0..draws {
-        let delayed: Vec<CurrentTrain> =
-            trains.iter().map(|train| train.delayed(Micros::new(drawn(train.period().get())))).collect();
-        let sum = CurrentTrain::sum(&delayed.iter().collect::<Vec<_>>()).unwrap();
+        let later: Vec<CurrentTrain> =
+            trains.iter().map(|train| delayed(train, Micros::new(drawn(train.period().get())))).collect();
+        let sum = CurrentTrain::sum(&later.iter().collect::<Vec<_>>()).unwrap();
         squares += sum.rms().value().powi(2);
         means += sum.average().value();
     }

@@ -1,6 +1,6 @@
 //! Batteries with the engine off, what stopping and starting it saves, and loads behind converters.
 
-use crate::units::{Ampere, AmpereHour, LitrePerHour, Seconds, Share, Volt, Watt};
+use crate::units::{Ampere, AmpereHour, Litre, LitrePerHour, Seconds, Share, Volt, Watt};
 
 /// What a battery is made of, as far as it changes how long it lasts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,32 +38,30 @@ impl Bank {
     }
 }
 
+/// The current of a reserve capacity, in amperes (SAE J537, second-hand).
+const RESERVE: f64 = 25.0;
+
 /// Peukert's exponent from a capacity at its rate and a reserve capacity: minutes at 25 A.
 pub fn exponent_of(capacity: AmpereHour, rate: Seconds, reserve: Seconds) -> f64 {
     let hours = rate.value() / 3600.0;
-    (rate.value() / reserve.value()).ln() / (25.0 * hours / capacity.value()).ln()
+    (rate.value() / reserve.value()).ln() / (RESERVE * hours / capacity.value()).ln()
 }
 
-/// The charge that a reserve capacity is, at its 25 A.
-pub fn reserve_charge(reserve: Seconds) -> AmpereHour {
-    AmpereHour::new(25.0 * reserve.value() / 3600.0)
+/// The reserve capacity that a charge is: how long it gives 25 A.
+pub fn reserve_of(capacity: AmpereHour) -> Seconds {
+    Seconds::new(3600.0 * capacity.value() / RESERVE)
 }
 
-/// The greatest load that `batteries` with a reserve capacity carry for `time` out of a share of the reserve:
-/// `25 n (share RC / t)^(1/k)`. A construction of ours: the voltage, and the start after it, mostly bind before.
-pub fn greatest_reserve_load(batteries: u32, reserve: Seconds, exponent: f64, share: Share, time: Seconds) -> Ampere {
-    let part = share.value() * reserve.value() / time.value();
-    Ampere::new(25.0 * f64::from(batteries) * part.powf(1.0 / exponent))
+/// The share of their reserve capacity that `batteries` give in a time: `t / RC x (I / (25 n))^k`. A construction of
+/// ours: the voltage, and the start after it, mostly bind before.
+pub fn reserve_used(current: Ampere, batteries: u32, reserve: Seconds, exponent: f64, time: Seconds) -> Share {
+    let of_one = current.value() / (RESERVE * f64::from(batteries));
+    Share::new(time.value() / reserve.value() * of_one.powf(exponent))
 }
 
 /// What a converter, inverter or charger draws to give a power.
 pub fn input_current(output: Watt, efficiency: Share, input: Volt) -> Ampere {
     Ampere::new(output.value() / (efficiency.value() * input.value()))
-}
-
-/// What a shore inlet may give for hours: 80 % of its rating (NEC 210.20(A), second-hand).
-pub fn shore_power(inlet: Ampere, voltage: Volt) -> Watt {
-    Watt::new(0.8 * inlet.value() * voltage.value())
 }
 
 /// An engine that is stopped, and started when a share of the battery is gone.
@@ -94,6 +92,16 @@ impl StopStart {
         )
     }
 
+    /// How often the engine starts in some time.
+    pub fn starts_in(&self, time: Seconds) -> f64 {
+        time.value() / (self.stands() + self.runs()).value()
+    }
+
+    /// How much of some time the engine stands, where it would idle all along.
+    pub fn saves_of(&self, time: Seconds) -> Seconds {
+        time * (1.0 - self.running().value())
+    }
+
     /// The share of the time in which it runs.
     pub fn running(&self) -> Share {
         Share::new(self.runs().value() / (self.runs().value() + self.stands().value()))
@@ -107,6 +115,13 @@ pub struct IdleRate {
     pub vehicle: &'static str,
     /// What it burns.
     pub rate: LitrePerHour,
+}
+
+impl IdleRate {
+    /// What it burns in some time.
+    pub fn burns_in(&self, time: Seconds) -> Litre {
+        Litre::new(self.rate.value() * time.value() / 3600.0)
+    }
 }
 
 const fn gallons(vehicle: &'static str, per_hour: f64) -> IdleRate {

@@ -12,8 +12,7 @@ mod train;
 mod wire;
 
 pub use battery::{
-    Bank, Chemistry, IDLE_RATES, IdleRate, StopStart, exponent_of, greatest_reserve_load, input_current,
-    reserve_charge, shore_power,
+    Bank, Chemistry, IDLE_RATES, IdleRate, StopStart, exponent_of, input_current, reserve_of, reserve_used,
 };
 pub use driver::Driver;
 pub use fuse::{FuseKind, Overload};

@@ -74,29 +74,6 @@ impl CurrentTrain {
         self.steps.iter().map(|(end, current)| (Micros::new(*end), Ampere::new(*current)))
     }
 
-    /// The same later by `phase`.
-    pub fn delayed(&self, phase: Micros) -> Self {
-        let phase = phase.get().rem_euclid(self.period);
-        if phase == 0 {
-            return self.clone();
-        }
-        // What the delay carries over the end comes first.
-        let cut = self.period - phase;
-        let (mut first, mut rest) = (Vec::new(), Vec::new());
-        let mut start = 0;
-        for (end, current) in &self.steps {
-            if *end > cut {
-                first.push((*end - cut, *current));
-            }
-            if start < cut {
-                rest.push((end.min(&cut) + phase, *current));
-            }
-            start = *end;
-        }
-        first.extend(rest);
-        Self { period: self.period, steps: first }
-    }
-
     /// The sum of trains that keep their phases. `None` where they have no common period of a minute or less, or too
     /// many steps in it.
     pub fn sum(trains: &[&Self]) -> Option<Self> {

@@ -4,8 +4,8 @@
 
 use std::collections::HashMap;
 
-use wayproof::electrical::{Size, Strand, Wire};
-use wayproof::units::{Celsius, Length};
+use wayproof::electrical::{CurrentTrain, Size, Strand, Wire};
+use wayproof::units::{Celsius, Length, Micros};
 
 use super::{root, rows};
 
@@ -43,4 +43,23 @@ pub fn wire(size: Size, metres: f64, strand: Strand, degrees: f64) -> Wire {
 /// Of a kilometre of one conductor: half of it there, half back.
 pub fn per_km(size: Size, strand: Strand, degrees: f64) -> f64 {
     wire(size, 500.0, strand, degrees).resistance().value()
+}
+
+/// The same current later by a phase.
+pub fn delayed(train: &CurrentTrain, phase: Micros) -> CurrentTrain {
+    let period = train.period().get();
+    let phase = phase.get().rem_euclid(period);
+    // What the delay carries over the end comes first.
+    let (mut first, mut rest, mut start) = (Vec::new(), Vec::new(), 0);
+    for (end, current) in train.steps() {
+        let (begins, ends) = (start + phase, end.get() + phase);
+        if ends > period {
+            first.push((Micros::new(ends - period), current));
+        }
+        if begins < period {
+            rest.push((Micros::new(ends.min(period)), current));
+        }
+        start = end.get();
+    }
+    CurrentTrain::stepping(if phase == 0 { rest } else { first.into_iter().chain(rest).collect() })
 }

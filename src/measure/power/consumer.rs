@@ -24,8 +24,8 @@ pub(super) struct Consumer {
     pub draw: Draw,
     /// What a load analysis calls it.
     pub kind: LoadKind,
-    /// It is a head.
-    pub is_head: bool,
+    /// Which of [`Package::heads`](crate::package::Package::heads) it is; none for what is no lamp.
+    pub head: Option<usize>,
     /// It charges another battery.
     pub charges: bool,
     /// How well its current is known.
@@ -100,7 +100,7 @@ pub(super) fn consumers(
             clock: head.clock.clone(),
             draw,
             kind: kind_of(shown.show.role),
-            is_head: true,
+            head: Some(at),
             charges: false,
             grade: emitter.evidence.grade,
         });
@@ -130,7 +130,7 @@ fn load(supply: &Supply, branch: usize, one: &Switched<'_>) -> Option<Consumer> 
         clock: None,
         draw,
         kind: LoadKind::Continuous,
-        is_head: false,
+        head: None,
         charges: false,
         grade,
     };

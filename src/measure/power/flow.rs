@@ -1,14 +1,14 @@
 //! The currents and voltages of one tree of circuits in one case at one voltage.
 //!
-//! On one clock the tree is solved at each moment at which something changes, so averages, RMS and peaks are exact. What
-//! runs free of each other is bounded: with each lamp's current at the source's voltage, and at the voltage left when
-//! their worst moments meet. A law that is not stated is tried as the most and as the least that any law draws.
+//! On one clock the tree is solved at each moment at which something changes, so averages, RMS and peaks are exact;
+//! clocks that run free of each other are bounded (`free.rs`). A law that is not stated is tried as the most and as the
+//! least that any law draws.
 
 use std::collections::HashMap;
 
 use super::Tree;
 use super::consumer::{Consumer, Draw};
-use crate::electrical::{Branch, CurrentTrain, Driver, NoOperatingPoint, Together, levels, solve as solve_tree};
+use crate::electrical::{Branch, CurrentTrain, Driver, NoOperatingPoint, levels, solve as solve_tree};
 use crate::flash::Timeline;
 use crate::package::{Feed, Supply, Voltages};
 use crate::units::{Ampere, Micros, Ohm, Volt};
@@ -46,8 +46,6 @@ pub struct Flows {
     pub flows: Option<Vec<Flow>>,
     /// The mean current of each that draws, in amperes, as [`Case::drawing`](super::Case) lists them.
     pub draws: Vec<Range>,
-    /// All that flows is on one clock, so the figures are exact.
-    pub exact: bool,
 }
 
 impl Range {
@@ -70,20 +68,14 @@ impl std::ops::Add for Range {
 }
 
 /// Solves a tree.
-pub(super) fn solve(
-    supply: &Supply,
-    tree: &Tree,
-    wires: &[Branch],
-    consumers: &[Consumer],
-    source: (&'static str, Volt),
-) -> Flows {
+pub(super) fn solve(supply: &Supply, wires: &[Branch], consumers: &[Consumer], source: (&'static str, Volt)) -> Flows {
     let unstated = consumers.iter().any(|one| one.draw.is_unstated());
-    // Both ends of what an unstated law can be, and of the voltage at which a current holds. Which law draws most changes where a lamp's voltage crosses the one at
-    // which its current is stated, so no law is taken for both.
+    // Both ends of what an unstated law can be, and of the voltage at which a current holds. Which law draws most
+    // changes where a lamp's voltage crosses the one at which its current is stated, so no law is taken for both.
     let laws: &[Driver] = if unstated { &[Driver::Most, Driver::Least] } else { &[Driver::ConstantPower] };
     let exact = is_exact(consumers);
     let solved = laws.iter().map(|law| {
-        let bench = Bench { supply, tree, wires, consumers, source: source.1, law: *law };
+        let bench = Bench { voltages: supply.voltages, wires, consumers, source: source.1, law: *law };
         let of_one_clock = if exact { bench.of_one_clock() } else { None };
         of_one_clock.unwrap_or_else(|| bench.bounded()).ok()
     });
@@ -91,7 +83,7 @@ pub(super) fn solve(
     let unknown = consumers.iter().any(|one| matches!(one.draw, Draw::Unknown));
     let solved = solved.reduce(join).flatten().map(|solved| if unknown { solved.open() } else { solved });
     let (flows, draws) = solved.map_or((None, Vec::new()), |solved| (Some(solved.flows), solved.draws));
-    Flows { source, flows, draws, exact }
+    Flows { source, flows, draws }
 }
 
 /// Whether all that varies keeps its phase.
@@ -103,9 +95,9 @@ fn is_exact(consumers: &[Consumer]) -> bool {
 }
 
 /// A tree that has an operating point.
-struct AtWork {
-    flows: Vec<Flow>,
-    draws: Vec<Range>,
+pub(super) struct AtWork {
+    pub flows: Vec<Flow>,
+    pub draws: Vec<Range>,
 }
 
 impl AtWork {
@@ -154,7 +146,7 @@ pub(super) fn wires(supply: &Supply, tree: &Tree) -> Vec<Branch> {
 }
 
 /// The branch that feeds a branch.
-pub(super) fn parent(supply: &Supply, tree: &Tree, branch: usize) -> Option<usize> {
+fn parent(supply: &Supply, tree: &Tree, branch: usize) -> Option<usize> {
     let circuit = tree.circuits.get(branch).and_then(|circuit| supply.circuits.get(*circuit))?;
     match circuit.from {
         Feed::Circuit(from) => tree.circuits.iter().position(|known| *known == from),
@@ -162,41 +154,20 @@ pub(super) fn parent(supply: &Supply, tree: &Tree, branch: usize) -> Option<usiz
     }
 }
 
-/// Each way in which moments of several groups can meet; everything at its peak at once where there are too many ways.
-fn together(groups: &[Vec<Vec<f64>>]) -> Vec<Vec<f64>> {
-    let most = |one: &[f64], other: &[f64]| one.iter().zip(other).map(|(one, other)| one.max(*other)).collect();
-    let ways = groups.iter().fold(1_usize, |ways, moments| ways.saturating_mul(moments.len()));
-    let mut met: Vec<Vec<f64>> = Vec::new();
-    for moments in groups {
-        met = match met.is_empty() {
-            true => moments.clone(),
-            false => met.iter().flat_map(|one| moments.iter().map(|other| most(one, other))).collect(),
-        };
-        if ways > MOST_MEETINGS {
-            met = met.into_iter().reduce(|one, other| most(&one, &other)).into_iter().collect();
-        }
-    }
-    met
-}
-
-/// More ways in which clocks that run free can meet are not gone through.
-const MOST_MEETINGS: usize = 256;
-
 /// One tree with all laws settled.
-struct Bench<'a> {
-    supply: &'a Supply,
-    tree: &'a Tree,
-    wires: &'a [Branch],
-    consumers: &'a [Consumer],
-    source: Volt,
+pub(super) struct Bench<'a> {
+    voltages: Voltages,
+    pub(super) wires: &'a [Branch],
+    pub(super) consumers: &'a [Consumer],
+    pub(super) source: Volt,
     law: Driver,
 }
 
-type Solved = Result<AtWork, NoOperatingPoint>;
+pub(super) type Solved = Result<AtWork, NoOperatingPoint>;
 
 impl Bench<'_> {
     /// The law of a consumer: how much it draws over its standby, at which voltage, by which law.
-    fn draw(&self, one: &Consumer) -> Option<(Ampere, Ampere, Volt, Driver)> {
+    pub(super) fn draw(&self, one: &Consumer) -> Option<(Ampere, Ampere, Volt, Driver)> {
         match one.draw {
             Draw::Unknown => None,
             Draw::Known { lit, standby, at: Some(at), driver } => {
@@ -207,7 +178,7 @@ impl Bench<'_> {
             }
             // It may hold at any of the voltages that are judged.
             Draw::Known { lit, standby, at: None, driver } => {
-                let Voltages { battery, regulated, .. } = self.supply.voltages;
+                let Voltages { battery, regulated, .. } = self.voltages;
                 let over = lit - standby;
                 let most = self.law != Driver::Least;
                 let wide = regulated.value() / battery.value();
@@ -225,7 +196,7 @@ impl Bench<'_> {
     }
 
     /// The tree while its consumers are at these levels.
-    fn loaded(&self, levels: &[f64]) -> Vec<Branch> {
+    pub(super) fn loaded(&self, levels: &[f64]) -> Vec<Branch> {
         let mut branches = self.wires.to_vec();
         for (one, level) in self.consumers.iter().zip(levels) {
             let Some((over, standby, at, driver)) = self.draw(one) else { continue };
@@ -297,7 +268,7 @@ impl Bench<'_> {
             Range::exactly(CurrentTrain::stepping(steps).average().value())
         };
         let draws = (0..self.consumers.len()).map(draw).collect();
-        Some(Ok(AtWork { flows: (0..self.tree.circuits.len()).map(flow).collect(), draws }))
+        Some(Ok(AtWork { flows: (0..self.wires.len()).map(flow).collect(), draws }))
     }
 
     /// What a consumer draws at a level, in amperes.
@@ -307,156 +278,20 @@ impl Bench<'_> {
         drawn.map_or(0.0, Ampere::value)
     }
 
-    /// What runs free: between the currents at the source's voltage and those when all are at their peak.
-    fn bounded(&self) -> Solved {
-        let groups = self.groups();
-        let moments: Vec<Vec<Vec<f64>>> = groups.iter().map(|group| self.moments(group)).collect();
-        // Clocks that run free of each other meet in every way sooner or later.
-        let lowest = self.lowest(&together(&moments))?;
-        // What is surely lost: a group alone, at its worst moment. Less than what was solved above.
-        let alone: Vec<Vec<Volt>> = moments.iter().map(|moments| self.lowest(moments).unwrap_or_default()).collect();
-        let flow = |branch: usize| {
-            let beneath = |at: &usize| self.is_beneath(*at, branch);
-            let (low, high): (Vec<_>, Vec<_>) = groups
-                .iter()
-                .filter_map(|group| {
-                    let members: Vec<usize> = group.iter().copied().filter(beneath).collect();
-                    (!members.is_empty()).then(|| self.trains(&members, &lowest))
-                })
-                .unzip();
-            let (low, high): (Vec<CurrentTrain>, Vec<CurrentTrain>) = (low.concat(), high.concat());
-            let (least, most) = (Together::of(&low), Together::of(&high));
-            let best = alone.iter().filter_map(|voltages| voltages.get(branch)).map(|volts| volts.value());
-            let worst = lowest.get(branch).map_or(0.0, |volts| volts.value());
-            let loose = self.is_at_nobodys_time(branch);
-            let rms = if loose { most.peak_bound } else { most.rms_bound };
-            Flow {
-                average: Range { low: least.average.value(), high: most.average.value() },
-                rms: Range { low: least.rms.value(), high: rms.value() },
-                peak: Range { low: least.peak.value(), high: most.peak_bound.value() },
-                voltage: Range { low: worst, high: best.fold(self.source.value(), f64::min).max(worst) },
-                train: None,
-            }
-        };
-        let draw = |at: usize| {
-            let (low, high) = self.trains(&[at], &lowest);
-            Range { low: Together::of(&low).average.value(), high: Together::of(&high).average.value() }
-        };
-        let draws = (0..self.consumers.len()).map(draw).collect();
-        Ok(AtWork { flows: (0..self.tree.circuits.len()).map(flow).collect(), draws })
-    }
-
-    /// The lowest voltage at each branch over some moments, each a level for every consumer.
-    fn lowest(&self, moments: &[Vec<f64>]) -> Result<Vec<Volt>, NoOperatingPoint> {
-        let mut lowest: Vec<Volt> = vec![self.source; self.tree.circuits.len()];
-        for levels in moments {
-            let voltages = solve_tree(self.source, &self.loaded(levels))?.voltages;
-            lowest.iter_mut().zip(voltages).filter(|(old, new)| new < *old).for_each(|(old, new)| *old = new);
-        }
-        Ok(lowest)
-    }
-
-    /// The moments of a group at which most is on: a level for every consumer, nought for those of other groups. Without
-    /// a common period all of it is on at once.
-    fn moments(&self, group: &[usize]) -> Vec<Vec<f64>> {
-        let varying = |at: &usize| Some((*at, self.consumers.get(*at)?.timeline.as_ref()?));
-        let (places, timelines): (Vec<usize>, Vec<&Timeline>) = group.iter().filter_map(varying).unzip();
-        let mut steady = vec![0.0; self.consumers.len()];
-        for at in group.iter().filter(|at| !places.contains(at)) {
-            if let Some((level, one)) = steady.get_mut(*at).zip(self.consumers.get(*at)) {
-                *level = one.level;
-            }
-        }
-        let peaks = || vec![timelines.iter().map(|timeline| timeline.peak().value()).collect()];
-        let steps =
-            levels(&timelines).map_or_else(peaks, |steps| steps.into_iter().map(|(_, levels)| levels).collect());
-        let mut most: Vec<Vec<f64>> = Vec::new();
-        for step in steps {
-            let within = |one: &[f64], other: &[f64]| one.iter().zip(other).all(|(one, other)| one <= other);
-            if !most.iter().any(|known| within(&step, known)) {
-                most.retain(|known| !within(known, &step));
-                most.push(step);
-            }
-        }
-        let of_all = |step: Vec<f64>| {
-            let mut all = steady.clone();
-            for (at, level) in places.iter().zip(step) {
-                all.iter_mut().skip(*at).take(1).for_each(|known| *known = level);
-            }
-            all
-        };
-        most.into_iter().map(of_all).collect()
-    }
-
-    /// Consumers that keep their phases, by place; what is steady goes with the first.
-    fn groups(&self) -> Vec<Vec<usize>> {
-        let mut groups: Vec<(Option<&str>, Vec<usize>)> = Vec::new();
-        let mut steady = Vec::new();
-        for (at, one) in self.consumers.iter().enumerate() {
-            let clock = one.clock.as_deref();
-            if one.timeline.is_none() {
-                steady.push(at);
-            } else if let Some((_, group)) = groups.iter_mut().find(|(known, _)| known.is_some() && *known == clock) {
-                group.push(at);
-            } else {
-                groups.push((clock, vec![at]));
-            }
-        }
-        let mut groups: Vec<Vec<usize>> = groups.into_iter().map(|(_, group)| group).collect();
-        match groups.first_mut() {
-            Some(first) => first.extend(steady),
-            None => groups.push(steady),
-        }
-        groups
-    }
-
-    /// The trains of a group with the least and with the most that each can draw: one sum, or each alone where the group
-    /// has no common period.
-    fn trains(&self, members: &[usize], lowest: &[Volt]) -> (Vec<CurrentTrain>, Vec<CurrentTrain>) {
-        let mut both = (Vec::new(), Vec::new());
-        for one in members.iter().filter_map(|at| self.consumers.get(*at)) {
-            let Some((over, standby, at, driver)) = self.draw(one) else { continue };
-            let volts = lowest.get(one.branch).copied().unwrap_or(self.source);
-            let [mut low, mut high] = [self.source, volts].map(|volts| driver.current(over, at, volts));
-            if low > high {
-                (low, high) = (high, low);
-            }
-            // These two turn where the voltage passes the stated one, at which they draw what is stated.
-            if (volts..=self.source).contains(&at) {
-                match driver {
-                    Driver::Most => low = over,
-                    Driver::Least => high = over,
-                    _ => {}
-                }
-            }
-            let train = |over: Ampere| match &one.timeline {
-                Some(timeline) => CurrentTrain::of(timeline, over + standby, standby),
-                None => CurrentTrain::steady(over * one.level + standby),
-            };
-            both.0.push(train(low));
-            both.1.push(train(high));
-        }
-        let sum = |trains: Vec<CurrentTrain>| {
-            let sum = CurrentTrain::sum(&trains.iter().collect::<Vec<_>>());
-            sum.map_or(trains, |sum| vec![sum])
-        };
-        (sum(both.0), sum(both.1))
-    }
-
     /// Whether something is beneath a branch of which only the share of the time is known.
-    fn is_at_nobodys_time(&self, branch: usize) -> bool {
+    pub(super) fn is_at_nobodys_time(&self, branch: usize) -> bool {
         let mut consumers = self.consumers.iter().enumerate();
-        consumers.any(|(at, one)| !one.is_head && one.timeline.is_some() && self.is_beneath(at, branch))
+        consumers.any(|(at, one)| one.head.is_none() && one.timeline.is_some() && self.is_beneath(at, branch))
     }
 
     /// Whether a consumer's current flows through a branch.
-    fn is_beneath(&self, consumer: usize, branch: usize) -> bool {
+    pub(super) fn is_beneath(&self, consumer: usize, branch: usize) -> bool {
         let mut at = self.consumers.get(consumer).map(|one| one.branch);
         while let Some(here) = at {
             if here == branch {
                 return true;
             }
-            at = parent(self.supply, self.tree, here);
+            at = self.wires.get(here).and_then(|wire| wire.parent);
         }
         false
     }

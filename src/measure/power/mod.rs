@@ -6,6 +6,7 @@
 mod balance;
 mod consumer;
 mod flow;
+mod free;
 mod most;
 
 use std::rc::Rc;
@@ -64,8 +65,8 @@ pub struct Drawing {
     pub circuit: usize,
     /// What a load analysis calls it.
     pub kind: LoadKind,
-    /// It is a head.
-    pub is_head: bool,
+    /// Which of [`Package::heads`](crate::package::Package::heads) it is; none for what is no lamp.
+    pub head: Option<usize>,
     /// It charges another battery.
     pub charges: bool,
     /// What its draw rests on; none where nothing is known of it.
@@ -152,12 +153,12 @@ fn cases(conduct: &Conduct<'_>, supply: &Supply, tree: &Tree) -> (Vec<Case>, boo
         let shown = &lights.list.get(light)?.shown;
         let all: Vec<Consumer> = consumers(conduct.package, supply, tree, shown, &on);
         let flows = voltages(supply, tree.source).into_iter();
-        let flows = flows.map(|source| flow::solve(supply, tree, &wires, &all, source)).collect();
+        let flows = flows.map(|source| flow::solve(supply, &wires, &all, source)).collect();
         let drawing = all.iter().map(|one| Drawing {
             name: one.name.clone(),
             circuit: tree.circuits.get(one.branch).copied().unwrap_or(usize::MAX),
             kind: one.kind,
-            is_head: one.is_head,
+            head: one.head,
             charges: one.charges,
             grade: one.grade(),
         });

@@ -122,7 +122,7 @@ impl Power {
     /// The converter on a circuit that something that draws is, with its place in the supply.
     pub(super) fn converter(&self, one: &Drawing) -> Option<(usize, &Converter)> {
         let is_it = |(_, converter): &(usize, &Converter)| {
-            !one.is_head && converter.id == one.name && converter.from == Feed::Circuit(one.circuit)
+            one.head.is_none() && converter.id == one.name && converter.from == Feed::Circuit(one.circuit)
         };
         self.supply.converters.iter().enumerate().find(is_it)
     }
@@ -291,10 +291,10 @@ fn add(conduct: &Conduct<'_>, power: &Power, rows: &mut Vec<LoadRow>, one: &Draw
     let kind = if power.is_minimum(one) { LoadKind::Minimum } else { one.kind };
     let circuit = power.supply.circuits.get(one.circuit).map_or_else(String::new, |circuit| circuit.id.clone());
     let package = conduct.package;
-    let head = package.heads.iter().find(|head| one.is_head && head.id == one.name);
+    let head = one.head.and_then(|at| package.heads.get(at));
     let model = head.and_then(|head| package.models.get(head.model)).map(|model| model.id.clone());
     let name = model.unwrap_or_else(|| one.name.clone());
-    let same = |row: &&mut LoadRow| one.is_head && row.name == name && row.circuit == circuit && row.kind == kind;
+    let same = |row: &&mut LoadRow| head.is_some() && row.name == name && row.circuit == circuit && row.kind == kind;
     match rows.iter_mut().find(same) {
         Some(row) => {
             row.current = row.current + draw;

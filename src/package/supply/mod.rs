@@ -39,6 +39,17 @@ pub struct Supply {
     pub of_heads: Vec<Option<usize>>,
 }
 
+impl Supply {
+    /// A circuit and those that feed it, up to the source.
+    pub fn towards_source(&self, circuit: usize) -> impl Iterator<Item = &Circuit> {
+        let fed_by = |circuit: &&Circuit| match circuit.from {
+            Feed::Circuit(from) => self.circuits.get(from),
+            Feed::Battery(_) | Feed::Converter(_) => None,
+        };
+        std::iter::successors(self.circuits.get(circuit), fed_by)
+    }
+}
+
 /// The voltages at the sources at which a vehicle is judged.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Voltages {

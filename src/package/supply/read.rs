@@ -6,7 +6,9 @@ use super::{
     Voltages,
 };
 use crate::diagnostic::{Diagnostic, Log};
-use crate::electrical::{Bank, Chemistry, FuseKind, IDLE_RATES, IdleRate, Insulation, Size, Strand, Wire, exponent_of};
+use crate::electrical::{
+    Bank, Chemistry, FuseKind, IDLE_RATES, IdleRate, Insulation, Size, Strand, Wire, exponent_of, reserve_of,
+};
 use crate::load::distinct::Distinct;
 use crate::load::figure::Figure;
 use crate::load::reader::{Node, Table};
@@ -168,7 +170,7 @@ fn read_battery(mut table: Table<'_>) -> Option<Battery> {
     };
     // What a lithium battery gives at the 25 A of a reserve capacity is its capacity.
     let reserve = reserve.or(match (chemistry, capacity) {
-        (Chemistry::Lithium, Some(capacity)) => Some(Seconds::new(capacity.value() / 25.0 * 3600.0)),
+        (Chemistry::Lithium, Some(capacity)) => Some(reserve_of(capacity)),
         _ => None,
     });
     // A charge that hardly depends on the current: 1, and no rate is needed.

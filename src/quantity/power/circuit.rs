@@ -1,9 +1,9 @@
 //! What is asked of each circuit: fuse, wire, and the voltage that is left at its end.
 
-use super::{OneCircuit, Worst, each_circuit, each_fixed, fuse_of, no_supply, of_power};
+use super::{OneCircuit, Worst, each_circuit, each_fixed, no_fuse, no_supply, of_power};
 use crate::electrical::Overload;
 use crate::measure::{Flow, Flows, Power, Range};
-use crate::package::{Cable, Fuse};
+use crate::package::{Converter, Feed, Fuse, Plug};
 use crate::quantity::{Measured, Quantity, Value};
 use crate::units::{Ampere, Dimension};
 
@@ -66,7 +66,7 @@ pub(in crate::quantity) static WIRE_OVER_FUSE: Quantity = of_power(
     "read the fuse's rating, and the wire's size and insulation on its jacket",
     |conduct, _| {
         each_fixed(conduct, has_fuse_or_wire, |power, one| {
-            let fuse = fuse_of(power, one.circuit).ok_or_else(no_fuse)?;
+            let fuse = one.fuse(power)?;
             Ok(Range::exactly(carries(one, true)?.value() / fuse.rating.value()))
         })
     },
@@ -81,7 +81,7 @@ pub(in crate::quantity) static FUSE_OVER_AMPACITY: Quantity = of_power(
     "read the fuse's rating, and the wire's size and insulation on its jacket",
     |conduct, _| {
         each_fixed(conduct, has_fuse_or_wire, |power, one| {
-            let fuse = fuse_of(power, one.circuit).ok_or_else(no_fuse)?;
+            let fuse = one.fuse(power)?;
             Ok(Range::exactly(fuse.rating.value() / carries(one, false)?.value()))
         })
     },
@@ -156,20 +156,15 @@ fn has_fuse_or_wire(_: &Power, one: &OneCircuit<'_>) -> bool {
 /// Whether anything hangs on the end of this circuit itself.
 fn loaded(power: &Power, one: &OneCircuit<'_>) -> bool {
     let supply = &power.supply;
-    let here = one.tree.circuits.get(one.place).copied();
-    let head = supply.of_heads.iter().flatten().any(|circuit| Some(*circuit) == here);
-    let load = supply.loads.iter().any(|load| here.is_some_and(|at| load.at == crate::package::Plug::Circuit(at)));
-    let converter = |one: &crate::package::Converter| here.map(crate::package::Feed::Circuit) == Some(one.from);
-    let inverter = supply.inverters.iter().any(|inverter| Some(inverter.circuit) == here);
+    let head = supply.of_heads.iter().flatten().any(|circuit| *circuit == one.at);
+    let load = supply.loads.iter().any(|load| load.at == Plug::Circuit(one.at));
+    let converter = |converter: &Converter| converter.from == Feed::Circuit(one.at);
+    let inverter = supply.inverters.iter().any(|inverter| inverter.circuit == one.at);
     head || load || inverter || supply.converters.iter().any(converter)
 }
 
 fn with_fuse(one: &OneCircuit<'_>, figure: impl FnOnce(&Fuse) -> Result<Range, String>) -> Result<Range, String> {
     figure(one.circuit.fuse.as_ref().ok_or_else(no_fuse)?)
-}
-
-fn no_fuse() -> String {
-    "no `fuse` is described between it and its source".to_owned()
 }
 
 fn over(range: Range, of: f64) -> Result<Range, String> {
@@ -233,18 +228,10 @@ fn carries(one: &OneCircuit<'_>, in_place: bool) -> Result<Ampere, String> {
 
 /// Every wire from the source to the end of a circuit is described.
 fn described(power: &Power, one: &OneCircuit<'_>) -> Result<(), String> {
-    let mut here = Some(one.circuit);
-    while let Some(circuit) = here {
-        let has: Option<&Cable> = circuit.cable.as_ref();
-        if has.is_none() {
-            return Err(format!("no `wire` is described for the circuit `{}`", circuit.id));
-        }
-        here = match circuit.from {
-            crate::package::Feed::Circuit(from) => power.supply.circuits.get(from),
-            crate::package::Feed::Battery(_) | crate::package::Feed::Converter(_) => None,
-        };
+    match power.supply.towards_source(one.at).find(|circuit| circuit.cable.is_none()) {
+        Some(circuit) => Err(format!("no `wire` is described for the circuit `{}`", circuit.id)),
+        None => Ok(()),
     }
-    Ok(())
 }
 
 fn dropped(

@@ -41,11 +41,15 @@ fn of_circuit(power: &Power, tree: &Tree, place: usize, case: &Case, working: &m
     }
     for flows in &case.flows {
         let Some(flow) = flows.flows.as_ref().and_then(|all| all.get(place)) else { continue };
+        let clamp = flow.train.as_ref().map(|train| {
+            format!(" (a clamp for alternating current alone would show {:.3} A)", train.ripple().value())
+        });
         working.lines.push(format!(
-            "in all at {} V: mean {}, RMS {}, peak {}; at the end of the wire at least {:.3} V",
+            "in all at {} V: mean {}, RMS {}{}, peak {}; at the end of the wire at least {:.3} V",
             flows.source.1.value(),
             amperes(flow.average),
             amperes(flow.rms),
+            clamp.unwrap_or_default(),
             amperes(flow.peak),
             flow.voltage.low
         ));

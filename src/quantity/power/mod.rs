@@ -60,23 +60,33 @@ impl Worst {
 
 /// Of lamps on no circuit nothing is judged; the same where there is no circuit at all.
 fn beside_circuits(power: &Power) -> Option<Measured> {
-    let why = match power.unwired.as_slice() {
-        _ if power.supply.circuits.is_empty() => "no [[circuit]] is described".to_owned(),
-        [] => return None,
-        few if few.len() <= 3 => format!("no `circuit` is named for {}", few.join(", ")),
-        many => {
-            let few = many.iter().take(3).cloned().collect::<Vec<_>>().join(", ");
-            format!("no `circuit` is named for {few} and {} more", many.len() - 3)
-        }
+    let wired = match power.supply.circuits.is_empty() {
+        true => Err("no [[circuit]] is described".to_owned()),
+        false => power.all_wired(),
     };
-    Some(Measured::new(Value::Unknown(why)))
+    wired.err().map(|why| Measured::new(Value::Unknown(why)))
 }
 
 /// One circuit of a solved vehicle.
 struct OneCircuit<'p> {
     circuit: &'p Circuit,
+    /// Its place in the supply.
+    at: usize,
     tree: &'p Tree,
+    /// Its place in the tree.
     place: usize,
+}
+
+impl OneCircuit<'_> {
+    /// The fuse that protects it: its own, or the next one towards the source.
+    fn fuse<'p>(&self, power: &'p Power) -> Result<&'p Fuse, String> {
+        let fuse = power.supply.towards_source(self.at).find_map(|circuit| circuit.fuse.as_ref());
+        fuse.ok_or_else(no_fuse)
+    }
+}
+
+fn no_fuse() -> String {
+    "no `fuse` is described between it and its source".to_owned()
 }
 
 /// A figure of a circuit in one case at one voltage; an error says what is missing.
@@ -93,7 +103,7 @@ fn each_circuit(
     let mut found = Vec::new();
     for (at, circuit) in power.supply.circuits.iter().enumerate() {
         let Some((tree, place)) = power.of_circuit(at) else { continue };
-        let one = OneCircuit { circuit, tree, place };
+        let one = OneCircuit { circuit, at, tree, place };
         if asks(power, &one) {
             let mut measured = worst_of(conduct, power, &one, worst, &figure);
             measured.circuit = Some(circuit.id.clone());
@@ -113,7 +123,7 @@ fn each_fixed(
     let Some(power) = conduct.power() else { return no_supply() };
     let of_circuit = |(at, circuit): (usize, &Circuit)| {
         let (tree, place) = power.of_circuit(at)?;
-        let one = OneCircuit { circuit, tree, place };
+        let one = OneCircuit { circuit, at, tree, place };
         let value = |one: &OneCircuit<'_>| match figure(power, one) {
             Ok(range) => Value::Number { low: range.low, high: range.high, occurs: false },
             Err(why) => Value::Unknown(why),
@@ -218,19 +228,4 @@ fn told(mut measured: Measured, conduct: &Conduct<'_>, case: &Case) -> Measured 
         measured.states = Some(case.region.clone());
     }
     measured
-}
-
-/// The fuse that protects a circuit: its own, or the next one towards the source.
-fn fuse_of<'p>(power: &'p Power, circuit: &'p Circuit) -> Option<&'p Fuse> {
-    let mut here = Some(circuit);
-    while let Some(circuit) = here {
-        if let Some(fuse) = &circuit.fuse {
-            return Some(fuse);
-        }
-        here = match circuit.from {
-            crate::package::Feed::Circuit(from) => power.supply.circuits.get(from),
-            crate::package::Feed::Battery(_) | crate::package::Feed::Converter(_) => None,
-        };
-    }
-    None
 }

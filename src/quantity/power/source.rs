@@ -1,11 +1,12 @@
 //! What is asked of batteries, alternators, converters, inverters and shore inlets.
 
 use super::{no_supply, of_power};
+use crate::electrical::reserve_used;
 use crate::logic::{Condition, Region};
 use crate::measure::{Balance, Conduct, Drawing, EngineOff, MOST_WAYS, Most, Power, Range};
 use crate::package::{Battery, Feed, Grade, Inlet, Load, Plug, Rating};
 use crate::quantity::{Ask, Measured, Quantity, Value, weakest};
-use crate::units::Dimension;
+use crate::units::{Ampere, Dimension, Seconds};
 
 /// What is left of the alternators, hot at idle, over the minimum continuous load.
 pub(in crate::quantity) static HOT_IDLE_MARGIN: Quantity = of_power(
@@ -56,9 +57,9 @@ pub(in crate::quantity) static RESERVE_USED: Quantity = of_power(
             let reserve = battery.reserve.ok_or("no `reserve` capacity of the battery is stated")?;
             let exponent =
                 battery.exponent.ok_or("no `exponent` of the battery is stated, nor the figures to compute it from")?;
-            // From I = 25 n (share RC / t)^(1/k).
+            let time = Seconds::new(600.0);
             let used =
-                |amperes: f64| 600.0 / reserve.value() * (amperes / (25.0 * f64::from(battery.count))).powf(exponent);
+                |amperes: f64| reserve_used(Ampere::new(amperes), battery.count, reserve, exponent, time).value();
             let range = Range { low: used(most.current.low), high: used(most.current.high) };
             Ok(Some(Figure { range, moment: most, evidence: None, note: None }))
         })

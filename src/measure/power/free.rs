@@ -1,0 +1,167 @@
+//! Clocks that run free of each other: bounds of what flows in a tree of circuits.
+//!
+//! Each lamp is taken with its current at the source's voltage, and at the voltage that is left when the worst moments of
+//! all clocks meet, as they do sooner or later.
+
+use super::flow::{AtWork, Bench, Flow, Range, Solved};
+use crate::electrical::{CurrentTrain, Driver, NoOperatingPoint, Together, levels, solve};
+use crate::flash::Timeline;
+use crate::units::{Ampere, Volt};
+
+/// More ways in which clocks that run free can meet are not gone through.
+const MOST_MEETINGS: usize = 256;
+
+impl Bench<'_> {
+    /// What runs free: between the currents at the source's voltage and those when all are at their peak.
+    pub(super) fn bounded(&self) -> Solved {
+        let groups = self.groups();
+        let moments: Vec<Vec<Vec<f64>>> = groups.iter().map(|group| self.moments(group)).collect();
+        // Clocks that run free of each other meet in every way sooner or later.
+        let lowest = self.lowest(&together(&moments))?;
+        // What is surely lost: a group alone, at its worst moment. Less than what was solved above.
+        let alone: Vec<Vec<Volt>> = moments.iter().map(|moments| self.lowest(moments).unwrap_or_default()).collect();
+        let flow = |branch: usize| {
+            let beneath = |at: &usize| self.is_beneath(*at, branch);
+            let (low, high): (Vec<_>, Vec<_>) = groups
+                .iter()
+                .filter_map(|group| {
+                    let members: Vec<usize> = group.iter().copied().filter(beneath).collect();
+                    (!members.is_empty()).then(|| self.trains(&members, &lowest))
+                })
+                .unzip();
+            let (low, high): (Vec<CurrentTrain>, Vec<CurrentTrain>) = (low.concat(), high.concat());
+            let (least, most) = (Together::of(&low), Together::of(&high));
+            let best = alone.iter().filter_map(|voltages| voltages.get(branch)).map(|volts| volts.value());
+            let worst = lowest.get(branch).map_or(0.0, |volts| volts.value());
+            let loose = self.is_at_nobodys_time(branch);
+            let rms = if loose { most.peak_bound } else { most.rms_bound };
+            Flow {
+                average: Range { low: least.average.value(), high: most.average.value() },
+                rms: Range { low: least.rms.value(), high: rms.value() },
+                peak: Range { low: least.peak.value(), high: most.peak_bound.value() },
+                voltage: Range { low: worst, high: best.fold(self.source.value(), f64::min).max(worst) },
+                train: None,
+            }
+        };
+        let draw = |at: usize| {
+            let (low, high) = self.trains(&[at], &lowest);
+            Range { low: Together::of(&low).average.value(), high: Together::of(&high).average.value() }
+        };
+        let draws = (0..self.consumers.len()).map(draw).collect();
+        Ok(AtWork { flows: (0..self.wires.len()).map(flow).collect(), draws })
+    }
+
+    /// The lowest voltage at each branch over some moments, each a level for every consumer.
+    fn lowest(&self, moments: &[Vec<f64>]) -> Result<Vec<Volt>, NoOperatingPoint> {
+        let mut lowest: Vec<Volt> = vec![self.source; self.wires.len()];
+        for levels in moments {
+            let voltages = solve(self.source, &self.loaded(levels))?.voltages;
+            lowest.iter_mut().zip(voltages).filter(|(old, new)| new < *old).for_each(|(old, new)| *old = new);
+        }
+        Ok(lowest)
+    }
+
+    /// The moments of a group at which most is on: a level for every consumer, nought for those of other groups. Without
+    /// a common period all of it is on at once.
+    fn moments(&self, group: &[usize]) -> Vec<Vec<f64>> {
+        let varying = |at: &usize| Some((*at, self.consumers.get(*at)?.timeline.as_ref()?));
+        let (places, timelines): (Vec<usize>, Vec<&Timeline>) = group.iter().filter_map(varying).unzip();
+        let mut steady = vec![0.0; self.consumers.len()];
+        for at in group.iter().filter(|at| !places.contains(at)) {
+            if let Some((level, one)) = steady.get_mut(*at).zip(self.consumers.get(*at)) {
+                *level = one.level;
+            }
+        }
+        let peaks = || vec![timelines.iter().map(|timeline| timeline.peak().value()).collect()];
+        let steps =
+            levels(&timelines).map_or_else(peaks, |steps| steps.into_iter().map(|(_, levels)| levels).collect());
+        let mut most: Vec<Vec<f64>> = Vec::new();
+        for step in steps {
+            let within = |one: &[f64], other: &[f64]| one.iter().zip(other).all(|(one, other)| one <= other);
+            if !most.iter().any(|known| within(&step, known)) {
+                most.retain(|known| !within(known, &step));
+                most.push(step);
+            }
+        }
+        let of_all = |step: Vec<f64>| {
+            let mut all = steady.clone();
+            for (at, level) in places.iter().zip(step) {
+                all.iter_mut().skip(*at).take(1).for_each(|known| *known = level);
+            }
+            all
+        };
+        most.into_iter().map(of_all).collect()
+    }
+
+    /// Consumers that keep their phases, by place; what is steady goes with the first.
+    fn groups(&self) -> Vec<Vec<usize>> {
+        let mut groups: Vec<(Option<&str>, Vec<usize>)> = Vec::new();
+        let mut steady = Vec::new();
+        for (at, one) in self.consumers.iter().enumerate() {
+            let clock = one.clock.as_deref();
+            if one.timeline.is_none() {
+                steady.push(at);
+            } else if let Some((_, group)) = groups.iter_mut().find(|(known, _)| known.is_some() && *known == clock) {
+                group.push(at);
+            } else {
+                groups.push((clock, vec![at]));
+            }
+        }
+        let mut groups: Vec<Vec<usize>> = groups.into_iter().map(|(_, group)| group).collect();
+        match groups.first_mut() {
+            Some(first) => first.extend(steady),
+            None => groups.push(steady),
+        }
+        groups
+    }
+
+    /// The trains of a group with the least and with the most that each can draw: one sum, or each alone where the group
+    /// has no common period.
+    fn trains(&self, members: &[usize], lowest: &[Volt]) -> (Vec<CurrentTrain>, Vec<CurrentTrain>) {
+        let mut both = (Vec::new(), Vec::new());
+        for one in members.iter().filter_map(|at| self.consumers.get(*at)) {
+            let Some((over, standby, at, driver)) = self.draw(one) else { continue };
+            let volts = lowest.get(one.branch).copied().unwrap_or(self.source);
+            let [mut low, mut high] = [self.source, volts].map(|volts| driver.current(over, at, volts));
+            if low > high {
+                (low, high) = (high, low);
+            }
+            // These two turn where the voltage passes the stated one, at which they draw what is stated.
+            if (volts..=self.source).contains(&at) {
+                match driver {
+                    Driver::Most => low = over,
+                    Driver::Least => high = over,
+                    _ => {}
+                }
+            }
+            let train = |over: Ampere| match &one.timeline {
+                Some(timeline) => CurrentTrain::of(timeline, over + standby, standby),
+                None => CurrentTrain::steady(over * one.level + standby),
+            };
+            both.0.push(train(low));
+            both.1.push(train(high));
+        }
+        let sum = |trains: Vec<CurrentTrain>| {
+            let sum = CurrentTrain::sum(&trains.iter().collect::<Vec<_>>());
+            sum.map_or(trains, |sum| vec![sum])
+        };
+        (sum(both.0), sum(both.1))
+    }
+}
+
+/// Each way in which moments of several groups can meet; everything at its peak at once where there are too many ways.
+fn together(groups: &[Vec<Vec<f64>>]) -> Vec<Vec<f64>> {
+    let most = |one: &[f64], other: &[f64]| one.iter().zip(other).map(|(one, other)| one.max(*other)).collect();
+    let ways = groups.iter().fold(1_usize, |ways, moments| ways.saturating_mul(moments.len()));
+    let mut met: Vec<Vec<f64>> = Vec::new();
+    for moments in groups {
+        met = match met.is_empty() {
+            true => moments.clone(),
+            false => met.iter().flat_map(|one| moments.iter().map(|other| most(one, other))).collect(),
+        };
+        if ways > MOST_MEETINGS {
+            met = met.into_iter().reduce(|one, other| most(&one, &other)).into_iter().collect();
+        }
+    }
+    met
+}
