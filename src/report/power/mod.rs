@@ -1,17 +1,24 @@
-//! The load analysis of a vehicle: alternators, loads by kind with their sums, tests, what is left, circuits; and what
-//! one more lamp changes.
+//! The load analysis of a vehicle: alternators, loads by kind with their sums, tests, what is left, then modes and
+//! circuits.
+
+mod added;
+mod tables;
+
+pub use added::changed;
+pub(super) use tables::circuits;
+use tables::modes;
 
 use comfy_table::{CellAlignment, Table, presets};
 
-use super::number::{margin, pair};
+use super::number::pair;
 use super::text::{heading, paragraph, settings};
 use super::{CAUTIONS, Report};
-use crate::judge::{Finding, Judged, Verdict};
+use crate::judge::Finding;
 use crate::logic::Region;
 use crate::measure::{Balance, EngineOff, LoadAnalysis, LoadRow, Power, Range};
 use crate::package::{Battery, LoadKind, Supply};
 use crate::quantity::{Measure, find};
-use crate::units::{Dimension, format_number};
+use crate::units::{Dimension, Seconds, Unit, format_number};
 
 /// The whole page; the loads are those of the worst moment in some states, which `whose` names. The circuits are those
 /// of all states, or of these where they alone are asked for.
@@ -235,20 +242,21 @@ fn engine_off(
         Ok(round) => round,
         Err(why) => return line(format!("   stopped and started by the battery: ? not shown: {why}")),
     };
-    let (stands, runs) = (round.stands().value() / 3600.0, round.runs().value() / 3600.0);
-    let saved = 10.0 * (1.0 - round.running().value());
+    let (hour, scene) = (Seconds::new(3600.0), Seconds::new(36_000.0));
+    let saved = round.saves_of(scene);
     line(format!(
         "   stopped and started by the battery: {} h off, {} h on, {} starts an hour; of ten hours {} without the engine{}",
-        number(stands),
-        number(runs),
-        number(1.0 / (stands + runs)),
-        number(saved),
+        number(hours(round.stands().value())),
+        number(hours(round.runs().value())),
+        number(round.starts_in(hour)),
+        number(hours(saved.value())),
         supply.idle.map_or(String::new(), |idle| {
-            let litres = idle.rate.value() * saved;
+            let fuel = idle.burns_in(saved);
+            let gallons = Unit::parse("gal").map_or(0.0, |gallon| fuel.in_unit(gallon));
             format!(
                 ", {} L ({} gal) of fuel saved at the published rate without load ({})",
-                number(litres),
-                number(litres / 3.785_411_784),
+                number(fuel.value()),
+                number(gallons),
                 idle.vehicle
             )
         })
@@ -272,152 +280,6 @@ fn other_sources(report: &Report<'_>, supply: &Supply, out: &mut String) {
         let line = format!("{id}: {found} {} (required {required}): {}", finding.unit, finding.verdict.print());
         paragraph(&line, "  ", report.width, out);
     }
-}
-
-/// What each battery gives in each mode: the mean of its worst moment, and bounds of RMS and peak.
-fn modes(report: &Report<'_>, power: &Power, out: &mut String) {
-    heading("Modes: what each battery gives at its worst moment, all loads on that can be", report.width, out);
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    let volts = power.supply.voltages.all();
-    let roomy = report.width >= 100;
-    // Where there is little room, the regulator's voltage is left out, and RMS stands with each circuit.
-    let shown = if roomy { 3 } else { 2 };
-    let means = volts.iter().take(shown).map(|(_, volts)| format!("mean A, {} V", volts.value()));
-    let header = ["mode", "battery"].map(str::to_owned).into_iter().chain(means);
-    let bounds: &[&str] = if roomy { &["RMS A at most", "peak A at most"] } else { &["peak A <="] };
-    table.set_header(header.chain(bounds.iter().map(|title| (*title).to_owned())));
-    for (mode, states) in report.package().modes.iter().zip(&report.conduct.modes) {
-        for (at, battery) in power.supply.batteries.iter().enumerate() {
-            let mean = |name: &'static str| match power.most(report.conduct, at, states, &[name], |_| true) {
-                Ok(Some(most)) => amperes(most.current),
-                Ok(None) => "-".to_owned(),
-                Err(_) => "not shown".to_owned(),
-            };
-            let bounds = power.bounds(report.conduct, at, states);
-            let told = |of: fn(&(f64, f64)) -> f64| match &bounds {
-                Ok(bounds) if of(bounds).is_finite() => format!("{:.2}", of(bounds)),
-                _ => "not shown".to_owned(),
-            };
-            let means = volts.iter().take(shown).map(|(name, _)| mean(name));
-            let rms = roomy.then(|| told(|bounds| bounds.0));
-            let bounds = rms.into_iter().chain([told(|bounds| bounds.1)]);
-            table.add_row([mode.id.clone(), battery.id.clone()].into_iter().chain(means).chain(bounds));
-        }
-    }
-    right(&mut table, &[2, 3, 4, 5, 6]);
-    push(&table, out);
-}
-
-/// Every circuit with its worst figures, the one nearest to its limits first.
-pub(super) fn circuits(report: &Report<'_>, power: &Power, (whose, states): (&str, &Region), out: &mut String) {
-    let title =
-        format!("Circuits, the one nearest to its limits first; currents: the worst of {whose} and all voltages");
-    heading(&title, report.width, out);
-    let mut ordered: Vec<(f64, usize, Option<&Finding>)> = Vec::new();
-    for (at, circuit) in power.supply.circuits.iter().enumerate() {
-        let of_it = report.findings().filter(|one| one.scope.circuit.as_ref() == Some(&circuit.id));
-        let nearest = of_it.min_by(|one, other| rank(one).total_cmp(&rank(other)));
-        ordered.push((nearest.map_or(f64::INFINITY, rank), at, nearest));
-    }
-    ordered.sort_by(|one, other| one.0.total_cmp(&other.0));
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    let roomy = report.width >= 100;
-    let mean = roomy.then_some("mean A");
-    let header = ["RMS A", "peak A", "end V", "nearest rule", "margin", "verdict"];
-    table.set_header(["circuit", "fuse A"].into_iter().chain(mean).chain(header));
-    for (_, at, nearest) in ordered {
-        let Some(circuit) = power.supply.circuits.get(at) else { continue };
-        let worst = power.worst(report.conduct, at, states);
-        // Where there is little room, the most that it can be.
-        let most = |range: Range| if roomy || range.high.is_infinite() { range } else { Range::exactly(range.high) };
-        let flows = |worst: &crate::measure::WorstFlow| worst.peak.high > 0.0 || worst.voltage.is_none();
-        let here = worst.as_ref().filter(|worst| flows(worst));
-        let figure =
-            |of: fn(&crate::measure::WorstFlow) -> Range| here.map_or("-".to_owned(), |one| amperes(most(of(one))));
-        let voltage =
-            |one: &crate::measure::WorstFlow| one.voltage.map_or("none".to_owned(), |at| format!("{:.2}", at.low));
-        let volts = here.map_or("-".to_owned(), voltage);
-        // Where nothing ever flows a pass would say nothing; a fuse too large for its wire is a fault all the same.
-        let ever = power.worst(report.conduct, at, report.conduct.space().allowed()).is_some_and(|worst| flows(&worst));
-        let nearest = nearest.filter(|one| ever || one.verdict == Verdict::Fail);
-        let fuse = circuit.fuse.map_or("-".to_owned(), |fuse| number(fuse.rating.value()));
-        let mean = roomy.then(|| figure(|one| one.average));
-        let figures = [
-            figure(|one| one.rms),
-            figure(|one| one.peak),
-            volts,
-            nearest.map_or(String::new(), |one| one.rule.clone()),
-            nearest.map_or(String::new(), margin),
-            nearest.map_or(String::new(), |one| one.verdict.print().to_owned()),
-        ];
-        table.add_row([circuit.id.clone(), fuse].into_iter().chain(mean).chain(figures));
-    }
-    right(&mut table, if roomy { &[1, 2, 3, 4, 5, 7] } else { &[1, 2, 3, 4, 6] });
-    push(&table, out);
-}
-
-/// Failures first, then what is open, then by margin.
-fn rank(finding: &Finding) -> f64 {
-    match finding.verdict {
-        Verdict::Fail => -1e9 + finding.margin.unwrap_or(0.0),
-        Verdict::NotShown | Verdict::TooClose => -1e6,
-        _ => finding.margin.unwrap_or(f64::MAX),
-    }
-}
-
-/// What another lamp changes: every verdict that is another one, and every figure of the supply that moved.
-pub fn changed(report: &Report<'_>, before: &Judged) -> String {
-    let mut out = String::new();
-    let width = report.width;
-    let (package, lamp) = (report.package(), report.package().heads.last());
-    paragraph(&format!("{} ({}), as of {}", package.vehicle.name, package.file, report.as_of), "", width, &mut out);
-    if let Some(lamp) = lamp {
-        let model = package.models.get(lamp.model).map_or("", |model| model.id.as_str());
-        let circuit = lamp.circuit.as_deref().unwrap_or("no circuit");
-        paragraph(&format!("With one more lamp, `{}`: model {model}, on {circuit}", lamp.id), "  ", width, &mut out);
-    }
-    heading("What it changes", width, &mut out);
-    let mut any = false;
-    for finding in report.findings() {
-        let old = before.findings.iter().find(|old| old.id == finding.id);
-        let of_supply = finding.scope.circuit.is_some() || finding.scope.supply.is_some();
-        let moved = old.is_none_or(|old| old.verdict != finding.verdict || (of_supply && old.found != finding.found));
-        // A lamp that passes what each lamp is asked is no news.
-        if !moved || (old.is_none() && finding.verdict == Verdict::Pass) {
-            continue;
-        }
-        let (now, required) = pair(finding);
-        let was = old.map_or("-".to_owned(), |old| pair(old).0);
-        // What prints as equal is no news either.
-        if was == now && old.is_some_and(|old| old.verdict == finding.verdict) {
-            continue;
-        }
-        any = true;
-        let now_says = finding.verdict.print();
-        let verdict = match old {
-            Some(old) if old.verdict != finding.verdict => format!("{} before, {now_says} now", old.verdict.print()),
-            _ => now_says.to_owned(),
-        };
-        let sign = if finding.verdict == Verdict::Fail { "X" } else { "-" };
-        let line = format!("{sign} {}: {was} to {now} {}, required {required}: {verdict}", finding.id, finding.unit);
-        paragraph(&line, "  ", width, &mut out);
-    }
-    if !any {
-        paragraph("No verdict, and no figure of the supply.", "", width, &mut out);
-    }
-    heading("Result", width, &mut out);
-    CAUTIONS.iter().for_each(|caution| paragraph(&format!("- {caution}"), "  ", width, &mut out));
-    let count = |judged: &Judged| {
-        format!(
-            "{} pass, {} fail, {} not shown",
-            judged.summary.required.pass, judged.summary.required.fail, judged.summary.required.not_shown
-        )
-    };
-    paragraph(&format!("Required before: {}.", count(before)), "", width, &mut out);
-    paragraph(&format!("Required with it: {}.", count(report.judged)), "", width, &mut out);
-    out
 }
 
 fn right(table: &mut Table, columns: &[usize]) {
