@@ -3,6 +3,7 @@
 //! Each lamp is taken with its current at the source's voltage, and at the voltage that is left when the worst moments of
 //! all clocks meet, as they do sooner or later.
 
+use super::consumer::Consumer;
 use super::flow::{AtWork, Bench, Flow, Range, Solved};
 use crate::electrical::{CurrentTrain, Driver, NoOperatingPoint, Together, levels, solve};
 use crate::flash::Timeline;
@@ -20,16 +21,20 @@ impl Bench<'_> {
         let lowest = self.lowest(&together(&moments))?;
         // What is surely lost: a group alone, at its worst moment. Less than what was solved above.
         let alone: Vec<Vec<Volt>> = moments.iter().map(|moments| self.lowest(moments).unwrap_or_default()).collect();
+        // Of each consumer the least and the most that it can draw over time.
+        let trains: Vec<Option<Ends>> = self.consumers.iter().map(|one| self.ends(one, &lowest)).collect();
         let flow = |branch: usize| {
             let beneath = |at: &usize| self.is_beneath(*at, branch);
-            let (low, high): (Vec<_>, Vec<_>) = groups
-                .iter()
-                .filter_map(|group| {
-                    let members: Vec<usize> = group.iter().copied().filter(beneath).collect();
-                    (!members.is_empty()).then(|| self.trains(&members, &lowest))
-                })
-                .unzip();
-            let (low, high): (Vec<CurrentTrain>, Vec<CurrentTrain>) = (low.concat(), high.concat());
+            let (mut low, mut high) = (Vec::new(), Vec::new());
+            for group in &groups {
+                let members = group.iter().copied().filter(beneath);
+                let (least, most): (Vec<&CurrentTrain>, Vec<&CurrentTrain>) =
+                    members.filter_map(|at| trains.get(at)?.as_ref()).map(|(least, most)| (least, most)).unzip();
+                if !least.is_empty() {
+                    low.extend(summed(&least));
+                    high.extend(summed(&most));
+                }
+            }
             let (least, most) = (Together::of(&low), Together::of(&high));
             let best = alone.iter().filter_map(|voltages| voltages.get(branch)).map(|volts| volts.value());
             let worst = lowest.get(branch).map_or(0.0, |volts| volts.value());
@@ -43,11 +48,11 @@ impl Bench<'_> {
                 train: None,
             }
         };
-        let draw = |at: usize| {
-            let (low, high) = self.trains(&[at], &lowest);
-            Range { low: Together::of(&low).average.value(), high: Together::of(&high).average.value() }
+        let draw = |ends: &Option<Ends>| {
+            let average = |train: &CurrentTrain| train.average().value();
+            ends.as_ref().map_or(Range::exactly(0.0), |(low, high)| Range { low: average(low), high: average(high) })
         };
-        let draws = (0..self.consumers.len()).map(draw).collect();
+        let draws = trains.iter().map(draw).collect();
         Ok(AtWork { flows: (0..self.wires.len()).map(flow).collect(), draws })
     }
 
@@ -115,38 +120,37 @@ impl Bench<'_> {
         groups
     }
 
-    /// The trains of a group with the least and with the most that each can draw: one sum, or each alone where the group
-    /// has no common period.
-    fn trains(&self, members: &[usize], lowest: &[Volt]) -> (Vec<CurrentTrain>, Vec<CurrentTrain>) {
-        let mut both = (Vec::new(), Vec::new());
-        for one in members.iter().filter_map(|at| self.consumers.get(*at)) {
-            let Some((over, standby, at, driver)) = self.draw(one) else { continue };
-            let volts = lowest.get(one.branch).copied().unwrap_or(self.source);
-            let [mut low, mut high] = [self.source, volts].map(|volts| driver.current(over, at, volts));
-            if low > high {
-                (low, high) = (high, low);
-            }
-            // These two turn where the voltage passes the stated one, at which they draw what is stated.
-            if (volts..=self.source).contains(&at) {
-                match driver {
-                    Driver::Most => low = over,
-                    Driver::Least => high = over,
-                    _ => {}
-                }
-            }
-            let train = |over: Ampere| match &one.timeline {
-                Some(timeline) => CurrentTrain::of(timeline, over + standby, standby),
-                None => CurrentTrain::steady(over * one.level + standby),
-            };
-            both.0.push(train(low));
-            both.1.push(train(high));
+    /// The least and the most that a consumer can draw over time, from the source's voltage down to the lowest; none
+    /// where nothing is known.
+    fn ends(&self, one: &Consumer, lowest: &[Volt]) -> Option<Ends> {
+        let (over, standby, at, driver) = self.draw(one)?;
+        let volts = lowest.get(one.branch).copied().unwrap_or(self.source);
+        let [mut low, mut high] = [self.source, volts].map(|volts| driver.current(over, at, volts));
+        if low > high {
+            (low, high) = (high, low);
         }
-        let sum = |trains: Vec<CurrentTrain>| {
-            let sum = CurrentTrain::sum(&trains.iter().collect::<Vec<_>>());
-            sum.map_or(trains, |sum| vec![sum])
+        // These two turn where the voltage passes the stated one, at which they draw what is stated.
+        if (volts..=self.source).contains(&at) {
+            match driver {
+                Driver::Most => low = over,
+                Driver::Least => high = over,
+                _ => {}
+            }
+        }
+        let train = |over: Ampere| match &one.timeline {
+            Some(timeline) => CurrentTrain::of(timeline, over + standby, standby),
+            None => CurrentTrain::steady(over * one.level + standby),
         };
-        (sum(both.0), sum(both.1))
+        Some((train(low), train(high)))
     }
+}
+
+/// The least and the most of something over time.
+type Ends = (CurrentTrain, CurrentTrain);
+
+/// One sum of trains on one clock, or each alone where they have no common period.
+fn summed(trains: &[&CurrentTrain]) -> Vec<CurrentTrain> {
+    CurrentTrain::sum(trains).map_or_else(|| trains.iter().map(|train| (*train).clone()).collect(), |sum| vec![sum])
 }
 
 /// Each way in which moments of several groups can meet; everything at its peak at once where there are too many ways.
