@@ -10,6 +10,7 @@ use biodivine_lib_bdd::{Bdd, op_function};
 use rustc_hash::FxHashMap;
 
 use super::Region;
+use super::apply::Apply;
 
 /// Diagrams of more nodes than these in all are not kept: some ten megabytes.
 const MOST_KEPT: usize = 1 << 20;
@@ -42,6 +43,16 @@ impl Operation {
             Self::And => Bdd::binary_op_with_limit(most, &a.0, &b.0, op_function::and),
             Self::Or => Bdd::binary_op_with_limit(most, &a.0, &b.0, op_function::or),
             Self::Minus => Bdd::binary_op_with_limit(most, &a.0, &b.0, op_function::and_not),
+        };
+        made.map(Region::from)
+    }
+
+    /// Makes the same of two small sets.
+    pub fn make_small(self, room: &mut Apply, a: &Region, b: &Region) -> Option<Region> {
+        let made = match self {
+            Self::And => room.make(&a.0, &b.0, op_function::and),
+            Self::Or => room.make(&a.0, &b.0, op_function::or),
+            Self::Minus => room.make(&a.0, &b.0, op_function::and_not),
         };
         made.map(Region::from)
     }

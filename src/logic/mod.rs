@@ -1,5 +1,6 @@
 //! Inputs of the controller, conditions over them, and sets of states. No head and no lamp is known here.
 
+mod apply;
 mod atom;
 mod computed;
 mod condition;

@@ -1,5 +1,7 @@
 //! Sets of states as settings: as few inputs as lead there, and how a person sets them.
 
+use biodivine_lib_bdd::BddPartialValuation;
+
 use super::{Region, Setting, Space};
 
 impl Space {
@@ -13,20 +15,24 @@ impl Space {
     fn witness_within(&self, known: &Region, target: &Region, state: &[usize]) -> Setting {
         let outside = self.minus(known, target);
         let mut setting: Setting = state.iter().copied().enumerate().collect();
-        for input in (0..state.len()).rev() {
-            let mut without = setting.clone();
-            without.retain(|(at, _)| *at != input);
-            if !self.has(&outside, &without) {
-                setting = without;
+        let (mut code, mut seen) = (self.code(&setting), Vec::new());
+        for (input, position) in state.iter().copied().enumerate().rev() {
+            self.free_code(&mut code, input);
+            if self.has(&outside, &code, &mut seen) {
+                self.set_code(&mut code, input, position);
+            } else {
+                // All inputs before it are still there.
+                setting.remove(input);
             }
         }
         setting
     }
 
-    /// Whether some state of a region has these inputs in these positions.
-    fn has(&self, region: &Region, setting: &[(usize, usize)]) -> bool {
-        let (code, diagram) = (self.code(setting), &*region.0);
-        let mut seen = vec![false; diagram.size()];
+    /// Whether some state of a region has a code; `seen` is room to work in.
+    fn has(&self, region: &Region, code: &BddPartialValuation, seen: &mut Vec<bool>) -> bool {
+        let diagram = &*region.0;
+        seen.clear();
+        seen.resize(diagram.size(), false);
         let (mut open, mut steps) = (vec![diagram.root_pointer()], 0);
         let has = loop {
             let Some(node) = open.pop() else { break false };

@@ -7,8 +7,9 @@ use std::cell::{Cell, RefCell};
 use std::fmt;
 use std::rc::Rc;
 
-use biodivine_lib_bdd::{Bdd, BddPartialValuation, BddVariable, BddVariableSet, op_function};
+use biodivine_lib_bdd::{Bdd, BddPartialValuation, BddPointer, BddVariable, BddVariableSet, op_function};
 
+use super::apply::Apply;
 use super::computed::{Computed, Operation};
 use super::{Condition, Input, Inputs};
 
@@ -43,8 +44,20 @@ pub struct Space {
     vars: BddVariableSet,
     allowed: Region,
     computed: RefCell<Computed>,
+    apply: RefCell<Apply>,
+    walk: RefCell<Walk>,
     work: Cell<usize>,
     tangled: Cell<bool>,
+}
+
+/// Room for walking through two diagrams at once: a question walks through thousands, and new room for each takes
+/// longer than most walks.
+#[derive(Default)]
+struct Walk {
+    /// The pairs of nodes that were met, one after the other.
+    marks: Vec<bool>,
+    /// The pairs that are still to be looked at.
+    open: Vec<(BddPointer, BddPointer)>,
 }
 
 impl fmt::Debug for Region {
@@ -81,8 +94,9 @@ impl Space {
         let mut all = vars.variables().into_iter();
         let bits = widths.iter().map(|width| all.by_ref().take(*width).collect()).collect();
         let allowed = Region::from(vars.mk_true());
-        let (computed, work, tangled) = (RefCell::default(), Cell::new(0), Cell::new(false));
-        let mut space = Self { inputs: inputs.clone(), bits, vars, allowed, computed, work, tangled };
+        let (computed, apply, walk) = (RefCell::default(), RefCell::default(), RefCell::default());
+        let (work, tangled) = (Cell::new(0), Cell::new(false));
+        let mut space = Self { inputs: inputs.clone(), bits, vars, allowed, computed, apply, walk, work, tangled };
         for (at, input) in inputs.list.iter().enumerate() {
             let positions: Vec<usize> = (0..input.positions.len()).collect();
             space.allowed = space.and(&space.allowed, &space.standing(at, &positions));
@@ -156,12 +170,24 @@ impl Space {
     pub(super) fn code(&self, setting: &[(usize, usize)]) -> BddPartialValuation {
         let mut code = BddPartialValuation::empty();
         for (input, position) in setting {
-            let bits = self.bits.get(*input).map_or(&[][..], Vec::as_slice);
-            for (at, bit) in bits.iter().rev().enumerate() {
-                code.set_value(*bit, position >> at & 1 == 1);
-            }
+            self.set_code(&mut code, *input, *position);
         }
         code
+    }
+
+    pub(super) fn set_code(&self, code: &mut BddPartialValuation, input: usize, position: usize) {
+        for (at, bit) in self.bits_of(input).iter().rev().enumerate() {
+            code.set_value(*bit, position >> at & 1 == 1);
+        }
+    }
+
+    /// Lets an input stand in any position.
+    pub(super) fn free_code(&self, code: &mut BddPartialValuation, input: usize) {
+        self.bits_of(input).iter().for_each(|bit| code.unset_value(*bit));
+    }
+
+    fn bits_of(&self, input: usize) -> &[BddVariable] {
+        self.bits.get(input).map_or(&[][..], Vec::as_slice)
     }
 
     /// States in both.
@@ -204,7 +230,12 @@ impl Space {
         }
         let known = self.computed.borrow().find(operation, a, b);
         let made = known.or_else(|| {
-            let made = operation.make(MOST_NODES, a, b)?;
+            // There are no more nodes than pairs of nodes.
+            let made = if a.0.size().saturating_mul(b.0.size()) <= MOST_MARKS {
+                operation.make_small(&mut self.apply.borrow_mut(), a, b)?
+            } else {
+                operation.make(MOST_NODES, a, b)?
+            };
             self.computed.borrow_mut().keep(operation, a, b, &made);
             Some(made)
         });
@@ -243,9 +274,12 @@ impl Space {
             self.worked(checked.map_or(MOST_WORK, |(_, steps)| steps));
             return checked.is_some_and(|(met, _)| met);
         }
-        let (mut marks, mut steps) = (vec![false; pairs], 0);
-        let mut open = Vec::with_capacity(2 * usize::from(self.vars.num_vars()) + 1);
+        let Walk { marks, open } = &mut *self.walk.borrow_mut();
+        marks.clear();
+        marks.resize(pairs, false);
+        open.clear();
         open.push((a.root_pointer(), b.root_pointer()));
+        let mut steps = 0;
         let met = loop {
             let Some((left, right)) = open.pop() else { break false };
             if left.is_zero() || right.is_zero() {
@@ -316,7 +350,7 @@ impl Space {
 
     /// The same states with one input in any position, as far as they can occur.
     fn freed(&self, region: &Region, input: usize) -> Region {
-        let bits = self.bits.get(input).map_or(&[][..], Vec::as_slice);
+        let bits = self.bits_of(input);
         let either = |region: Region, bit: &BddVariable| {
             let with = |value| region.0.var_restrict(*bit, value).into();
             self.or(&with(false), &with(true))
