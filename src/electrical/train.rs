@@ -86,6 +86,17 @@ impl CurrentTrain {
         if steps > MOST_STEPS {
             return None;
         }
+        if let [one] = trains {
+            let mut steps = one.steps.clone();
+            steps.dedup_by(|next, last| {
+                let same = last.1 == next.1;
+                if same {
+                    last.0 = next.0;
+                }
+                same
+            });
+            return Some(Self { period, steps });
+        }
         // Where each train steps, and by how much, then all of these in order: the current at the start is what each
         // begins with.
         let mut starts: Vec<f64> = Vec::with_capacity(trains.len());
@@ -99,7 +110,8 @@ impl CurrentTrain {
                 }
             }
         }
-        ends.sort_unstable_by_key(|(end, at, _)| (*end, *at));
+        // Each train's stand in order already, and where several step at once, in the order of the trains.
+        ends.sort_by_key(|(end, _, _)| *end);
         let mut steps: Vec<(i64, f64)> = Vec::with_capacity(ends.len());
         for same in ends.chunk_by(|one, other| one.0 == other.0) {
             // Summed anew rather than stepped, so that nothing drifts.

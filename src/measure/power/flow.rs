@@ -4,10 +4,11 @@
 //! clocks that run free of each other are bounded (`free.rs`). A law that is not stated is tried as the most and as the
 //! least that any law draws.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use super::Tree;
 use super::consumer::{Consumer, Draw};
+use super::free::Meetings;
 use crate::electrical::{Branch, CurrentTrain, Driver, NoOperatingPoint, levels, solve as solve_tree};
 use crate::flash::Timeline;
 use crate::package::{Feed, Supply, Voltages};
@@ -67,17 +68,35 @@ impl std::ops::Add for Range {
     }
 }
 
-/// Solves a tree.
-pub(super) fn solve(supply: &Supply, wires: &[Branch], consumers: &[Consumer], source: (&'static str, Volt)) -> Flows {
+/// Solves a tree at each of some voltages of its source.
+pub(super) fn solve(
+    supply: &Supply,
+    wires: &[Branch],
+    consumers: &[Consumer],
+    sources: &[(&'static str, Volt)],
+) -> Vec<Flows> {
+    // What is on when hangs on no voltage and no law.
+    let timing = Timing::of(consumers);
+    sources.iter().map(|source| solve_at(supply, wires, consumers, &timing, *source)).collect()
+}
+
+fn solve_at(
+    supply: &Supply,
+    wires: &[Branch],
+    consumers: &[Consumer],
+    timing: &Timing,
+    source: (&'static str, Volt),
+) -> Flows {
     let unstated = consumers.iter().any(|one| one.draw.is_unstated());
     // Both ends of what an unstated law can be, and of the voltage at which a current holds. Which law draws most
     // changes where a lamp's voltage crosses the one at which its current is stated, so no law is taken for both.
     let laws: &[Driver] = if unstated { &[Driver::Most, Driver::Least] } else { &[Driver::ConstantPower] };
-    let exact = is_exact(consumers);
     let solved = laws.iter().map(|law| {
         let bench = Bench { voltages: supply.voltages, wires, consumers, source: source.1, law: *law };
-        let of_one_clock = if exact { bench.of_one_clock() } else { None };
-        of_one_clock.unwrap_or_else(|| bench.bounded()).ok()
+        match timing {
+            Timing::OneClock(moments) => bench.of_one_clock(moments).ok(),
+            Timing::Free(meetings) => bench.bounded(meetings).ok(),
+        }
     });
     // What draws an unknown current lowers the voltage of all that share a wire with it, and so raises what they draw.
     let unknown = consumers.iter().any(|one| matches!(one.draw, Draw::Unknown));
@@ -92,6 +111,53 @@ fn is_exact(consumers: &[Consumer]) -> bool {
     let Some(first) = varying.next() else { return true };
     let mut others = varying.peekable();
     others.peek().is_none() || (first.clock.is_some() && others.all(|other| other.clock == first.clock))
+}
+
+/// When which consumers are on.
+enum Timing {
+    /// All that varies keeps its phase.
+    OneClock(Moments),
+    /// Clocks that run free of each other.
+    Free(Meetings),
+}
+
+/// What happens on one clock.
+struct Moments {
+    /// Up to when nothing changes, and at which of the levels everything is until then.
+    steps: Vec<(Micros, usize)>,
+    /// A level for every consumer; each such list once.
+    levels: Vec<Vec<f64>>,
+}
+
+impl Timing {
+    fn of(consumers: &[Consumer]) -> Self {
+        let moments = if is_exact(consumers) { Moments::of(consumers) } else { None };
+        moments.map_or_else(|| Self::Free(Meetings::of(consumers)), Self::OneClock)
+    }
+}
+
+impl Moments {
+    /// `None` where there is no common period.
+    fn of(consumers: &[Consumer]) -> Option<Self> {
+        let varying: Vec<&Timeline> = consumers.iter().filter_map(|one| one.timeline.as_ref()).collect();
+        let mut known: FxHashMap<Vec<u64>, usize> = FxHashMap::default();
+        let mut moments = Self { steps: Vec::new(), levels: Vec::new() };
+        for (end, levels) in levels(&varying)? {
+            let key: Vec<u64> = levels.iter().map(|level| level.to_bits()).collect();
+            let next = moments.levels.len();
+            let at = *known.entry(key).or_insert(next);
+            if at == next {
+                let mut varying = levels.into_iter();
+                let level = |one: &Consumer| match one.timeline {
+                    Some(_) => varying.next().unwrap_or(0.0),
+                    None => one.level,
+                };
+                moments.levels.push(consumers.iter().map(level).collect());
+            }
+            moments.steps.push((end, at));
+        }
+        Some(moments)
+    }
 }
 
 /// A tree that has an operating point.
@@ -211,39 +277,16 @@ impl Bench<'_> {
         branches
     }
 
-    /// All on one clock: solved wherever anything changes. `None` where there is no common period.
-    fn of_one_clock(&self) -> Option<Solved> {
-        let varying: Vec<&Timeline> = self.consumers.iter().filter_map(|one| one.timeline.as_ref()).collect();
-        let moments = levels(&varying)?;
-        let mut known: HashMap<Vec<u64>, usize> = HashMap::new();
-        let mut solved = Vec::new();
-        let mut steps: Vec<(Micros, usize)> = Vec::with_capacity(moments.len());
+    /// All on one clock: solved wherever anything changes.
+    fn of_one_clock(&self, Moments { steps, levels }: &Moments) -> Solved {
+        let mut solved = Vec::with_capacity(levels.len());
         // For each moment what each consumer draws.
-        let mut drawn: Vec<Vec<f64>> = Vec::new();
-        for (end, levels) in moments {
-            let key: Vec<u64> = levels.iter().map(|level| level.to_bits()).collect();
-            let at = match known.get(&key) {
-                Some(at) => *at,
-                None => {
-                    let mut varying = levels.into_iter();
-                    let level = |one: &Consumer| match one.timeline {
-                        Some(_) => varying.next().unwrap_or(0.0),
-                        None => one.level,
-                    };
-                    let levels: Vec<f64> = self.consumers.iter().map(level).collect();
-                    match solve_tree(self.source, &self.loaded(&levels)) {
-                        Ok(operating) => {
-                            let of = |(one, level): (&Consumer, &f64)| self.current(one, *level, &operating.voltages);
-                            drawn.push(self.consumers.iter().zip(&levels).map(of).collect());
-                            solved.push(operating);
-                        }
-                        Err(error) => return Some(Err(error)),
-                    }
-                    known.insert(key, solved.len() - 1);
-                    solved.len() - 1
-                }
-            };
-            steps.push((end, at));
+        let mut drawn: Vec<Vec<f64>> = Vec::with_capacity(levels.len());
+        for levels in levels {
+            let operating = solve_tree(self.source, &self.loaded(levels))?;
+            let of = |(one, level): (&Consumer, &f64)| self.current(one, *level, &operating.voltages);
+            drawn.push(self.consumers.iter().zip(levels).map(of).collect());
+            solved.push(operating);
         }
         let flow = |branch: usize| {
             let current = |at: &usize| solved.get(*at).and_then(|all| all.currents.get(branch)).copied();
@@ -268,7 +311,7 @@ impl Bench<'_> {
             Range::exactly(CurrentTrain::stepping(steps).average().value())
         };
         let draws = (0..self.consumers.len()).map(draw).collect();
-        Some(Ok(AtWork { flows: (0..self.wires.len()).map(flow).collect(), draws }))
+        Ok(AtWork { flows: (0..self.wires.len()).map(flow).collect(), draws })
     }
 
     /// What a consumer draws at a level, in amperes.

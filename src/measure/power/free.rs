@@ -12,13 +12,30 @@ use crate::units::{Ampere, Volt};
 /// More ways in which clocks that run free can meet are not gone through.
 const MOST_MEETINGS: usize = 256;
 
+/// Clocks that run free of each other.
+pub(super) struct Meetings {
+    /// Consumers that keep their phases, by place.
+    groups: Vec<Vec<usize>>,
+    /// The moments of each group at which most is on.
+    moments: Vec<Vec<Vec<f64>>>,
+    /// The ways in which these meet.
+    met: Vec<Vec<f64>>,
+}
+
+impl Meetings {
+    pub fn of(consumers: &[Consumer]) -> Self {
+        let groups = groups(consumers);
+        let moments: Vec<Vec<Vec<f64>>> = groups.iter().map(|group| moments(consumers, group)).collect();
+        let met = together(&moments);
+        Self { groups, moments, met }
+    }
+}
+
 impl Bench<'_> {
     /// What runs free: between the currents at the source's voltage and those when all are at their peak.
-    pub(super) fn bounded(&self) -> Solved {
-        let groups = self.groups();
-        let moments: Vec<Vec<Vec<f64>>> = groups.iter().map(|group| self.moments(group)).collect();
+    pub(super) fn bounded(&self, Meetings { groups, moments, met }: &Meetings) -> Solved {
         // Clocks that run free of each other meet in every way sooner or later.
-        let lowest = self.lowest(&together(&moments))?;
+        let lowest = self.lowest(met)?;
         // What is surely lost: a group alone, at its worst moment. Less than what was solved above.
         let alone: Vec<Vec<Volt>> = moments.iter().map(|moments| self.lowest(moments).unwrap_or_default()).collect();
         // Of each consumer the least and the most that it can draw over time.
@@ -26,7 +43,7 @@ impl Bench<'_> {
         let flow = |branch: usize| {
             let beneath = |at: &usize| self.is_beneath(*at, branch);
             let (mut low, mut high) = (Vec::new(), Vec::new());
-            for group in &groups {
+            for group in groups {
                 let members = group.iter().copied().filter(beneath);
                 let (least, most): (Vec<&CurrentTrain>, Vec<&CurrentTrain>) =
                     members.filter_map(|at| trains.get(at)?.as_ref()).map(|(least, most)| (least, most)).unzip();
@@ -66,60 +83,6 @@ impl Bench<'_> {
         Ok(lowest)
     }
 
-    /// The moments of a group at which most is on: a level for every consumer, nought for those of other groups. Without
-    /// a common period all of it is on at once.
-    fn moments(&self, group: &[usize]) -> Vec<Vec<f64>> {
-        let varying = |at: &usize| Some((*at, self.consumers.get(*at)?.timeline.as_ref()?));
-        let (places, timelines): (Vec<usize>, Vec<&Timeline>) = group.iter().filter_map(varying).unzip();
-        let mut steady = vec![0.0; self.consumers.len()];
-        for at in group.iter().filter(|at| !places.contains(at)) {
-            if let Some((level, one)) = steady.get_mut(*at).zip(self.consumers.get(*at)) {
-                *level = one.level;
-            }
-        }
-        let peaks = || vec![timelines.iter().map(|timeline| timeline.peak().value()).collect()];
-        let steps =
-            levels(&timelines).map_or_else(peaks, |steps| steps.into_iter().map(|(_, levels)| levels).collect());
-        let mut most: Vec<Vec<f64>> = Vec::new();
-        for step in steps {
-            let within = |one: &[f64], other: &[f64]| one.iter().zip(other).all(|(one, other)| one <= other);
-            if !most.iter().any(|known| within(&step, known)) {
-                most.retain(|known| !within(known, &step));
-                most.push(step);
-            }
-        }
-        let of_all = |step: Vec<f64>| {
-            let mut all = steady.clone();
-            for (at, level) in places.iter().zip(step) {
-                all.iter_mut().skip(*at).take(1).for_each(|known| *known = level);
-            }
-            all
-        };
-        most.into_iter().map(of_all).collect()
-    }
-
-    /// Consumers that keep their phases, by place; what is steady goes with the first.
-    fn groups(&self) -> Vec<Vec<usize>> {
-        let mut groups: Vec<(Option<&str>, Vec<usize>)> = Vec::new();
-        let mut steady = Vec::new();
-        for (at, one) in self.consumers.iter().enumerate() {
-            let clock = one.clock.as_deref();
-            if one.timeline.is_none() {
-                steady.push(at);
-            } else if let Some((_, group)) = groups.iter_mut().find(|(known, _)| known.is_some() && *known == clock) {
-                group.push(at);
-            } else {
-                groups.push((clock, vec![at]));
-            }
-        }
-        let mut groups: Vec<Vec<usize>> = groups.into_iter().map(|(_, group)| group).collect();
-        match groups.first_mut() {
-            Some(first) => first.extend(steady),
-            None => groups.push(steady),
-        }
-        groups
-    }
-
     /// The least and the most that a consumer can draw over time, from the source's voltage down to the lowest; none
     /// where nothing is known.
     fn ends(&self, one: &Consumer, lowest: &[Volt]) -> Option<Ends> {
@@ -147,6 +110,59 @@ impl Bench<'_> {
 
 /// The least and the most of something over time.
 type Ends = (CurrentTrain, CurrentTrain);
+
+/// The moments of a group at which most is on: a level for every consumer, nought for those of other groups. Without
+/// a common period all of it is on at once.
+fn moments(consumers: &[Consumer], group: &[usize]) -> Vec<Vec<f64>> {
+    let varying = |at: &usize| Some((*at, consumers.get(*at)?.timeline.as_ref()?));
+    let (places, timelines): (Vec<usize>, Vec<&Timeline>) = group.iter().filter_map(varying).unzip();
+    let mut steady = vec![0.0; consumers.len()];
+    for at in group.iter().filter(|at| !places.contains(at)) {
+        if let Some((level, one)) = steady.get_mut(*at).zip(consumers.get(*at)) {
+            *level = one.level;
+        }
+    }
+    let peaks = || vec![timelines.iter().map(|timeline| timeline.peak().value()).collect()];
+    let steps = levels(&timelines).map_or_else(peaks, |steps| steps.into_iter().map(|(_, levels)| levels).collect());
+    let mut most: Vec<Vec<f64>> = Vec::new();
+    for step in steps {
+        let within = |one: &[f64], other: &[f64]| one.iter().zip(other).all(|(one, other)| one <= other);
+        if !most.iter().any(|known| within(&step, known)) {
+            most.retain(|known| !within(known, &step));
+            most.push(step);
+        }
+    }
+    let of_all = |step: Vec<f64>| {
+        let mut all = steady.clone();
+        for (at, level) in places.iter().zip(step) {
+            all.iter_mut().skip(*at).take(1).for_each(|known| *known = level);
+        }
+        all
+    };
+    most.into_iter().map(of_all).collect()
+}
+
+/// Consumers that keep their phases, by place; what is steady goes with the first.
+fn groups(consumers: &[Consumer]) -> Vec<Vec<usize>> {
+    let mut groups: Vec<(Option<&str>, Vec<usize>)> = Vec::new();
+    let mut steady = Vec::new();
+    for (at, one) in consumers.iter().enumerate() {
+        let clock = one.clock.as_deref();
+        if one.timeline.is_none() {
+            steady.push(at);
+        } else if let Some((_, group)) = groups.iter_mut().find(|(known, _)| known.is_some() && *known == clock) {
+            group.push(at);
+        } else {
+            groups.push((clock, vec![at]));
+        }
+    }
+    let mut groups: Vec<Vec<usize>> = groups.into_iter().map(|(_, group)| group).collect();
+    match groups.first_mut() {
+        Some(first) => first.extend(steady),
+        None => groups.push(steady),
+    }
+    groups
+}
 
 /// One sum of trains on one clock, or each alone where they have no common period.
 fn summed(trains: &[&CurrentTrain]) -> Vec<CurrentTrain> {

@@ -148,12 +148,11 @@ fn cases(conduct: &Conduct<'_>, supply: &Supply, tree: &Tree) -> (Vec<Case>, boo
         next.truncate(MOST_LIGHTS);
         parts = next;
     }
-    let wires = flow::wires(supply, tree);
+    let (wires, voltages) = (flow::wires(supply, tree), voltages(supply, tree.source));
     let case = |(region, light, on): (Region, usize, Rc<Vec<bool>>)| {
         let shown = &lights.list.get(light)?.shown;
         let all: Vec<Consumer> = consumers(conduct.package, supply, tree, shown, &on);
-        let flows = voltages(supply, tree.source).into_iter();
-        let flows = flows.map(|source| flow::solve(supply, &wires, &all, source)).collect();
+        let flows = flow::solve(supply, &wires, &all, &voltages);
         let drawing = all.iter().map(|one| Drawing {
             name: one.name.clone(),
             circuit: tree.circuits.get(one.branch).copied().unwrap_or(usize::MAX),
