@@ -231,10 +231,10 @@ fn crossing(outline: &[Piece]) -> Option<(usize, usize)> {
         near(one.to, other.from) || near(other.to, one.from)
     };
     for (at, one) in outline.iter().enumerate() {
-        // The locus does not cross itself.
-        let others = outline.iter().skip(at + 1).filter(|other| other.edge != one.edge && !joined(one, other));
+        // The locus does not cross itself. Few pieces have a point in common, so that is asked before how near they end.
+        let others = outline.iter().skip(at + 1).filter(|other| other.edge != one.edge && crosses(one, other));
         for other in others {
-            if crosses(one, other) {
+            if !joined(one, other) {
                 return Some((one.edge, other.edge));
             }
         }

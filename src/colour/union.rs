@@ -37,8 +37,8 @@ fn cut(piece: &Piece, other: &Piece) -> Option<f64> {
 fn share_of(piece: &Piece, point: Chromaticity) -> Option<f64> {
     let (dx, dy) = (piece.to.x - piece.from.x, piece.to.y - piece.from.y);
     let share = ((point.x - piece.from.x) * dx + (point.y - piece.from.y) * dy) / (dx * dx + dy * dy);
-    let on = point.distance(piece.from.towards(piece.to, share)).value() < super::region::ON_EDGE;
-    (on && share > 0.0 && share < 1.0).then_some(share)
+    let on = || point.distance(piece.from.towards(piece.to, share)).value() < super::region::ON_EDGE;
+    (share > 0.0 && share < 1.0 && on()).then_some(share)
 }
 
 /// Whether one side of a piece is inside and the other is not.
