@@ -6,7 +6,7 @@
 use rustc_hash::{FxBuildHasher, FxHashMap};
 
 use super::flash::{clocked, least_over_points};
-use super::optical::{h_plane, known_sum, measured_sum};
+use super::optical::{Point, h_plane, known_sum, measured_sum};
 use super::ways::{by_flashes, by_reach, in_total};
 use super::{
     Ask, LevelScope, Measure, Measured, OneMore, Quantity, Scope, Value, Witness, Working, bearing, counted, counting,
@@ -274,10 +274,9 @@ fn points_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working 
     Working { lines, ..Working::default() }
 }
 
-/// What each head is known to give in the zone.
-fn giving(survey: &Survey<'_>, ask: &Ask<'_>, heads: &[&LitHead<'_>]) -> Vec<f64> {
-    let points = h_plane(survey, ask);
-    heads.iter().map(|lit| known_sum(lit, &points)).collect()
+/// What each head is known to give at the points of the zone.
+fn giving(heads: &[&LitHead<'_>], points: &[Point]) -> Vec<f64> {
+    heads.iter().map(|lit| known_sum(lit, points)).collect()
 }
 
 /// The parts with what each is known to give in the zone, in the order of the file; and what heads of unknown parts
@@ -300,13 +299,13 @@ fn shares<'s>(heads: &[&'s LitHead<'_>], giving: &[f64], fails: Fails) -> (Vec<(
 
 fn total_left(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
     let heads = counting(survey, ask);
-    let giving = giving(survey, ask, &heads);
+    let points = h_plane(survey, ask);
+    let giving = giving(&heads, &points);
     let (shares, unnamed) = shares(&heads, &giving, fails);
     let most = |parts: &mut dyn Iterator<Item = &(Part<'_>, f64)>| parts.map(|(_, share)| *share).fold(0.0, f64::max);
     let dark = shares.iter().reduce(|best, next| if next.1 > best.1 { next } else { best }).map(|(part, _)| *part);
     let left = heads.iter().zip(&giving).filter(|(lit, _)| Some(fails.part(lit)) != dark);
     let (left, gives): (Vec<&LitHead<'_>>, Vec<f64>) = left.map(|(lit, gives)| (*lit, *gives)).unzip();
-    let points = h_plane(survey, ask);
     let mut found = measured_sum(survey, ask, &left, &points, gives.iter().sum(), Witness::default());
     // Data that lack for the dark part may hide that another one is worse, yet what is left stays a lower bound.
     if heads.iter().any(|lit| lacks_data(survey, ask, lit)) {
@@ -334,7 +333,7 @@ fn total_left(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Measured {
 
 fn totals_in_words(survey: &Survey<'_>, ask: &Ask<'_>, fails: Fails) -> Working {
     let heads = counting(survey, ask);
-    let (mut shares, _) = shares(&heads, &giving(survey, ask, &heads), fails);
+    let (mut shares, _) = shares(&heads, &giving(&heads, &h_plane(survey, ask)), fails);
     let all: f64 = shares.iter().map(|(_, share)| share).sum();
     shares.sort_by(|(_, a), (_, b)| b.total_cmp(a));
     let line = |(part, share): &(Part<'_>, f64)| {

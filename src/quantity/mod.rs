@@ -350,8 +350,12 @@ fn lacks_data(survey: &Survey<'_>, ask: &Ask<'_>, lit: &LitHead<'_>) -> bool {
 
 /// The weakest evidence of the heads from which anything is known to arrive at these points of the horizontal plane.
 fn evidence_at(heads: &[&LitHead<'_>], points: impl Iterator<Item = usize> + Clone) -> Option<Grade> {
-    let gives = |lit: &&&LitHead<'_>| points.clone().any(|at| lit.at(0, at).at_least().value() > 0.0);
-    weakest(heads.iter().filter(gives).map(|lit| lit.emitter.evidence.grade))
+    let gives = |lit: &LitHead<'_>| points.clone().any(|at| lit.at(0, at).at_least().value() > 0.0);
+    heads.iter().fold(None, |weakest, lit| {
+        // Evidence that is no weaker than what is known changes nothing, whether the head gives anything or not.
+        let grade = Some(lit.emitter.evidence.grade);
+        if grade > weakest && gives(lit) { grade } else { weakest }
+    })
 }
 
 /// The weakest of some grades.

@@ -137,16 +137,22 @@ pub fn format_number(number: f64, digits: usize) -> String {
         number => format!("{number:.digits$}"),
     };
     let (whole, fraction) = fixed.split_once('.').unwrap_or((&fixed, ""));
-    let mut grouped = String::new();
+    let fraction = fraction.trim_end_matches('0');
+    let mut text = String::with_capacity(2 * fixed.len() + 1);
+    if number < 0.0 && (whole != "0" || !fraction.is_empty()) {
+        text.push('-');
+    }
     for (at, digit) in whole.chars().enumerate() {
         if at > 0 && (whole.len() - at).is_multiple_of(3) {
-            grouped.push(',');
+            text.push(',');
         }
-        grouped.push(digit);
+        text.push(digit);
     }
-    let fraction = fraction.trim_end_matches('0');
-    let sign = if number < 0.0 && (grouped != "0" || !fraction.is_empty()) { "-" } else { "" };
-    if fraction.is_empty() { format!("{sign}{grouped}") } else { format!("{sign}{grouped}.{fraction}") }
+    if !fraction.is_empty() {
+        text.push('.');
+        text.push_str(fraction);
+    }
+    text
 }
 
 #[cfg(test)]

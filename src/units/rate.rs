@@ -65,11 +65,13 @@ impl Rate {
         // Rounding once is the point: below 2^53 both sides are exact, and those of every pattern that loads are so once
         // they are reduced.
         let scaled = self.count.saturating_mul(MINUTE);
-        let is_exact = (scaled | self.micros) >> f64::MANTISSA_DIGITS == 0;
-        let divisor = if is_exact { 1 } else { gcd(scaled, self.micros) };
         #[allow(clippy::cast_precision_loss)]
-        {
-            (scaled / divisor) as f64 / (self.micros / divisor) as f64
+        match (u64::try_from(scaled), u64::try_from(self.micros)) {
+            (Ok(scaled), Ok(micros)) if (scaled | micros) >> f64::MANTISSA_DIGITS == 0 => scaled as f64 / micros as f64,
+            _ => {
+                let divisor = gcd(scaled, self.micros);
+                (scaled / divisor) as f64 / (self.micros / divisor) as f64
+            }
         }
     }
 
