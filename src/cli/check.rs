@@ -1,5 +1,6 @@
 //! `wayproof check`: judge a package and print what was found.
 
+use std::mem::ManuallyDrop;
 use std::process::ExitCode;
 
 use super::output::{print, print_for_people, save, say};
@@ -12,8 +13,10 @@ use crate::report::{FORMATS, Report};
 
 pub(super) fn run(args: &CheckArgs) -> ExitCode {
     let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
-    let conduct = Conduct::new(&setup.package);
-    let judged = judge(&conduct, &setup.rulesets, setup.terms);
+    // The process ends with this command; to take all of this apart first, piece by piece, would only take time.
+    let setup = ManuallyDrop::new(setup);
+    let conduct = ManuallyDrop::new(Conduct::new(&setup.package));
+    let judged = ManuallyDrop::new(judge(&conduct, &setup.rulesets, setup.terms));
     let idle: Vec<Diagnostic> = judged
         .idle_exceptions
         .iter()

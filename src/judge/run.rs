@@ -71,7 +71,10 @@ fn all_findings(
     terms: Terms,
     within: &Region,
 ) -> (Vec<Finding>, Vec<Option<Place>>) {
-    let (mut findings, mut places) = (Vec::new(), Vec::new());
+    // Findings are large, and a list that grows bit by bit is copied each time. A limit is one finding, or one for each
+    // head or circuit; room that is not used costs nothing.
+    let limits: usize = rulesets.iter().flat_map(|ruleset| &ruleset.rules).map(|rule| rule.limits.len()).sum();
+    let (mut findings, mut places) = (Vec::with_capacity(4 * limits), Vec::with_capacity(4 * limits));
     for (at, ruleset) in rulesets.iter().enumerate() {
         let mut bench = Bench { conduct, ruleset, at, terms, within, scenes: Vec::new() };
         bench.run(&mut findings, &mut places);
