@@ -211,6 +211,125 @@ fn words_meet_too() {
     }
 }
 
+/// What a rule on sound asks: quantity, unit, `require`, what stands in `listen` (nothing: it has none), a row of limits.
+type Heard<'a> = (&'a str, &'a str, &'a str, &'a str, &'a str);
+
+/// Two rulesets that ask of the sounders of an ambulance, in one order and in the other: how often and as what they meet.
+fn meet_by_sound(one: Heard<'_>, two: Heard<'_>) -> Vec<String> {
+    let text = |(id, (quantity, unit, require, listen, row)): (&str, Heard<'_>)| {
+        let text = rule(id, (quantity, unit, require, row));
+        let listens = if listen.is_empty() { String::new() } else { format!("listen = {{ {listen} }}\n") };
+        let text = text.replace("cite =", &format!("{listens}cite ="));
+        ruleset("both", &text).replace("id = \"case\"", &format!("id = \"{id}\""))
+    };
+    let (one, two) = (text(("one", one)), text(("two", two)));
+    let (_dir, first) = folder(&[("one.toml", &one), ("two.toml", &two)]);
+    let second = first.with_file_name("two.toml");
+    let (first, second) = (first.to_str().unwrap(), second.to_str().unwrap());
+    let package = common::root().join("demo-data/medic-6/package.toml");
+    let judge_by = |rules: [&str; 2]| {
+        let (package, rulesets) = load_file(&package, &rules);
+        met(&judge(&Conduct::new(&package), &rulesets, terms())).into_iter().map(|(id, ..)| id).collect::<Vec<_>>()
+    };
+    let met = judge_by([first, second]);
+    assert_eq!(met, judge_by([second, first]));
+    met
+}
+
+const LEAST_THERE: &str = "sound-level-at-place";
+const GREATEST_THERE: &str = "greatest-sound-level-at-place";
+const LEVEL: &str = "dB(A)";
+const HORN: &str = "of = [\"horn\"], from = \"front\", distance = \"10 ft\"";
+
+#[test]
+fn limits_on_different_sounders_at_one_place_do_not_meet() {
+    let alarm = HORN.replace("horn", "back-up-alarm");
+    let least = (LEAST_THERE, LEVEL, "at-least", HORN, "{ value = 100 }");
+    assert_eq!(meet_by_sound(least, (LEAST_THERE, LEVEL, "at-most", HORN, "{ value = 90 }")).len(), 1);
+    assert_eq!(meet_by_sound(least, (LEAST_THERE, LEVEL, "at-most", &alarm, "{ value = 90 }")), [""; 0]);
+}
+
+#[test]
+fn a_least_over_the_greatest_that_is_allowed_is_a_conflict_and_nothing_else_is() {
+    let conflict = ["conflict:sound-level-at-place@vehicle"];
+    let least = |listen, row| (LEAST_THERE, LEVEL, "at-least", listen, row);
+    let most = |listen, row| (GREATEST_THERE, LEVEL, "at-most", listen, row);
+    assert_eq!(meet_by_sound(least(HORN, "{ value = 100 }"), most(HORN, "{ value = 90 }")), conflict);
+    let between = (GREATEST_THERE, LEVEL, "between", HORN, "{ from = 80, to = 90 }");
+    assert_eq!(meet_by_sound(least(HORN, "{ value = 100 }"), between), conflict);
+    // A least and a greatest in one range: 90 to 100 leaves room for both, and narrows neither.
+    assert_eq!(meet_by_sound(least(HORN, "{ value = 90 }"), most(HORN, "{ value = 100 }")), [""; 0]);
+    assert_eq!(meet_by_sound(least(HORN, "{ value = 90 }"), most(HORN, "{ value = 90 }")), [""; 0]);
+    // A least of at most 90 and a greatest of at least 100 are met by any wide range.
+    let low = (LEAST_THERE, LEVEL, "at-most", HORN, "{ value = 90 }");
+    assert_eq!(meet_by_sound(low, (GREATEST_THERE, LEVEL, "at-least", HORN, "{ value = 100 }")), [""; 0]);
+    // 1.2 m is the height where none is said; a cap on more sounders is one on these too, one on others is not.
+    let high = format!("{HORN}, height = \"1.2 m\"");
+    let more = HORN.replace("[", "[\"air-horn\", ");
+    let all = HORN.replace("of = [\"horn\"], ", "");
+    for listen in [&high, &more, &all] {
+        assert_eq!(meet_by_sound(least(HORN, "{ value = 100 }"), most(listen, "{ value = 90 }")), conflict, "{listen}");
+    }
+    let other_height = format!("{HORN}, height = \"1.5 m\"");
+    let other_kind = HORN.replace("horn", "siren-speaker");
+    let farther = HORN.replace("10 ft", "20 ft");
+    let tone = format!("{HORN}, tones = [\"other\"]");
+    for listen in [&other_height, &other_kind, &farther, &tone] {
+        assert_eq!(meet_by_sound(least(HORN, "{ value = 100 }"), most(listen, "{ value = 90 }")), [""; 0], "{listen}");
+    }
+    assert_eq!(
+        meet_by_sound(least(&all, "{ value = 100 }"), most(HORN, "{ value = 90 }")),
+        [""; 0],
+        "of the horn alone"
+    );
+}
+
+/// On the bench each sounder and tone is looked at by itself, whatever kinds the rules name; a level at some angles is no
+/// more than the greatest in any direction, unless all of the points may be low.
+#[test]
+fn levels_of_single_sounders_meet_whatever_kinds_are_named() {
+    let least = |listen| ("sound-level", LEVEL, "at-least", listen, "{ value = 120 }");
+    let most = |listen| ("greatest-sound-level", LEVEL, "at-most", listen, "{ value = 119.5 }");
+    let conflict = ["conflict:sound-level@vehicle"];
+    let horn = "of = [\"horn\"], distance = \"2 m\"";
+    assert_eq!(meet_by_sound(least(horn), most(horn)), conflict);
+    assert_eq!(meet_by_sound(least("distance = \"2 m\""), most(horn)), conflict);
+    assert_eq!(meet_by_sound(least("distance = \"3 m\""), most(horn)), [""; 0]);
+    let low =
+        |points: u32| format!("{horn}, angles = [\"0 deg\", \"5 deg\"], low = {{ points = {points}, by = \"1 dB\" }}");
+    let (one_low, both_low) = (low(1), low(2));
+    assert_eq!(meet_by_sound(least(&one_low), most(horn)), conflict);
+    assert_eq!(meet_by_sound(least(&both_low), most(horn)), [""; 0]);
+}
+
+#[test]
+fn limits_meet_whether_or_not_they_say_of_what() {
+    let low = ("sounder-height", "in", "at-most", "", "{ value = 20 }");
+    let high = ("sounder-height", "in", "at-least", "of = [\"horn\"]", "{ value = 24 }");
+    assert_eq!(meet_by_sound(low, high), ["conflict:sounder-height@vehicle"]);
+}
+
+/// Two ears: the first hears 70 dB(A), which both rulesets allow, the second 95, which only one does.
+#[test]
+fn every_ear_is_judged_where_two_ranges_meet() {
+    let ears = "[[exposure]]\nid = \"driver\"\nstretches = [{ level = \"70 dB(A)\", lasts = \"1 h\" }]\n\
+                [[exposure]]\nid = \"bystander\"\nstretches = [{ level = \"95 dB(A)\", lasts = \"1 h\" }]\n";
+    let quantity = "greatest-exposure-level";
+    let one = rules("one", (quantity, LEVEL, "between", "{ from = 50, to = 90 }"));
+    let two = rules("two", (quantity, LEVEL, "between", "{ from = 60, to = 100 }"));
+    let package = package(&head("a", "lamp", "front", ""), &show("a"), ears);
+    let beams = beams();
+    let mut all = files(&package, &one, &beams);
+    all.push(("two.toml", &two));
+    let (_dir, path) = folder(&all);
+    let beside = |name: &str| path.parent().unwrap().join(name).display().to_string();
+    let (package, rulesets) = load_file(&path, &[&beside("case.toml"), &beside("two.toml")]);
+    let judged = judge(&Conduct::new(&package), &rulesets, terms());
+    let narrowed =
+        ("narrowed:greatest-exposure-level@vehicle".to_owned(), Verdict::Fail, "between 60 to 90".to_owned());
+    assert_eq!(met(&judged), [narrowed]);
+}
+
 /// Advice, missing limits, and limits on different heads do not meet.
 #[test]
 fn what_does_not_decide_does_not_meet() {

@@ -32,6 +32,38 @@ classes = { device-classes = "2", steady-and-switched-lamp-table = "B" }
 colour = "red"
 intensity = { file = "report.csv", frame = "vertical-axis" }
 evidence = { grade = "laboratory" }
+[[model]]
+id = "siren"
+sounder = "siren-speaker"
+classes = { sounders = "A" }
+[[model.sound]]
+tone = "wail"
+distance = "3 m"
+levels = [["0 deg", "120 dB(A)"], ["50 deg", "110 dB(A)"]]
+symmetric = true
+[[model]]
+id = "small-siren"
+sounder = "siren-speaker"
+classes = { sounders = "B" }
+[[model.sound]]
+tone = "wail"
+distance = "3 m"
+levels = [["0 deg", "120 dB(A)"], ["50 deg", "110 dB(A)"]]
+symmetric = true
+"#;
+
+/// Sirens of both classes for which tables are missing.
+const SIRENS: &str = r#"
+[[sounder]]
+id = "siren"
+model = "siren"
+at = { ahead = "60 in", height = "20 in" }
+faces = "front"
+[[sounder]]
+id = "small-siren"
+model = "small-siren"
+at = { ahead = "60 in", height = "20 in" }
+faces = "front"
 "#;
 
 fn judged(package: &str, rules: &str, catalogue: &str) -> Judged {
@@ -72,7 +104,7 @@ fn the_lines_for_missing_limits_fill_all_that_their_rule_lacks() {
     let light = flat("1500");
     let modes = ["calling", "blocking"]
         .map(|purpose| format!("[[mode]]\nid = \"{purpose}\"\npurpose = \"{purpose}\"\ndisplays = [\"all\"]\n"));
-    let package = package(&heads, shows, &modes.concat());
+    let package = package(&heads, shows, &(modes.concat() + SIRENS));
     let (_dir, path) = folder(&[("package.toml", &package), ("catalogue.toml", LAMPS), ("report.csv", &light)]);
     let ids: Vec<&str> = SHIPPED.iter().map(|(id, _)| *id).collect();
     let (package, mut rulesets) = load_file(&path, &ids);

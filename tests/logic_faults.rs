@@ -203,6 +203,7 @@ impl<'a> Light<'a> {
                             permitted: permitted.list(),
                             with_uncertainty: false,
                             device: Default::default(),
+                            listen: None,
                             item: None,
                         };
                         breaks(&measure(&self.surveys[light.unwrap()], &ask)[0], finding)

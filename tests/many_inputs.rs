@@ -139,6 +139,7 @@ fn flashes_are_counted_as_if_every_head_were_looked_at() {
                 permitted: None,
                 with_uncertainty: false,
                 device: Default::default(),
+                listen: None,
                 item: None,
                 leads_to: None,
             };

@@ -200,6 +200,7 @@ fn ask(zone: usize, boundary: Boundary) -> Ask<'static> {
         permitted: None,
         with_uncertainty: false,
         device: Default::default(),
+        listen: None,
         item: None,
     }
 }

@@ -18,11 +18,12 @@ use wayproof::electrical::{FuseKind, IDLE_RATES};
 use wayproof::flash::EffectiveMethod;
 use wayproof::judge::VERDICTS;
 use wayproof::logic::MEANINGS;
-use wayproof::package::{ARROW_WAYS, Grade, LoadKind, PackageFile, ROLES, load};
+use wayproof::package::{ARROW_WAYS, Grade, LoadKind, Mount, PackageFile, ROLES, SounderKind, load};
 use wayproof::photometry::{Frame, Zero};
-use wayproof::quantity::{DEVICE_KINDS, DEVICE_LIGHTS, QUANTITIES};
+use wayproof::quantity::{DEVICE_KINDS, DEVICE_LIGHTS, QUANTITIES, Side};
 use wayproof::ruleset::{BASES, Loader, PRECEDENCES, REQUIRES, STRENGTHS};
 use wayproof::schema::{KINDS, find};
+use wayproof::sound::OCTAVES;
 use wayproof::units::{Amount, Dimension, Unit};
 
 fn schema(kind: &str) -> Json {
@@ -226,7 +227,7 @@ fn the_reader_and_the_schema_refuse_the_same_mistakes() {
     }
     let validators = validators();
     let cases: Cases = toml::from_str(&std::fs::read_to_string(samples.join("refused.toml")).unwrap()).unwrap();
-    assert!(cases.case.len() > 155, "{} cases", cases.case.len());
+    assert!(cases.case.len() > 200, "{} cases", cases.case.len());
     let mut wrong = Vec::new();
     for Case { file, old, new, code } in cases.case {
         let text = std::fs::read_to_string(samples.join(&file)).unwrap();
@@ -387,13 +388,18 @@ fn the_words_of_the_schemas_are_those_of_the_program() {
     let verdicts: Vec<&str> = words(VERDICTS).into_iter().chain(["caution"]).collect();
     let emitter = "/$defs/emitter/properties";
     let idles = IDLE_RATES.iter().map(|rate| rate.vehicle).collect();
-    let expected: [(&str, String, Vec<&str>); 25] = [
+    let expected: [(&str, String, Vec<&str>); 30] = [
         ("package", "/$defs/role".to_owned(), words(ROLES)),
         ("package", "/$defs/display/properties/arrow".to_owned(), words(ARROW_WAYS)),
         ("package", "/$defs/input-table/properties/means".to_owned(), words(MEANINGS)),
         ("package", "/$defs/circuit/properties/fuse/properties/kind".to_owned(), words(&FuseKind::WORDS)),
         ("package", "/$defs/load/properties/kind".to_owned(), words(&LoadKind::WORDS)),
         ("package", "/$defs/supply/properties/idles-as".to_owned(), idles),
+        ("package", "/$defs/sounder/properties/mounted".to_owned(), words(&Mount::WORDS)),
+        ("catalogue", "/$defs/model/properties/sounder".to_owned(), words(&SounderKind::WORDS)),
+        ("catalogue", "/$defs/sound/properties/evidence/properties/grade".to_owned(), grades.clone()),
+        ("ruleset", "/$defs/listen/properties/of/items".to_owned(), words(&SounderKind::WORDS)),
+        ("ruleset", "/$defs/listen/properties/from".to_owned(), words(&Side::WORDS)),
         ("catalogue", format!("{emitter}/intensity/properties/frame"), Frame::ALL.map(Frame::name).to_vec()),
         ("catalogue", format!("{emitter}/intensity/properties/c0"), Zero::ALL.map(Zero::name).to_vec()),
         ("catalogue", format!("{emitter}/evidence/properties/grade"), grades.clone()),
@@ -419,13 +425,15 @@ fn the_words_of_the_schemas_are_those_of_the_program() {
         let found = schema.pointer(&place).unwrap_or_else(|| panic!("{kind} has no {place}"));
         assert_eq!(found["enum"], json!(expected), "{kind}{place}: write {}", json!(expected));
     }
+    let octaves = OCTAVES.map(|octave| octave.nominal.to_string());
+    assert_eq!(schema("catalogue")["$defs"]["sound"]["properties"]["octaves"]["propertyNames"]["enum"], json!(octaves));
 }
 
 /// A number as it is read before a unit.
 const NUMBER: &str = r"_*[-+]?_*(?:[0-9][0-9_]*(?:\.[0-9_]*)?|\._*[0-9][0-9_]*)(?:[eE](?:[0-9]|[-+]_*[0-9])[0-9_]*)?";
 
 /// What figures measure; an amount may be anything.
-const FIGURES: [(&str, Option<Dimension>); 13] = [
+const FIGURES: [(&str, Option<Dimension>); 17] = [
     ("length", Some(Dimension::Length)),
     ("angle", Some(Dimension::Angle)),
     ("time", Some(Dimension::Time)),
@@ -438,6 +446,10 @@ const FIGURES: [(&str, Option<Dimension>); 13] = [
     ("temperature", Some(Dimension::Temperature)),
     ("share", Some(Dimension::Share)),
     ("wavelength", Some(Dimension::Wavelength)),
+    ("sound-level", Some(Dimension::SoundLevel)),
+    ("decibels", Some(Dimension::Decibels)),
+    ("rate", Some(Dimension::Rate)),
+    ("pressure", Some(Dimension::Pressure)),
     ("amount", None),
 ];
 
@@ -478,7 +490,7 @@ proptest! {
 /// How readers ask for a key: as `table.get("...")`, or through a closure of theirs.
 const ASKING: &[&str] = &[
     "get", "require", "tables", "text", "names", "name", "words", "yes", "date", "day", "size", "axle", "corner",
-    "angle", "ampere", "side", "height", "end", "volts",
+    "angle", "ampere", "side", "height", "end", "volts", "loss",
 ];
 
 /// The keys that a source file asks for.

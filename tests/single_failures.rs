@@ -46,6 +46,7 @@ fn ask(level: Option<usize>, zone: usize, boundary: Boundary) -> Ask<'static> {
         permitted: None,
         with_uncertainty: false,
         device: Default::default(),
+        listen: None,
         item: None,
     }
 }
@@ -157,7 +158,7 @@ proptest! {
     #[test]
     fn the_worst_circuit_agrees_with_taking_each_out(
         wiring in vec(0..5_usize, 64),
-        positions in vec(any::<prop::sample::Index>(), 13),
+        positions in vec(any::<prop::sample::Index>(), 15),
     ) {
         let (mut package, rulesets) = load_file(&root().join("demo-data/rescue-4/package.toml"), &["zones-two-level"]);
         for (head, circuit) in package.heads.iter_mut().zip(wiring.iter().cycle()) {

@@ -1,5 +1,6 @@
 //! Sound against libraries of other people, on random cases: `tests/reference/sound_library.py` draws them and has them
-//! computed by the Python packages acoustic-toolbox and pyfar, of one version each.
+//! computed by the Python packages acoustic-toolbox and pyfar, of one version each. And the levels round whole vehicles
+//! against `tests/reference/sound_around.py`, which has readers and a geometry of its own.
 //!
 //! It needs the Python that the variable WAYPROOF_PYTHON names, with these packages; without it this says that it was
 //! skipped. The bound is [`BOUND`] in decibels, absolute, on the level or loss that is asked for: of air that is the
@@ -10,6 +11,9 @@ mod common;
 use std::collections::HashMap;
 
 use common::oracle::rows_of;
+use common::{load_file, root};
+use wayproof::measure::Conduct;
+use wayproof::measure::sound::{Span, Voice, exposure, level_of, ring};
 use wayproof::sound::{Air, a_weighting, add_incoherent};
 use wayproof::units::{Celsius, Kilopascal, Length, Share, SoundLevel};
 
@@ -97,4 +101,50 @@ fn the_a_weighting_rounds_to_a_librarys_table() {
         let off = a_weighting(number(row, "hertz")).value() - number(row, "db");
         assert!(off.abs() <= 0.05, "{row:?}: {off} off");
     }
+}
+
+/// Whole vehicles: each sounding at each place of the ring, each part of each exposure at the ear. Levels agree to
+/// 1e-6 dB, silence and unknown alike.
+#[test]
+fn levels_round_the_demo_vehicles_are_those_of_an_independent_program() {
+    let packages = ["rescue-4", "brush-2", "medic-6", "medic-6-sound-faults", "amber-9"];
+    let files: Vec<String> = packages.iter().map(|name| format!("demo-data/{name}/package.toml")).collect();
+    let files: Vec<&str> = files.iter().map(String::as_str).collect();
+    let Some(rows) = rows_of("sound_around.py", &files) else { return };
+    let ends = |row: &Row| [number(row, "low"), number(row, "high")];
+    let agree = |found: Span, row: &Row| {
+        for (found, expected) in [found.low, found.high].into_iter().zip(ends(row)) {
+            assert!(found == expected || (found - expected).abs() < 1e-6, "{row:?}: {found}");
+        }
+    };
+    let mut compared = 0;
+    for file in files {
+        let (package, _) = load_file(&root().join(file), &["zones-one-level"]);
+        let conduct = Conduct::new(&package);
+        let side = &package.sound;
+        let here: Vec<&Row> = rows.iter().filter(|row| row["package"] == file).collect();
+        for (at, sounding) in side.soundings.iter().enumerate() {
+            let voice = |(sounder, sheet): &(usize, usize)| Voice { sounder: *sounder, sheet: *sheet, sounding: at };
+            let voices: Vec<Voice> = sounding.rows.iter().map(voice).collect();
+            for (bearing, place) in ring(Length::new(15.24), Length::new(1.2), 45) {
+                let is_it = |row: &&&Row| {
+                    row["where"] == "ring" && row["what"] == sounding.id && number(row, "at") == bearing.value()
+                };
+                agree(
+                    level_of(&conduct, &voices, place).unwrap(),
+                    here.iter().find(is_it).unwrap_or_else(|| panic!("{file} {}", sounding.id)),
+                );
+                compared += 1;
+            }
+        }
+        for one in &side.exposures {
+            for (at, part) in exposure(&conduct, one).iter().enumerate() {
+                let is_it = |row: &&&Row| row["where"] == "ear" && row["what"] == one.id && row["at"] == at.to_string();
+                agree(part.level, here.iter().find(is_it).unwrap_or_else(|| panic!("{file} {}", one.id)));
+                compared += 1;
+            }
+        }
+    }
+    assert_eq!(compared, rows.len());
+    assert!(compared > 150, "{compared}");
 }

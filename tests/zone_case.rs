@@ -103,6 +103,7 @@ fn every_total_is_met() {
             permitted: None,
             with_uncertainty: false,
             device: Default::default(),
+            listen: None,
             item: None,
         };
         for (name, column) in [

@@ -46,9 +46,18 @@ fn within(scope: FindingScope, ruleset: &Ruleset, rule: &Rule, limit: &Limit, ve
         together: Vec::new(),
         notes: Vec::new(),
         would_show: None,
-        method: rule.quantity.looks.then(|| rule.method.describe()),
+        method: rule.quantity.looks.then(|| rule.method.describe()).or_else(|| listened(rule)),
         trace: None,
     }
+}
+
+/// Where one listens, for rules on sound that say so.
+fn listened(rule: &Rule) -> Option<String> {
+    let terms = rule.listen.as_ref()?;
+    let place = terms.from.is_some() && terms.distance.is_some() && terms.height.is_none();
+    let mut said = terms.describe();
+    said.extend(place.then(|| "1.2 m above the ground".to_owned()));
+    (terms.distance.is_some() || terms.from.is_some()).then(|| said.join(", "))
 }
 
 /// A finding for a limit with what was measured.
@@ -75,6 +84,7 @@ pub(super) fn assemble(
     scope.head = measured.head;
     scope.emitter = measured.emitter.or(scope.emitter);
     (scope.circuit, scope.supply) = (measured.circuit, measured.supply);
+    (scope.sounder, scope.tone, scope.place) = (measured.sounder, measured.tone, measured.place);
     let mut finding = within(scope, ruleset, rule, limit, compared.verdict);
     let states = measured.states.or_else(|| {
         // All states in which any of the words shows, so that the fewest inputs tell them.

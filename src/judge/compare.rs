@@ -4,7 +4,7 @@ use super::{Found, Verdict};
 use crate::package::Decision;
 use crate::quantity::{Uncertainty, Value};
 use crate::ruleset::{Demand, Require};
-use crate::units::Unit;
+use crate::units::{Dimension, Unit};
 
 /// The outcome of one comparison.
 #[derive(Clone, Debug)]
@@ -174,12 +174,20 @@ fn compare_number(span: Span, demand: &Demand, require: Require, unit: Unit) -> 
     // Of a range with one end at zero the other one says how much its room is worth.
     let other = |end: f64| if end.is_finite() { end.abs() } else { 0.0 };
     let room = |limit: f64, beside: f64, room: f64| {
+        if in_decibels(unit) {
+            return limit.is_finite().then_some(room);
+        }
         let share_of = if limit == 0.0 { other(beside) } else { limit.abs() };
         (share_of != 0.0 && limit.is_finite()).then(|| room / share_of)
     };
     let margin =
         [room(from, to, shown - from), room(to, from, to - shown)].into_iter().flatten().min_by(f64::total_cmp);
     of_number(span, verdict, shown, margin, by_high, unit)
+}
+
+/// Whether the room to a limit is a difference, as it is of levels.
+fn in_decibels(unit: Unit) -> bool {
+    matches!(unit.dimension(), Dimension::SoundLevel | Dimension::Decibels)
 }
 
 /// A range that is not wanted, its ends included: a value on an end lies in it.
@@ -200,7 +208,7 @@ fn compare_outside(span: Span, from: f64, to: f64, unit: Unit) -> Compared {
     let shown = if occurs || verdict == Verdict::Pass { nearest } else { low };
     let near_from = shown - from < to - shown;
     let (end, beyond) = if near_from { (from, from - shown) } else { (to, shown - to) };
-    let margin = (end != 0.0).then(|| beyond / end.abs());
+    let margin = if in_decibels(unit) { Some(beyond) } else { (end != 0.0).then(|| beyond / end.abs()) };
     of_number(span, verdict, shown, margin, verdict == Verdict::Pass && low < high && shown == high, unit)
 }
 
@@ -212,7 +220,8 @@ fn of_number(span: Span, verdict: Verdict, shown: f64, margin: Option<f64>, by_h
     let margin = if verdict == Verdict::NotShown { None } else { margin };
     Compared {
         verdict,
-        found: Found::Number(unit.from_base(shown)),
+        // Where a bound is all or nothing there is no figure to show.
+        found: if shown.is_finite() { Found::Number(unit.from_base(shown)) } else { Found::Nothing },
         margin,
         notes: Vec::new(),
         head: None,
@@ -330,6 +339,17 @@ mod tests {
         // The nearest representable numbers beside an end lie out of the range.
         assert_eq!(outside(5.0_f64.next_down(), 5.0_f64.next_down(), true).verdict, Verdict::Pass);
         assert_eq!(outside(30.0_f64.next_up(), 30.0_f64.next_up(), true).verdict, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_room_outside_a_range_of_levels_is_a_difference() {
+        for (found, margin) in [(85.0, 5.0), (92.0, -2.0), (110.0, 10.0)] {
+            let (value, demand) = (Value::exactly(found), Demand::Range { from: 90.0, to: 100.0 });
+            let unit = Unit::parse("dB(A)").unwrap();
+            let compared =
+                compare(&value, Uncertainty::NotAsked, &demand, Require::Outside, unit, Decision::Simple).tidied();
+            assert_eq!(compared.margin, Some(margin), "{found}");
+        }
     }
 
     #[test]

@@ -4,6 +4,8 @@
 //! Nothing is measured here. What was found for each of the limits is put together: a value meets the joint range if
 //! and only if it meets every limit, so the joint verdict is the worst of theirs.
 
+mod levels;
+
 use rustc_hash::FxHashMap;
 
 use super::compare::compare;
@@ -11,7 +13,7 @@ use super::readings::is_worse;
 use super::{Finding, FindingScope, FindingWitness, Found, Together, Verdict};
 use crate::measure::{Boundary, Method};
 use crate::package::Decision;
-use crate::quantity::{DeviceKind, DeviceTerms, Uncertainty, Value, one_thing};
+use crate::quantity::{DeviceKind, DeviceTerms, ListenTerms, Measure, Uncertainty, Value, least_of, one_thing};
 use crate::ruleset::{Allowed, Basis, Citation, Demand, Limit, Require, Rule, Ruleset, Strength};
 use crate::units::{Degrees, Dimension, Length, Unit};
 
@@ -23,7 +25,7 @@ const CONFLICT: &str = "conflict";
 const NARROWED: &str = "narrowed";
 
 /// Quantities whose words each ruleset chooses for itself.
-const OWN_WORDS: [&str; 2] = ["claimed-class", "vehicle-class"];
+const OWN_WORDS: [&str; 3] = ["claimed-class", "sounder-class", "vehicle-class"];
 
 /// Whether this stands in place of a ruleset's id.
 pub(super) fn is_meeting(ruleset: &str) -> bool {
@@ -48,6 +50,8 @@ struct Key<'a> {
     method: Option<Method>,
     /// Where on the lamp one looks, and how; of which lamps that is asked the heads tell.
     device: DeviceTerms,
+    /// Where one listens, and to what; of quantities of single sounders these tell of which kinds and tones it is asked.
+    listen: Option<ListenTerms>,
     item: Option<&'a str>,
     /// Words that are a ruleset's own mean nothing to another one.
     own_words: Option<&'a str>,
@@ -97,6 +101,7 @@ pub(super) fn meetings(rulesets: &[Ruleset], findings: &mut [Finding], places: &
         }
         made.extend(met.iter().filter_map(|meeting| told(meeting, &group, findings)));
     }
+    made.extend(levels::least_over_greatest(rulesets, findings, places));
     for (at, note) in notes {
         if let Some(finding) = findings.get_mut(at).filter(|finding| !finding.notes.contains(&note)) {
             finding.notes.push(note);
@@ -110,7 +115,7 @@ fn contested(rulesets: &[Ruleset]) -> Vec<&'static str> {
     let mut voices: Vec<(&'static str, usize, Option<&str>)> = Vec::new();
     for (at, ruleset) in rulesets.iter().enumerate() {
         for rule in &ruleset.rules {
-            let quantity = one_thing(rule.quantity);
+            let quantity = least_of(rule.quantity).map_or(one_thing(rule.quantity), |(least, _)| least);
             for limit in &rule.limits {
                 let voice = (quantity, at, limit.source.authority.as_deref());
                 if voices.last() != Some(&voice) && !voices.contains(&voice) {
@@ -125,6 +130,16 @@ fn contested(rulesets: &[Ruleset]) -> Vec<&'static str> {
 
 /// Required limits with the same key, where more than one speaks.
 fn groups<'a>(rulesets: &'a [Ruleset], findings: &[Finding], places: &[Option<Place>]) -> Vec<Vec<Member<'a>>> {
+    grouped(rulesets, findings, places, |ruleset, rule, limit, finding| Some(key(ruleset, rule, limit, finding)))
+}
+
+/// Required limits with the same key, if they have one, where more than one speaks.
+fn grouped<'a>(
+    rulesets: &'a [Ruleset],
+    findings: &[Finding],
+    places: &[Option<Place>],
+    key: impl Fn(&'a Ruleset, &'a Rule, &'a Limit, &Finding) -> Option<Key<'a>>,
+) -> Vec<Vec<Member<'a>>> {
     let contested = contested(rulesets);
     let mut groups: Vec<(Key<'a>, Vec<Member<'a>>)> = Vec::new();
     for ((at, finding), place) in findings.iter().enumerate().zip(places) {
@@ -132,7 +147,7 @@ fn groups<'a>(rulesets: &'a [Ruleset], findings: &[Finding], places: &[Option<Pl
         let Some(ruleset) = rulesets.get(ruleset) else { continue };
         let Some(rule) = ruleset.rules.get(rule) else { continue };
         let Some(limit) = rule.limits.get(limit) else { continue };
-        if !contested.contains(&one_thing(rule.quantity)) {
+        if !contested.contains(&least_of(rule.quantity).map_or(one_thing(rule.quantity), |(least, _)| least)) {
             continue;
         }
         // Of a quantity of single heads a limit without a head speaks of none.
@@ -142,7 +157,7 @@ fn groups<'a>(rulesets: &'a [Ruleset], findings: &[Finding], places: &[Option<Pl
             continue;
         }
         let Some(allowed) = Allowed::of(rule.require, &limit.demand, rule.unit) else { continue };
-        let key = key(ruleset, rule, limit, finding);
+        let Some(key) = key(ruleset, rule, limit, finding) else { continue };
         let member = Member { ruleset, rule, limit, allowed, at };
         match groups.iter_mut().find(|(known, _)| *known == key) {
             Some((_, members)) => members.push(member),
@@ -164,12 +179,22 @@ fn key<'a>(ruleset: &'a Ruleset, rule: &'a Rule, limit: &'a Limit, finding: &Fin
     });
     let level = limit.level.filter(|_| !rule.quantity.each_head).and_then(|at| ruleset.protocol.levels.get(at));
     let band = level.map(|level| [level.from, level.above, level.to]);
+    let of_sound = matches!(rule.quantity.measure, Measure::Sound(_));
+    // Of which sounders a class speaks each ruleset says for itself; of single ones their ids tell.
+    let of_own_class = of_sound && limit.class.is_some() && finding.scope.sounder.is_none();
     Key {
         quantity: one_thing(rule.quantity),
         method: rule.quantity.looks.then_some(rule.method),
         device: DeviceTerms { of: DeviceKind::Any, group: None, ..rule.device.clone().unwrap_or_default() },
+        listen: of_sound.then(|| {
+            let terms = rule.listen.clone().unwrap_or_default().spelt_out();
+            match finding.scope.sounder {
+                Some(_) => ListenTerms { of: Vec::new(), tones: Vec::new(), ..terms },
+                None => terms,
+            }
+        }),
         item: limit.item.as_deref(),
-        own_words: OWN_WORDS.contains(&rule.quantity.name).then_some(ruleset.id.as_str()),
+        own_words: (OWN_WORDS.contains(&rule.quantity.name) || of_own_class).then_some(ruleset.id.as_str()),
         band,
         bearings,
         leads_to: limit.leads_to.as_deref(),
@@ -202,10 +227,12 @@ fn cells(group: &[Member<'_>], findings: &[Finding]) -> Vec<Cell> {
     let (purposes, emitters) = (named(|scope| &scope.purpose), named(|scope| &scope.emitter));
     // Of a quantity either every finding is on a head (a circuit, a source) or none is. Of many heads each is gone through once.
     let mut heads: Vec<Vec<usize>> = Vec::new();
-    let mut places: FxHashMap<Option<&str>, usize> = FxHashMap::default();
+    let mut places: FxHashMap<(Option<&str>, Option<&str>), usize> = FxHashMap::default();
     for (at, scope) in scopes.iter().enumerate() {
-        let thing = scope.head.as_ref().or(scope.circuit.as_ref()).or(scope.supply.as_ref());
-        let place = *places.entry(thing.map(String::as_str)).or_insert(heads.len());
+        let named = [&scope.head, &scope.circuit, &scope.supply, &scope.sounder, &scope.place];
+        let thing = named.into_iter().find_map(Option::as_ref);
+        let thing = (thing.map(String::as_str), scope.tone.as_deref());
+        let place = *places.entry(thing).or_insert(heads.len());
         match heads.get_mut(place) {
             Some(members) => members.push(at),
             None => heads.push(vec![at]),

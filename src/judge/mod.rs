@@ -14,6 +14,7 @@ mod question;
 mod readings;
 mod run;
 mod summary;
+mod unheard;
 mod unspoken;
 mod would_show;
 
@@ -73,7 +74,7 @@ impl Verdict {
 /// One rule at one place.
 #[derive(Clone, Debug)]
 pub struct Finding {
-    /// Stable and shell-safe: `ruleset:rule@purpose/level/zone/class/head/emitter/item`.
+    /// Stable and shell-safe: `ruleset:rule@purpose/level/zone/class/head/emitter/circuit/supply/sounder/tone/place/item`.
     pub id: String,
     /// The rule's id.
     pub rule: String,
@@ -164,6 +165,15 @@ pub struct FindingScope {
     /// The battery, converter, inverter or shore inlet.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub supply: Option<String>,
+    /// The sounder.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sounder: Option<String>,
+    /// The tone of the sounder.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tone: Option<String>,
+    /// The ear that hears a shift.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
     /// What a person states.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub item: Option<String>,
@@ -217,8 +227,9 @@ pub struct Trace {
 impl Finding {
     /// The parts of the id behind the `@`, from a scope.
     pub(crate) fn place(scope: &FindingScope) -> String {
-        let of_device = [&scope.class, &scope.head, &scope.emitter, &scope.circuit, &scope.supply, &scope.item];
-        let parts = [&scope.purpose, &scope.level, &scope.zone].into_iter().chain(of_device);
+        let of_device = [&scope.class, &scope.head, &scope.emitter, &scope.circuit, &scope.supply];
+        let of_sound = [&scope.sounder, &scope.tone, &scope.place, &scope.item];
+        let parts = [&scope.purpose, &scope.level, &scope.zone].into_iter().chain(of_device).chain(of_sound);
         let parts: Vec<&str> = parts.flatten().map(String::as_str).collect();
         if parts.is_empty() { "vehicle".to_owned() } else { parts.join("/") }
     }
@@ -248,7 +259,7 @@ impl Finding {
 
     /// Whether found and limit are whole things that are counted.
     pub fn counts_things(&self) -> bool {
-        use Dimension::{Displays, Heads, Modes, Points, States};
-        matches!(self.unit.dimension(), Points | Heads | States | Displays | Modes)
+        use Dimension::{Displays, Heads, Modes, Points, Sounders, States};
+        matches!(self.unit.dimension(), Points | Heads | Sounders | States | Displays | Modes)
     }
 }

@@ -10,13 +10,14 @@ use super::conflict::{Place, meetings};
 use super::except::except;
 use super::light::{Answer, Asked, Scene};
 use super::readings::{Rank, is_worse, join_readings};
+use super::unheard::{NO_EXPOSURE, unheard};
 use super::unspoken::{about, unspoken};
 use super::{Finding, Summary, Trace, Verdict};
 use crate::load::reader::Date;
 use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, Looks, Method, Survey};
 use crate::package::Decision;
-use crate::quantity::{Ask, DeviceAsk, Measure, Measured, Value, Working, how_it_flows};
+use crate::quantity::{Ask, DeviceAsk, Measure, Measured, Quantity, Value, Working, how_it_flows, is_of_shift};
 use crate::ruleset::{Demand, Limit, Permitted, Require, Rule, Ruleset, Strength};
 use crate::units::Degrees;
 
@@ -144,7 +145,7 @@ impl<'a> Bench<'a> {
                 }
             }
             // Rows of colours and classes that nothing here has are not worth a word each.
-            let nobody = || about(self.ruleset, rule, Verdict::NotApplicable, "no head here to judge");
+            let nobody = || about(self.ruleset, rule, Verdict::NotApplicable, nobody(rule.quantity));
             let nobody = if findings.len() == began { nobody() } else { None };
             findings.extend(unspoken.remove(&rule_at).or(nobody));
             places.resize(findings.len(), None);
@@ -220,6 +221,13 @@ impl<'a> Bench<'a> {
                 let measure = |ask: &Ask<'_>| measure(self.conduct, ask);
                 self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
             }
+            Measure::Sound(measure) => match unheard(self.conduct, self.ruleset, rule, limit) {
+                Some(findings) => findings,
+                None => {
+                    let measure = |ask: &Ask<'_>| measure(self.conduct, ask);
+                    self.findings(&case, None, &self.answer(&case, &self.asks(&case), measure))
+                }
+            },
             Measure::States(measure) | Measure::Device(measure) => {
                 let measure = |ask: &Ask<'_>| measure(self.conduct, &self.ruleset.protocol, ask);
                 let mut answer = self.answer(&case, &self.asks(&case), measure);
@@ -232,7 +240,8 @@ impl<'a> Bench<'a> {
         let of_light = rule.quantity.counts_permitted;
         let narrowed = limit.colour.is_some() && !of_light || limit.class.is_some();
         if worst.is_empty() && !narrowed {
-            worst.push(bare(self.ruleset, rule, limit, Verdict::NotApplicable, "no head here to judge"));
+            let nobody = nobody(rule.quantity);
+            worst.push(bare(self.ruleset, rule, limit, Verdict::NotApplicable, nobody));
         }
         worst.into_iter().map(|finding| self.remembered(finding)).collect()
     }
@@ -332,6 +341,15 @@ impl<'a> Bench<'a> {
     }
 }
 
+/// What is said where nothing of the vehicle is what a rule speaks of.
+fn nobody(quantity: &Quantity) -> &'static str {
+    match quantity.measure {
+        Measure::Sound(_) if is_of_shift(quantity) => NO_EXPOSURE,
+        Measure::Sound(_) => "no sounder here to judge",
+        _ => "no head here to judge",
+    }
+}
+
 /// Without a limit every device would be told the same: it is said once, of the first.
 fn unnamed(measured: &mut Vec<Measured>) {
     let heads = measured.len();
@@ -364,7 +382,9 @@ pub fn ask_of<'l>(
     };
     let with_uncertainty = decision == Decision::Guarded;
     let (purpose, leads_to) = (limit.purpose.as_deref(), limit.leads_to.as_deref());
-    Ask { purpose, leads_to, level: limit.level, zone: limit.zone, boundary, permitted, with_uncertainty, device, item }
+    let listen = rule.listen.as_ref();
+    let (level, zone) = (limit.level, limit.zone);
+    Ask { purpose, leads_to, level, zone, boundary, permitted, with_uncertainty, device, listen, item }
 }
 
 /// What a finding's value is made of, measured once more in its worst state.
@@ -402,6 +422,13 @@ pub fn working(conduct: &Conduct<'_>, rulesets: &[Ruleset], finding: &Finding) -
                 let one = |one: &Measured| one.circuit == finding.scope.circuit && one.supply == finding.scope.supply;
                 let measured = measure(conduct, &ask).into_iter().find(one)?;
                 return Some(how_it_flows(conduct, &ask, &measured));
+            }
+            Measure::Sound(measure) => {
+                let scope = &finding.scope;
+                let one =
+                    |one: &Measured| one.sounder == scope.sounder && one.tone == scope.tone && one.place == scope.place;
+                let measured = measure(conduct, &ask).into_iter().find(one)?;
+                return Some(Working { lines: measured.steps, ..Working::default() });
             }
             Measure::States(_) | Measure::Stated(_) => return None,
         };

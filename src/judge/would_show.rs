@@ -1,6 +1,7 @@
 //! What would show a finding that is open: the lines of an overlay that give a missing limit, the key of the catalogue or
 //! the package that gives a missing figure, each with an example that can be pasted.
 
+use super::unheard::{NO_EXPOSURE, lacks_table};
 use crate::ruleset::{Demand, Limit, Rule, Ruleset};
 use crate::units::Dimension;
 
@@ -9,6 +10,9 @@ const LIGHT: &str = "at the emitter in the catalogue, for example intensity = { 
 
 /// The `[[change]]` of an overlay that fills all missing limits of a rule, to be pasted; each `...` is for a figure.
 pub(super) fn change_to_type(ruleset: &Ruleset, rule: &Rule) -> String {
+    if lacks_table(rule) {
+        return rule_to_type(rule);
+    }
     let ranges = rule.require.asks_a_range();
     let protocol = &ruleset.protocol;
     // Rows as a table prints them: what is alike of several zones or colours stands once.
@@ -55,8 +59,41 @@ pub(super) fn change_to_type(ruleset: &Ruleset, rule: &Rule) -> String {
         Dimension::Words => String::new(),
         _ => format!("  # unit: {}", rule.unit),
     };
-    let cite = "cite = { own = \"edition and clause of your own copy, and who looked\" }";
-    format!("[[change]]\nrule = \"{}\"\n{cite}\n{limits}{unit}", rule.id)
+    format!("[[change]]\nrule = \"{}\"\n{OWN_COPY}\n{limits}{unit}", rule.id)
+}
+
+const OWN_COPY: &str = "cite = { own = \"edition and clause of your own copy, and who looked\" }";
+
+/// A rule with a table of levels in the place of one whose table is missing: a change gives a limit, and no table.
+fn rule_to_type(rule: &Rule) -> String {
+    let terms = rule.listen.clone().unwrap_or_default();
+    let list = |words: Vec<&str>| words.iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(", ");
+    let mut keys = Vec::new();
+    if !terms.of.is_empty() {
+        keys.push(format!("of = [{}]", list(terms.of.iter().map(|kind| kind.word()).collect())));
+    }
+    if !terms.tones.is_empty() {
+        keys.push(format!("tones = [{}]", list(terms.tones.iter().map(String::as_str).collect())));
+    }
+    keys.extend(terms.distance.map(|distance| format!("distance = \"{} m\"", distance.value())));
+    keys.push("table = [[\"... deg\", \"... dB(A)\"], [\"... deg\", \"... dB(A)\"]]".to_owned());
+    keys.extend(terms.low.map(|(points, by)| format!("low = {{ points = {points}, by = \"{} dB\" }}", by.value())));
+    let classes = rule.limits.iter().map(|limit| limit.class.as_ref());
+    let rows = classes.map(|class| match class {
+        Some(class) => format!("{{ class = \"{class}\", value = 0 }}"),
+        None => "{ value = 0 }".to_owned(),
+    });
+    format!(
+        "[[remove]]\nrule = \"{id}\"\n{OWN_COPY}\n[[rule]]\nid = \"{id}-by-own-copy\"\n\
+         says = \"At each angle of the table the level is as great as it asks.\"\nquantity = \"{}\"\nunit = \"{}\"\n\
+         require = \"{}\"\nlisten = {{ {} }}  # a row a point of the table\n{OWN_COPY}\nlimits = [{}]",
+        rule.quantity.name,
+        rule.unit,
+        rule.require.word(),
+        keys.join(", "),
+        rows.collect::<Vec<_>>().join(", "),
+        id = rule.id,
+    )
 }
 
 /// What would show it, for a note on what is missing.
@@ -79,7 +116,7 @@ pub(super) fn what_shows(note: &str, ruleset: &Ruleset, rule: &Rule, limit: &Lim
         "what the lamp draws while lit and while dark, at the emitter in the catalogue, for example \
          current = { lit = \"1.8 A\", standby = \"0.02 A\" }"
             .to_owned()
-    } else if let Some(what) = of_supply(note) {
+    } else if let Some(what) = of_supply(note).or_else(|| of_sound(note)) {
         what.to_owned()
     } else if note.starts_with("no `max-height`") {
         let model = note.rsplit('`').nth(1).unwrap_or_default();
@@ -117,6 +154,81 @@ pub(super) fn what_shows(note: &str, ruleset: &Ruleset, rule: &Rule, limit: &Lim
     } else {
         note.to_owned()
     }
+}
+
+/// What would show a figure of sound.
+fn of_sound(note: &str) -> Option<&'static str> {
+    const SIGNS: [(&str, &str); 20] = [
+        (
+            NO_EXPOSURE,
+            "who hears what over a shift, in the package, for example [[exposure]] id = \"driver\", stretches = [{ level = \"84 dB(A)\", lasts = \"25 min\" }]",
+        ),
+        (
+            "no sheet has the tone",
+            "the tone by the same name in the rule's `tones` and at the model in the catalogue, or a [[model.sound]] of this tone",
+        ),
+        (
+            "no state with reverse gear in can occur",
+            "the input that reads reverse gear left free in `never`, so that it can be in",
+        ),
+        (
+            "is stated without its distance",
+            "how far away it was measured, at the tone in the catalogue, for example distance = \"3 m\"; a level says nothing without it",
+        ),
+        (
+            "no level of the tone",
+            "a laboratory's or maker's levels that cover this angle, at the tone in the catalogue, for example levels = [[\"0 deg\", \"120 dB(A)\"], [\"50 deg\", \"109 dB(A)\"]], symmetric = true",
+        ),
+        (
+            "no `lowest-part` of",
+            "from the siren's report, at the tone in the catalogue, for example lowest-part = \"6 dB\"",
+        ),
+        ("no `rate` of", "counted or from the sheet, at the tone in the catalogue, for example rate = \"12 /min\""),
+        ("no `frequency` of", "from the sheet, at the tone in the catalogue, for example frequency = \"1250 Hz\""),
+        ("is mounted is not said", "at the [[sounder]] in the package, for example mounted = \"bumper\""),
+        (
+            "no `ambient` level",
+            "how loud it is where the vehicle works, in the package, for example [listening] ambient = \"75 dB(A)\"",
+        ),
+        (
+            "what a closed car keeps out",
+            "an assumption in the package, for example [listening] closed-car = \"25 dB\"; figures from 20 to 30 dB are published",
+        ),
+        (
+            "what shut windows keep out",
+            "measured at the seat, windows open against shut, in the package, for example [listening] windows-shut = \"20 dB\"",
+        ),
+        (
+            "what the body takes is not declared",
+            "a declared figure at the [[sounder]] in the package, for example screened = \"10 dB\", or a measurement there",
+        ),
+        (
+            "what the ground adds is not stated",
+            "what the ground adds where it is measured, in the package, for example [listening] reflection = \"3 dB\"",
+        ),
+        (
+            "octaves not stated",
+            "the octave bands of the sheet, at the tone in the catalogue, for example octaves = { 1000 = \"118 dB\", 2000 = \"117 dB\" }",
+        ),
+        (
+            "speakers in step and against each other",
+            "a measurement at this place; or the `amplifier` and the `polarity` of each speaker, where they are not said",
+        ),
+        (
+            "is not said",
+            "at the [[sounder]] in the package: `amplifier` names what drives it, polarity = \"normal\" or \"reversed\" how its wires lie",
+        ),
+        (
+            "stands in between comes and goes",
+            "a measurement with it there and away, or a place for the sounder that is free",
+        ),
+        ("means = \"reverse\"", "`means = \"reverse\"` for the input that reads reverse gear"),
+        (
+            "between bounds of the level at the ear",
+            "a level measured at the ear, in the [[exposure]], for example { level = \"84 dB(A)\", lasts = \"25 min\" }",
+        ),
+    ];
+    SIGNS.iter().find(|(sign, _)| note.contains(sign)).map(|(_, what)| *what)
 }
 
 /// What would show a figure of the electrical side.

@@ -2,8 +2,8 @@
 
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::units::{
-    Amount, AmountError, Ampere, AmpereHour, Area, Candela, Celsius, Degrees, Dimension, Length, LitrePerHour, Micros,
-    Ohm, OpticalPower, Seconds, Share, Unit, Volt, Watt, Wavelength,
+    Amount, AmountError, Ampere, AmpereHour, Area, Candela, Celsius, Decibels, Degrees, Dimension, Kilopascal, Length,
+    LitrePerHour, Micros, Ohm, OpticalPower, PerMinute, Seconds, Share, SoundLevel, Unit, Volt, Watt, Wavelength,
 };
 
 /// A quantity that can be read from a text.
@@ -25,7 +25,8 @@ macro_rules! figures {
 figures!(
     Length: Length, Degrees: Angle, Micros: Time, Candela: Intensity, OpticalPower: OpticalPower, Volt: Voltage,
     Ampere: Current, Share: Share, Wavelength: Wavelength, Watt: Power, Ohm: Resistance, AmpereHour: Charge,
-    Celsius: Temperature, Seconds: Time, Area: Area, LitrePerHour: FuelRate
+    Celsius: Temperature, Seconds: Time, Area: Area, LitrePerHour: FuelRate, SoundLevel: SoundLevel, Decibels: Decibels,
+    Kilopascal: Pressure, PerMinute: Rate
 );
 
 /// Reads a figure; a mistake is logged at `span`.

@@ -38,10 +38,13 @@ pub enum Meaning {
     Park,
     /// The driver's own high-beam switch.
     HighBeam,
+    /// Reverse gear is in.
+    Reverse,
 }
 
 /// The words for [`Meaning`].
-pub const MEANINGS: &[(&str, Meaning)] = &[("park", Meaning::Park), ("high-beam", Meaning::HighBeam)];
+pub const MEANINGS: &[(&str, Meaning)] =
+    &[("park", Meaning::Park), ("high-beam", Meaning::HighBeam), ("reverse", Meaning::Reverse)];
 
 impl Inputs {
     /// The place of the input called `id`.

@@ -11,6 +11,7 @@ use rustc_hash::FxHashMap;
 
 use super::power::Power;
 use super::row::Rows;
+use super::sound::Sounds;
 use crate::flash::Timeline;
 use crate::geometry::Pose;
 use crate::logic::{Region, Space};
@@ -93,6 +94,8 @@ pub struct Conduct<'a> {
     pub(super) rows: Rows,
     /// What flows, once it is asked for.
     pub(super) power: OnceCell<Option<Power>>,
+    /// What sounds, once it is asked for.
+    pub(super) sounds: OnceCell<Sounds>,
 }
 
 /// A claim of a display on a head.
@@ -149,8 +152,8 @@ impl<'a> Conduct<'a> {
         let mut known: FxHashMap<Vec<(usize, Kind)>, Rc<Layers>> = FxHashMap::default();
         let (heads, overrides, modes, never_seen) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let bodies = package.bodies.iter().map(|body| space.holds(&body.when)).collect();
-        let (rows, power) = (Rows::default(), OnceCell::new());
-        let mut conduct = Self { package, heads, overrides, modes, bodies, never_seen, rows, power };
+        let (rows, power, sounds) = (Rows::default(), OnceCell::new(), OnceCell::new());
+        let mut conduct = Self { package, heads, overrides, modes, bodies, never_seen, rows, power, sounds };
         for (at, claims) in claims(package).into_iter().enumerate() {
             let key: Vec<(usize, Kind)> = claims.iter().map(|claim| (claim.display, claim.kind())).collect();
             let layers = known.entry(key).or_insert_with(|| Rc::new(lay(space, &on, &claims))).clone();

@@ -99,6 +99,7 @@ impl<'a> Conduct<'a> {
             never_seen: self.never_seen.clone(),
             rows: self.rows.clone(),
             power: OnceCell::new(),
+            sounds: OnceCell::new(),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What an observer receives: physics only. No rule is known here, and no zone that a ruleset did not give.
 //!
-//! A [`Conduct`] is what all heads show over all states. A [`Protocol`] says how to look (zones, levels, flash terms,
+//! A [`Conduct`] is what all heads show over all states, and what sounds in them ([`sound`]). A [`Protocol`] says how to look (zones, levels, flash terms,
 //! signal). [`Looks`] are all ways in which each head is seen so, and a [`Survey`] is the vehicle with some of them lit.
 
 mod beam;
@@ -13,6 +13,7 @@ mod power;
 mod protocol;
 mod row;
 mod shade;
+pub mod sound;
 mod survey;
 
 pub use bench::{OnBench, figure_towards};

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use super::colour::read_stated;
 use super::light::{Files, read_declared, read_intensity, read_optical_power};
+use super::sound::{SounderModel, is_sounder, read_sounder_model};
 use super::{Current, Emitter, Evidence, Grade, Model};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::electrical::Driver;
@@ -24,6 +25,7 @@ const GRADES: &[(&str, Grade)] = &[
 /// The models of all catalogues of a package, and the names of those whose own mistakes have been reported.
 pub(super) struct Catalogues {
     pub models: Vec<Model>,
+    pub sounders: Vec<SounderModel>,
     by_id: HashMap<String, usize>,
     broken: HashSet<String>,
     /// False where a catalogue could not be read, so that any name may be one of its.
@@ -31,10 +33,27 @@ pub(super) struct Catalogues {
 }
 
 impl Catalogues {
+    /// The place of a model in [`Catalogues::sounders`]; an unknown name is reported.
+    pub fn find_sounder(&self, name: &Text, log: &Log) -> Option<usize> {
+        let found = self.sounders.iter().position(|model| model.id == name.text);
+        if found.is_none() && self.by_id.contains_key(&name.text) {
+            let error = Diagnostic::error("not-a-sounder", format!("the model `{}` is a lamp", name.text));
+            log.push(error.at(&name.span, "named here").help("mount it as a [[head]]"));
+        } else if found.is_none() && self.all_read && !self.broken.contains(&name.text) {
+            let message = format!("no catalogue describes the model `{}`", name.text);
+            let error = Diagnostic::error("unknown-model", message).at(&name.span, "named here");
+            log.suggest(error, &name.text, self.sounders.iter().map(|model| model.id.as_str()));
+        }
+        found
+    }
+
     /// The place of a model in [`Catalogues::models`]; an unknown name is reported.
     pub fn find(&self, name: &Text, log: &Log) -> Option<usize> {
         let found = self.by_id.get(&name.text).copied();
-        if found.is_none() && self.all_read && !self.broken.contains(&name.text) {
+        if found.is_none() && self.sounders.iter().any(|model| model.id == name.text) {
+            let error = Diagnostic::error("not-a-lamp", format!("the model `{}` is a sounder", name.text));
+            log.push(error.at(&name.span, "named here").help("mount it as a [[sounder]]"));
+        } else if found.is_none() && self.all_read && !self.broken.contains(&name.text) {
             let message = format!("no catalogue describes the model `{}`", name.text);
             let mut error = Diagnostic::error("unknown-model", message).at(&name.span, "named here");
             if self.models.is_empty() {
@@ -50,7 +69,7 @@ impl Catalogues {
 /// Reads every catalogue the package names. A model id must be unique over all of them.
 pub(super) fn read_catalogues(names: &[Text], folders: &[PathBuf], sources: &Sources, log: &Log) -> Catalogues {
     let (by_id, broken) = (HashMap::new(), HashSet::new());
-    let mut catalogues = Catalogues { models: Vec::new(), by_id, broken, all_read: true };
+    let mut catalogues = Catalogues { models: Vec::new(), sounders: Vec::new(), by_id, broken, all_read: true };
     let mut ids = Distinct::new("models", log);
     let mut named: HashMap<&str, &Span> = HashMap::new();
     for name in names {
@@ -90,6 +109,17 @@ fn read_catalogue(
         let tables = top.tables("model");
         top.finish();
         for table in tables {
+            if is_sounder(&table) {
+                let (id, model) = read_sounder_model(table, log);
+                let Some(id) = id.filter(|id| ids.keeps(id)) else { continue };
+                match model {
+                    Some(model) => catalogues.sounders.push(model),
+                    None => {
+                        catalogues.broken.insert(id.text);
+                    }
+                }
+                continue;
+            }
             let (id, model) = read_model(table, &files);
             let Some(id) = id.filter(|id| ids.keeps(id)) else { continue };
             match model {
@@ -240,6 +270,12 @@ fn read_current(node: &Node<'_>) -> Option<Current> {
             None
         }
     }
+}
+
+/// `evidence`, an estimate without it.
+pub(super) fn evidence_or_estimate(table: &mut Table<'_>) -> Evidence {
+    let unknown = Evidence { grade: Grade::Estimate, report: None, date: None, pattern_index: None };
+    table.get("evidence").and_then(|node| read_evidence(&node)).unwrap_or(unknown)
 }
 
 pub(super) fn read_evidence(node: &Node<'_>) -> Option<Evidence> {

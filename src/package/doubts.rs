@@ -6,7 +6,7 @@ use std::collections::HashSet;
 use super::fold::at_heads;
 use super::inputs::Signals;
 use super::resolve::PackageFile;
-use super::{Body, Display, Head, Mode};
+use super::{Body, Display, Head, Mode, Sounding};
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::logic::{Condition, Region, Space};
 
@@ -24,6 +24,7 @@ pub(super) struct Bound<'p> {
     pub heads: &'p [Head],
     pub bodies: &'p [Body],
     pub displays: &'p [Display],
+    pub soundings: &'p [Sounding],
     pub modes: &'p [Mode],
     /// Where each mode says when it holds; empty where modes list displays.
     pub whens: &'p [Span],
@@ -101,11 +102,12 @@ pub(super) fn warn(bound: &Bound<'_>, file: &PackageFile, log: &Log) {
 
 /// Inputs that no condition names, `never` left aside: it lights nothing.
 fn warn_unread(bound: &Bound<'_>, log: &Log) {
-    let Bound { heads, bodies, displays, modes, signals, .. } = bound;
+    let Bound { heads, bodies, displays, soundings, modes, signals, .. } = bound;
     let shown = displays.iter().map(|display| &display.when).chain(bodies.iter().map(|body| &body.when));
     let used = modes.iter().flat_map(|mode| [Some(&mode.when), mode.assume.as_ref()]).flatten();
+    let sounds = soundings.iter().map(|sounding| &sounding.when);
     let posed = heads.iter().flat_map(|head| &head.poses).map(|(when, _)| when);
-    let read: HashSet<usize> = shown.chain(used).chain(posed).flat_map(Condition::inputs).collect();
+    let read: HashSet<usize> = shown.chain(used).chain(sounds).chain(posed).flat_map(Condition::inputs).collect();
     let inputs = signals.inputs.list.iter().zip(&signals.places).enumerate();
     let unread: Vec<(&str, &Span)> =
         inputs.filter(|(at, _)| !read.contains(at)).map(|(_, (input, place))| (input.id.as_str(), place)).collect();
@@ -121,7 +123,7 @@ fn warn_unread(bound: &Bound<'_>, log: &Log) {
     let warning = Diagnostic::warning("unread-input", message);
     let warning = unread.iter().take(MOST_NAMED).fold(warning, |warning, (_, place)| warning.at(place, ""));
     log.push(warning.help(
-        "say in the `when` of a display, a mode, a body or a pose what it does, or take it out; \
+        "say in the `when` of a display, a sounding, a mode, a body or a pose what it does, or take it out; \
          what stands in `never` alone switches nothing",
     ));
 }

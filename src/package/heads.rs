@@ -83,7 +83,7 @@ pub(super) struct Place {
 }
 
 impl Place {
-    fn pose(self) -> Pose {
+    pub fn pose(self) -> Pose {
         let (ahead, right, height) = self.at;
         Pose::new(Vehicle::point(ahead, right, height), self.faces, self.tilt + self.wedge, self.roll)
     }
@@ -93,7 +93,7 @@ impl Place {
     }
 
     /// The mirror image about the vehicle's lengthwise plane.
-    fn mirrored(self) -> Self {
+    pub fn mirrored(self) -> Self {
         let (ahead, right, height) = self.at;
         let faces = fold(Degrees::new(360.0 - self.faces.value()));
         Self { at: (ahead, -right, height), faces, roll: -self.roll, ..self }
@@ -137,7 +137,7 @@ pub(super) fn read_head(mut table: Table<'_>, middle: Length, signals: &Signals<
 }
 
 /// Reads where a head is; a pose takes what it does not say from its head (`Some(None)`: whose place is unknown).
-fn read_pose(table: &mut Table<'_>, middle: Length, head: Option<Option<Place>>) -> Option<Place> {
+pub(super) fn read_pose(table: &mut Table<'_>, middle: Length, head: Option<Option<Place>>) -> Option<Place> {
     let is_pose = head.is_some();
     let rest = head.flatten();
     let at = match table.get("at") {
@@ -293,7 +293,7 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
 }
 
 /// The id of the mirrored twin.
-fn twin_id(id: &Text, log: &Log) -> Option<String> {
+pub(super) fn twin_id(id: &Text, log: &Log) -> Option<String> {
     match (id.text.strip_suffix("-left"), id.text.strip_suffix("-right")) {
         (Some(stem), _) => Some(format!("{stem}-right")),
         (_, Some(stem)) => Some(format!("{stem}-left")),

@@ -1,4 +1,4 @@
-//! What the user describes, with every name bound: the vehicle, its heads, patterns, displays and modes.
+//! What the user describes, with every name bound: the vehicle, its heads, sounders, patterns, displays and modes.
 //!
 //! Heads, emitters, patterns and displays are referred to by their place in these lists, so that nothing after
 //! this step can meet an unknown name.
@@ -18,6 +18,7 @@ mod modes;
 mod patterns;
 mod resolve;
 mod row_roles;
+mod sound;
 mod statements;
 mod supply;
 mod vehicle;
@@ -37,6 +38,10 @@ pub use device::{Current, Emitter, Evidence, Figures, Grade, Light, Model};
 pub use fold::at_heads;
 pub use inputs::read_condition;
 pub use resolve::{PackageFile, load};
+pub use sound::{
+    Declared, Exposure, Heard, Listening, Mount, Sheet, SoundSide, Sounder, SounderKind, SounderModel, Sounding,
+    Stretch,
+};
 pub use statements::{Said, Statement};
 pub use supply::{
     Alternator, Battery, Cable, Circuit, Converter, Feed, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating,
@@ -72,6 +77,8 @@ pub struct Package {
     pub statements: Vec<Statement>,
     /// What feeds it, if the package says so.
     pub supply: Option<Rc<Supply>>,
+    /// Its sounders, and who listens.
+    pub sound: SoundSide,
     /// How measurement uncertainty enters a verdict.
     pub decision: Decision,
 }

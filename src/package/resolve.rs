@@ -13,6 +13,7 @@ use super::heads_csv::read_heads_csv;
 use super::inputs::Signals;
 use super::modes::read_modes;
 use super::patterns::read_patterns;
+use super::sound::{read_sound, warn_of_sounders};
 use super::statements::read_statements;
 use super::supply::read_supply;
 use super::vehicle::{read_bodies, read_vehicle, warn_off_the_vehicle};
@@ -99,7 +100,8 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
     let modes = read_modes(modes, displays, &signals, log);
     let exceptions = top.tables("exception").into_iter().filter_map(read_exception).collect();
     let statements = read_statements(top.tables("statement"), log);
-    let supply = read_supply(&mut top, &heads.heads, &signals, log);
+    let sound = read_sound(&mut top, &catalogues, middle, &signals, log);
+    let supply = read_supply(&mut top, &heads.heads, &sound, &signals, log);
     let decision = top.get("decision").and_then(|node| node.table()).and_then(read_decision);
     top.finish();
 
@@ -113,8 +115,11 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
     if !log.has_errors() {
         vehicle.iter().for_each(|vehicle| warn_off_the_vehicle(&heads, vehicle, log));
         let (displays, modes, whens) = (&modes.displays, &modes.kept, &modes.whens);
-        let bound = Bound { heads: &heads, bodies: &bodies, displays, modes, whens, signals: &signals, space: &space };
+        let soundings = &sound.soundings;
+        let (heads, bodies, signals, space) = (&heads, &bodies, &signals, &space);
+        let bound = Bound { heads, bodies, displays, soundings, modes, whens, signals, space };
         warn(&bound, inputs, log);
+        vehicle.iter().for_each(|vehicle| warn_of_sounders(&sound, vehicle, space, log));
     }
     let package = vehicle.map(|vehicle| Package {
         file: inputs.name.clone(),
@@ -130,6 +135,7 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
         exceptions,
         statements,
         supply: supply.map(Rc::new),
+        sound,
         decision: decision.unwrap_or(Decision::Simple),
     });
     (package, rules)

@@ -16,6 +16,12 @@ pub struct Measured {
     pub circuit: Option<String>,
     /// The battery, converter, inverter or inlet it is about.
     pub supply: Option<String>,
+    /// The sounder it is about.
+    pub sounder: Option<String>,
+    /// The tone it is about.
+    pub tone: Option<String>,
+    /// The ear it is about, for what people hear over a shift.
+    pub place: Option<String>,
     /// The head has no level, whatever the limit asked about.
     pub outside_levels: bool,
     /// The vehicle side, for quantities found side by side, as a place in the protocol's zones.
@@ -104,6 +110,9 @@ impl Measured {
             emitter: None,
             circuit: None,
             supply: None,
+            sounder: None,
+            tone: None,
+            place: None,
             outside_levels: false,
             zone: None,
             states: None,

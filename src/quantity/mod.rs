@@ -23,6 +23,7 @@ mod measured;
 mod mounting;
 mod optical;
 mod power;
+mod sound;
 mod stated;
 mod states;
 mod together;
@@ -43,6 +44,7 @@ pub use device::{
 pub use measured::{Measured, Occurrence, Value, Witness};
 pub use optical::Uncertainty;
 pub use power::how as how_it_flows;
+pub use sound::{ListenKey, ListenTerms, Listens, Side, has_asked, is_of_shift, listen_keys, other_tones};
 pub use ways::in_all;
 pub use working::{Part, PointCount, Working};
 
@@ -110,6 +112,8 @@ pub static QUANTITIES: &[&Quantity] = &[
     &stated::COUNT,
     &stated::VOLTAGE,
     &stated::TIME,
+    &stated::SOUND_LEVEL,
+    &stated::LEVEL_DIFFERENCE,
     &device_light::EFFECTIVE_INTENSITY,
     &device_light::GREATEST_EFFECTIVE_INTENSITY,
     &device_light::FLASH_ENERGY,
@@ -146,6 +150,31 @@ pub static QUANTITIES: &[&Quantity] = &[
     &power::source::INVERTER_USE,
     &power::source::SHORE_USE,
     &power::source::SHEET_VOLTAGES,
+    &sound::bench::LEVEL,
+    &sound::bench::GREATEST,
+    &sound::bench::OVER_TABLE,
+    &sound::bench::LOWEST_PART,
+    &sound::bench::RATE,
+    &sound::bench::FREQUENCY,
+    &sound::bench::TONES,
+    &sound::bench::CLASS,
+    &sound::mounted::MOUNT,
+    &sound::mounted::HEIGHT,
+    &sound::mounted::BEHIND_FRONT,
+    &sound::mounted::TURNED,
+    &sound::mounted::KINDS,
+    &sound::mounted::OPPOSED,
+    &sound::around::LEVEL,
+    &sound::around::GREATEST,
+    &sound::around::OVER_AMBIENT,
+    &sound::around::HEARD_AT,
+    &sound::states::SILENT_IN_REVERSE,
+    &sound::states::SOUNDING,
+    &sound::states::EVER_SOUNDING,
+    &sound::states::ALWAYS_SOUNDING,
+    &sound::exposure::OSHA_DOSE,
+    &sound::exposure::NIOSH_DOSE,
+    &sound::exposure::GREATEST,
 ];
 
 /// What a rule on a quantity has to say in `device`, and what more it may say there. `None` for a quantity that takes no
@@ -163,6 +192,18 @@ pub fn find(name: &str) -> Option<&'static Quantity> {
 
 /// Quantities that are one thing of the same heads, asked for in two ways: limits on both meet.
 const ONE_THING: &[(&str, &str)] = &[("device-flash-rate", "flash-rate")];
+
+/// Quantities of which one is the least and the other the greatest of the same levels: no range is narrowed where limits
+/// on both meet, but a least that is asked above the greatest that is allowed is met by nothing.
+const LEAST_AND_GREATEST: &[(&str, &str)] =
+    &[("sound-level", "greatest-sound-level"), ("sound-level-at-place", "greatest-sound-level-at-place")];
+
+/// For a quantity that is the least, or the greatest, of levels: the name of the least of them, and whether it is that.
+pub fn least_of(quantity: &Quantity) -> Option<(&'static str, bool)> {
+    let (least, _) =
+        LEAST_AND_GREATEST.iter().find(|(least, greatest)| [*least, *greatest].contains(&quantity.name))?;
+    Some((least, *least == quantity.name))
+}
 
 /// The name under which limits on a quantity meet those on another that is the same thing.
 pub fn one_thing(quantity: &Quantity) -> &'static str {
@@ -218,6 +259,8 @@ pub enum Measure {
     Device(fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>),
     /// From what flows in the circuits, over all states.
     Power(fn(&Conduct<'_>, &Ask<'_>) -> Vec<Measured>),
+    /// From what sounds, over all states.
+    Sound(fn(&Conduct<'_>, &Ask<'_>) -> Vec<Measured>),
     /// From what a person vouches for or measured; a figure is of the quantity's dimension.
     Stated(fn(&Package, &Ask<'_>, Dimension) -> Vec<Measured>),
 }
@@ -274,6 +317,8 @@ pub struct Ask<'a> {
     pub with_uncertainty: bool,
     /// Of which devices, for quantities of single devices.
     pub device: DeviceAsk<'a>,
+    /// For sounders: of which, and where one listens.
+    pub listen: Option<&'a ListenTerms>,
     /// For what a person states: about which thing.
     pub item: Option<&'a str>,
 }

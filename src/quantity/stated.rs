@@ -101,6 +101,24 @@ pub(super) static VOLTAGE: Quantity = stated(
 pub(super) static TIME: Quantity =
     stated("stated-time", "a time that a person measured", Dimension::Time, "measure it with a watch", figure);
 
+/// A level that a person measured.
+pub(super) static SOUND_LEVEL: Quantity = stated(
+    "stated-sound-level",
+    "a sound level that a person measured on the vehicle",
+    Dimension::SoundLevel,
+    "class 1 meter, A-weighted, fast, at the distance and height that the rule names, wind under 5 m/s, ears protected",
+    figure,
+);
+
+/// The difference of two levels that a person measured at one place.
+pub(super) static LEVEL_DIFFERENCE: Quantity = stated(
+    "stated-level-difference",
+    "the difference of two sound levels that a person measured at one place",
+    Dimension::Decibels,
+    "class 1 meter at one place, first without the sounder and then with it, ears protected; the second less the first",
+    figure,
+);
+
 /// A number of things that a person counted.
 pub(super) static COUNT: Quantity =
     stated("stated-count", "a number of heads that a person counted", Dimension::Heads, "count them", figure);
@@ -125,7 +143,10 @@ pub(super) static VEHICLE_CLASS: Quantity = stated(
 fn figure(package: &Package, ask: &Ask<'_>, wanted: Dimension) -> Vec<Measured> {
     let mut measured = of_item(package, ask, |said, statement| match said {
         Said::Figure(amount) => match amount.in_dimension(wanted) {
-            Ok(value) if value < 0.0 || (wanted == Dimension::Share && value > 1.0) => {
+            // A difference may go either way.
+            Ok(value)
+                if (value < 0.0 && wanted != Dimension::Decibels) || (wanted == Dimension::Share && value > 1.0) =>
+            {
                 Value::Unknown(format!("`{}` is said to be {amount}, which cannot be", statement.item))
             }
             Ok(value) => Value::exactly(value),

@@ -5,9 +5,10 @@ use super::{Report, verdict_word};
 use crate::judge::Found;
 use crate::ruleset::Demand;
 
-const HEADER: [&str; 23] = [
-    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "emitter", "circuit", "supply", "rule",
-    "required", "limit", "found", "unit", "margin", "basis", "evidence", "set", "look_at", "source", "note",
+const HEADER: [&str; 26] = [
+    "id", "verdict", "strength", "purpose", "mode", "level", "zone", "head", "emitter", "circuit", "supply", "sounder",
+    "tone", "place", "rule", "required", "limit", "found", "unit", "margin", "basis", "evidence", "set", "look_at",
+    "source", "note",
 ];
 
 /// All findings as rows, then the cautions.
@@ -47,6 +48,9 @@ pub(super) fn write(report: &Report<'_>) -> String {
             word(&scope.emitter),
             word(&scope.circuit),
             word(&scope.supply),
+            word(&scope.sounder),
+            word(&scope.tone),
+            word(&scope.place),
             finding.rule.clone(),
             finding.require.word().to_owned(),
             limit,

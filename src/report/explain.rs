@@ -5,6 +5,7 @@ use comfy_table::{CellAlignment, Table, presets};
 use super::CAUTIONS;
 use super::layers::in_state;
 use super::number::{margin, pair};
+use super::sound::{is_on_sound, sounding_in};
 use super::text::{labelled, paragraph, setting};
 use crate::judge::{Finding, Verdict};
 use crate::measure::Conduct;
@@ -45,7 +46,11 @@ pub fn explain(
     }));
     let weakest = |grade: crate::package::Grade| {
         let of_supply = finding.scope.circuit.is_some() || finding.scope.supply.is_some();
-        let whose = if of_supply { "what draws the current" } else { "the heads whose light reaches the zone" };
+        let whose = match (of_supply, is_on_sound(finding)) {
+            (true, _) => "what draws the current",
+            (_, true) => "what sounds",
+            _ => "the heads whose light reaches the zone",
+        };
         format!("{} (the weakest of {whose})", grade.word())
     };
     lines.extend(finding.evidence.map(|grade| ("evidence", weakest(grade))));
@@ -79,7 +84,11 @@ pub fn explain(
         line(String::new(), "");
         line("working".to_owned(), "");
         for one in &working.lines {
-            line(format!("  {one}"), "    ");
+            // What fits stands as it is, its columns too.
+            match one.chars().count() + 2 <= usize::from(width) {
+                true => out.push_str(&format!("  {one}\n")),
+                false => paragraph(&format!("  {one}"), "    ", width, &mut out),
+            }
         }
     }
     if !working.plot.is_empty() {
@@ -106,8 +115,13 @@ pub fn explain(
         let space = conduct.space();
         let all: Vec<(usize, usize)> = state.iter().copied().enumerate().collect();
         let with = if space.inputs().described { format!(", with {}", space.words(&all)) } else { String::new() };
-        line(format!("what each head shows there{with}"), "  ");
-        for one in in_state(conduct, state) {
+        let of_sound = is_on_sound(finding);
+        let (what, lines) = match of_sound {
+            true => ("what sounds there", sounding_in(conduct, state)),
+            false => ("what each head shows there", in_state(conduct, state)),
+        };
+        line(format!("{what}{with}"), "  ");
+        for one in lines {
             line(format!("  {one}"), "    ");
         }
     }

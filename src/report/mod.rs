@@ -9,6 +9,7 @@ mod layers;
 mod number;
 mod power;
 pub mod rules;
+mod sound;
 mod states;
 mod table;
 mod text;

@@ -54,12 +54,20 @@ pub(super) fn pair(finding: &Finding) -> (String, String) {
     (found(digits), format!("{sign}{}", limit(digits.max(3))))
 }
 
-/// A margin in per cent with its sign, for colours a distance in x, y; a small one keeps a digit that is not zero.
+/// A margin in per cent with its sign, for colours a distance in x, y, for levels in decibels; a small one keeps a digit that is not zero.
 pub(super) fn margin(finding: &Finding) -> String {
     let Some(margin) = finding.margin else { return String::new() };
     if finding.unit.dimension() == Dimension::Words {
         // A distance in the x, y diagram, which has no unit.
         return format!("{margin:+.4}");
+    }
+    if matches!(finding.unit.dimension(), Dimension::SoundLevel | Dimension::Decibels) {
+        let mut digits = 1;
+        while digits < 6 && margin != 0.0 && format_number(margin, digits) == "0" {
+            digits += 1;
+        }
+        let sign = if margin > 0.0 { "+" } else { "" };
+        return format!("{sign}{} dB", format_number(margin, digits));
     }
     let percent = margin * 100.0;
     if percent == 0.0 {

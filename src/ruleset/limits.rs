@@ -8,8 +8,8 @@ use super::{Basis, Citation, Demand, Limit, Require, Rule, Ruleset};
 use crate::diagnostic::{Diagnostic, Span, nearest};
 use crate::load::reader::{Node, Table, Text, transpose};
 use crate::measure::Protocol;
-use crate::package::{ROLES, Role};
-use crate::quantity::{LevelScope, Measure, Quantity};
+use crate::package::{Mount, ROLES, Role, SounderKind};
+use crate::quantity::{LevelScope, Measure, Quantity, is_of_shift};
 use crate::units::Dimension;
 
 /// What a row is read against.
@@ -49,8 +49,9 @@ pub(super) fn example_row(quantity: &Quantity, require: Require, protocol: &Prot
     keys.extend(needs_item(quantity).then(|| "item = \"what-is-stated\"".to_owned()));
     let known = vocabulary(quantity).and_then(|words| words.first().copied());
     let figure = match (quantity.dimension, quantity.name) {
-        (Dimension::Words, "claimed-class" | "vehicle-class") => "[\"1\"]".to_owned(),
+        (Dimension::Words, "claimed-class" | "vehicle-class" | "sounder-class") => "[\"1\"]".to_owned(),
         (Dimension::Words, _) if needs_item(quantity) => "[\"yes\"]".to_owned(),
+        (Dimension::Words, "sounder-tones") => "[\"wail\"]".to_owned(),
         (Dimension::Words, _) => format!("[\"{}\"]", known.unwrap_or("amber")),
         _ => "120".to_owned(),
     };
@@ -108,15 +109,22 @@ fn read_row(table: Table<'_>, context: &RowContext<'_>) -> Vec<Limit> {
     let colour = table.get("colour").map(|node| node.id());
     let class = table.get("class").map(|node| node.id());
     let item = table.get("item").map(|node| node.id());
-    let is_stated = matches!(quantity.measure, Measure::Stated(_));
+    // Devices that claim classes, and vehicles.
+    let has_class = match quantity.measure {
+        Measure::Stated(_) => true,
+        Measure::Sound(_) => !is_of_shift(quantity),
+        _ => false,
+    };
     let wrong_item = match (item.is_some(), needs_item(quantity)) {
         (false, true) => Some("needs an `item`, the name under which a person states it"),
         (true, false) => Some("has no `item`"),
         _ => None,
     };
-    let wrong_device = match (of_devices || is_stated, colours.is_some() || class.is_some()) {
-        (false, true) => Some("speaks of no `colours` and no `class`"),
-        _ => None,
+    let wrong_device = match (colours.is_some() && !of_devices, class.is_some() && !of_devices && !has_class) {
+        (false, false) => None,
+        (_, false) => Some("speaks of no `colours`"),
+        (false, true) => Some("speaks of no `class`"),
+        (true, true) => Some("speaks of no `colours` and no `class`"),
     };
     let wrong_colour = match (colour.is_some(), of_devices) {
         (true, true) => Some("names its colours in `colours`, each with what is asked of it"),
@@ -360,6 +368,8 @@ fn vocabulary(quantity: &Quantity) -> Option<Vec<&'static str>> {
             let others = ROLES.iter().filter(|(_, role)| *role != Role::Warning);
             Some(others.map(|(word, _)| *word).collect())
         }
+        "sounder-mount" => Some(Mount::WORDS.iter().map(|(word, _)| *word).collect()),
+        name if name.starts_with("sounder-kinds-") => Some(SounderKind::WORDS.iter().map(|(word, _)| *word).collect()),
         "vehicle-lamp-troubles" => Some(vec!["dimmed", "flashed", "hidden", "taken-over", "turned-away"]),
         _ => None,
     }

@@ -25,7 +25,12 @@ fn asks_nothing(rule: &Rule, limit: &Limit, log: &Log) {
     // No quantity of these kinds is below zero.
     let never_negative = matches!(
         rule.unit.dimension(),
-        Dimension::OpticalPower | Dimension::Rate | Dimension::Heads | Dimension::Points | Dimension::States
+        Dimension::OpticalPower
+            | Dimension::Rate
+            | Dimension::Heads
+            | Dimension::Sounders
+            | Dimension::Points
+            | Dimension::States
     );
     let nothing = match (&limit.demand, rule.require) {
         (Demand::Number(number), Require::AtLeast) => never_negative && *number <= 0.0,
@@ -73,6 +78,7 @@ fn asked_twice(ruleset: &Ruleset, one: &Rule, other: &Rule, log: &Log) {
     let same = one.quantity.name == other.quantity.name
         && (one.require, one.method, one.strength) == (other.require, other.method, other.strength)
         && one.device == other.device
+        && one.listen == other.listen
         // Words that are asked for in two rules may well be different ones.
         && one.unit.dimension() != Dimension::Words;
     if !same || one.strength != Strength::Required {

@@ -9,6 +9,7 @@ mod device;
 mod fit;
 mod limits;
 mod lint;
+mod listen;
 mod loader;
 mod overlay;
 mod permitted;
@@ -24,7 +25,7 @@ use crate::colour;
 use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::reader::{Date, Text};
 use crate::measure::{Method, Protocol};
-use crate::quantity::{DeviceTerms, Quantity};
+use crate::quantity::{DeviceTerms, ListenTerms, Quantity};
 use crate::units::Unit;
 
 pub use allowed::Allowed;
@@ -101,6 +102,8 @@ pub struct Rule {
     pub method: Method,
     /// For quantities of single devices: of which, and where one looks.
     pub device: Option<DeviceTerms>,
+    /// For quantities of sound: of which sounders, and where one listens.
+    pub listen: Option<ListenTerms>,
     /// How found and limit are compared.
     pub require: Require,
     /// Whether it decides.

@@ -3,6 +3,7 @@
 use super::citation::Citations;
 use super::device::{check_device, read_device};
 use super::limits::{RowContext, example_row, names_regions, read_limits};
+use super::listen::{check_listen, read_listen};
 use super::regions::Regions;
 use super::terms::read_protocol;
 use super::{
@@ -88,7 +89,10 @@ const NEEDED: [Needed; 3] = [
     }),
     ("flash", |quantity| {
         !names_regions(quantity)
-            && !matches!(quantity.measure, Measure::Mounting(_) | Measure::Stated(_) | Measure::Power(_))
+            && !matches!(
+                quantity.measure,
+                Measure::Mounting(_) | Measure::Stated(_) | Measure::Power(_) | Measure::Sound(_)
+            )
     }),
     ("signal", |quantity| matches!(quantity.measure, Measure::Light { .. })),
 ];
@@ -183,6 +187,8 @@ pub(super) fn read_rule(
     let unit = table.require("unit").and_then(|node| read_unit(&node, quantity));
     let device_node = table.get("device");
     let device = device_node.as_ref().map(read_device);
+    let listen_node = table.get("listen");
+    let listen = listen_node.as_ref().map(read_listen);
     let method = table.get("method").map_or(Some(Method::Angular), |node| read_method(&node));
     let require_node = table.require("require");
     let require = require_node.as_ref().and_then(|node| node.word(REQUIRES));
@@ -234,9 +240,10 @@ pub(super) fn read_rule(
         log.push(error.at(&id.span, "").help("choose another id for this rule"));
         return None;
     }
-    let (method, strength, device) = (method?, strength?, transpose(device)?);
+    let (method, strength, device, listen) = (method?, strength?, transpose(device)?, transpose(listen)?);
     check_device(&id.span, device_node.as_ref(), &device.clone().unwrap_or_default(), quantity, log);
-    Some(Rule { id: id.text, says, quantity, unit, method, device, require, strength, limits, span: id.span })
+    check_listen(&id.span, listen_node.as_ref(), listen.as_ref(), quantity, &limits, log);
+    Some(Rule { id: id.text, says, quantity, unit, method, device, listen, require, strength, limits, span: id.span })
 }
 
 fn read_quantity(node: &Node<'_>) -> Option<&'static quantity::Quantity> {

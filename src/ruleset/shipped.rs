@@ -20,6 +20,14 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("supply-24v", include_str!("../../rulesets/supply-24v.toml")),
     ("load-analysis", include_str!("../../rulesets/load-analysis.toml")),
     ("load-analysis-24v", include_str!("../../rulesets/load-analysis-24v.toml")),
+    ("sounders", include_str!("../../rulesets/sounders.toml")),
+    ("road-horns", include_str!("../../rulesets/road-horns.toml")),
+    ("back-up-alarms", include_str!("../../rulesets/back-up-alarms.toml")),
+    ("travel-alarms", include_str!("../../rulesets/travel-alarms.toml")),
+    ("siren-90-to-120-at-20-m", include_str!("../../rulesets/siren-90-to-120-at-20-m.toml")),
+    ("siren-110-at-3.5-m", include_str!("../../rulesets/siren-110-at-3.5-m.toml")),
+    ("siren-104-at-7-m", include_str!("../../rulesets/siren-104-at-7-m.toml")),
+    ("siren-cap-90-at-50-ft", include_str!("../../rulesets/siren-cap-90-at-50-ft.toml")),
 ];
 
 /// The text of the shipped ruleset with this id.

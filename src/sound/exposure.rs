@@ -20,7 +20,7 @@ pub struct Criterion {
 
 /// 29 CFR 1910.95: 90 dB(A) for eight hours, 5 dB halve the time, from 80 dB(A) (table G-16a).
 pub const OSHA: Criterion = Criterion { name: "29 CFR 1910.95", level: 90.0, exchange: 5.0, from: 80.0, factor: 16.61 };
-/// The recommendation of NIOSH: 85 dB(A) for eight hours, 3 dB halve the time, from 80 dB(A).
+/// The recommendation of NIOSH: 85 dB(A) for eight hours, 3 dB halve the time; that it counts from 80 dB(A) is from memory.
 pub const NIOSH: Criterion = Criterion { name: "NIOSH 98-126", level: 85.0, exchange: 3.0, from: 80.0, factor: 10.0 };
 
 const EIGHT_HOURS: f64 = 8.0 * 3600.0;
@@ -31,9 +31,14 @@ impl Criterion {
         Seconds::new(EIGHT_HOURS / 2_f64.powf((level.value() - self.level) / self.exchange))
     }
 
+    /// Whether a level counts at all.
+    pub fn counts(&self, level: SoundLevel) -> bool {
+        level.value() >= self.from
+    }
+
     /// The dose of some stretches of time: the sum of each over what is permitted; 1 is all of it.
     pub fn dose(&self, stretches: impl IntoIterator<Item = (SoundLevel, Seconds)>) -> Share {
-        let counts = stretches.into_iter().filter(|(level, _)| level.value() >= self.from);
+        let counts = stretches.into_iter().filter(|(level, _)| self.counts(*level));
         Share::new(counts.map(|(level, lasts)| lasts.value() / self.permits(level).value()).sum())
     }
 

@@ -48,6 +48,11 @@ impl Spectrum {
         Self::of_bands(levels)
     }
 
+    /// The unweighted levels of the bands, under the A-weighted whole.
+    pub fn bands(&self) -> [f64; 8] {
+        self.0
+    }
+
     /// The A-weighted level of bands from which something has been taken.
     pub fn left(&self, whole: SoundLevel, lost: impl Fn(Octave) -> Decibels) -> SoundLevel {
         let mut levels = self.0;

@@ -125,6 +125,8 @@ quantities! {
     Decibels: Decibels;
     /// A pressure of air, in kilopascal.
     Kilopascal: Pressure;
+    /// How often something comes again, in times a minute, where it need not be exact.
+    PerMinute: Rate;
     /// A share of a whole, 1 meaning all of it.
     Share: Share;
     /// A wavelength of light in nanometres.

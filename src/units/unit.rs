@@ -55,6 +55,8 @@ pub enum Dimension {
     Points,
     /// A number of heads.
     Heads,
+    /// A number of sounders.
+    Sounders,
     /// A number of states of the inputs.
     States,
     /// A number of displays.
@@ -144,6 +146,7 @@ units! {
     "nm" Wavelength 1.0 / 1.0;
     "points" Points 1.0 / 1.0;
     "heads" Heads 1.0 / 1.0;
+    "sounders" Sounders 1.0 / 1.0;
     "states" States 1.0 / 1.0;
     "displays" Displays 1.0 / 1.0;
     "modes" Modes 1.0 / 1.0;
@@ -226,6 +229,7 @@ impl Dimension {
             Self::Wavelength => "a wavelength",
             Self::Points => "a number of points",
             Self::Heads => "a number of heads",
+            Self::Sounders => "a number of sounders",
             Self::States => "a number of states",
             Self::Displays => "a number of displays",
             Self::Modes => "a number of modes",

@@ -154,6 +154,7 @@ fn shared_field(conduct: &Conduct<'_>, ruleset: &Ruleset) -> Vec<f64> {
             permitted: permitted.list(),
             with_uncertainty: false,
             device: Default::default(),
+            listen: None,
             item: None,
         };
         let Measure::Light { measure, .. } = find(name).unwrap().measure else { panic!("{name}") };

@@ -84,6 +84,7 @@ fn found(ruleset: &Ruleset, rule: &Rule, limit: &Limit, survey: &Survey<'_>) -> 
             permitted: permitted.list(),
             with_uncertainty: false,
             device: DeviceAsk { terms: rule.device.as_ref(), ..DeviceAsk::default() },
+            listen: None,
             item: None,
         };
         of_value(&measure(survey, &ask)[0].value, rule, limit)

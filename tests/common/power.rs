@@ -103,6 +103,7 @@ pub fn measured(conduct: &Conduct<'_>, quantity: &str, purpose: Option<&str>) ->
         permitted: None,
         with_uncertainty: false,
         device: Default::default(),
+        listen: None,
         item: None,
     };
     let found = measure(conduct, &ask);

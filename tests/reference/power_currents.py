@@ -200,6 +200,9 @@ class Vehicle:
                 made.times, made.clock = (LONGEST_US, [(0, int(part * LONGEST_US), 1.0)]), object()
             if circuit in circuits:
                 yield load.get("when"), made
+        for when, load in self.sounders():
+            if load.circuit in circuits:
+                yield when, load
         for one in self.converters.values():
             if one["from"] in circuits:
                 watts = volts(one["voltage"]) * amps(one["output"])
@@ -209,6 +212,23 @@ class Vehicle:
         for one in self.inverters.values():
             if one["circuit"] in circuits:
                 yield one.get("when"), Load(one["circuit"], amps(one.get("idle", "0 A")), 1.0, 0.0)
+
+    def sounders(self):
+        """(when, load) of each sounder on a circuit: its greatest current while it sounds in any tone."""
+        for raw in self.raw.get("sounder", []):
+            names = [raw["id"]]
+            if raw.get("mirror"):
+                stem, side = raw["id"].rsplit("-", 1)
+                names.append(stem + ("-right" if side == "left" else "-left"))
+            model = self.package.models[raw["model"]]
+            sheets = {sheet["tone"]: sheet for sheet in model["sound"]}
+            for name in names if "circuit" in raw else ():
+                soundings = [one for one in self.raw.get("sounding", []) if name in one["sounders"]]
+                if soundings:
+                    loudest = max((sheets[one["tone"]] for one in soundings), key=lambda sheet: amps(sheet["current"]))
+                    law = exponent(model["driver"]) if "driver" in model else None
+                    yield (" or ".join(f"({one.get('when', 'always')})" for one in soundings),
+                           Load(raw["circuit"], amps(loudest["current"]), volts(loudest["at"]), law))
 
     def cases(self, circuits):
         """Each different set of loads of a tree once, with whether everything of it is stated."""

@@ -38,7 +38,7 @@ fn every_format_has_the_rows_asked_for() {
 #[test]
 fn a_condition_that_leaves_one_row_leaves_nothing_to_set() {
     let out = states("rescue-4", &["--when", "warning == off and not reverse and high-beam"]);
-    assert!(out.contains("\nrow 2     nothing more to set\nstates    4,096; mode off\n"), "{out}");
+    assert!(out.contains("\nrow 2     nothing more to set\nstates    24,576; mode off\n"), "{out}");
 }
 
 /// What no state meets, and what is no condition, is told with its place, and nothing is printed.

@@ -14,7 +14,7 @@ use std::rc::Rc;
 use self::consumer::{Consumer, consumers};
 use super::{Conduct, Lights, MOST_LIGHTS};
 use crate::logic::{Condition, Region};
-use crate::package::{Converter, Feed, Grade, Load, LoadKind, Plug, Supply};
+use crate::package::{Converter, Feed, Grade, Load, LoadKind, Plug, SoundSide, Sounder, SounderKind, Supply};
 use crate::units::{Ampere, Volt};
 
 pub use balance::{Balance, EngineOff};
@@ -28,7 +28,7 @@ pub struct Power {
     pub supply: Rc<Supply>,
     /// Trees of circuits.
     pub trees: Vec<Tree>,
-    /// Heads that are lit in some state and hang on no circuit: what they draw is nowhere counted.
+    /// Heads that are lit in some state, and sounders that sound, on no circuit: what they draw is nowhere counted.
     pub unwired: Vec<String>,
 }
 
@@ -93,7 +93,8 @@ impl Power {
         }
         let lit: std::collections::BTreeSet<usize> = conduct.shown().map(|(_, head, _)| head).collect();
         let unwired = lit.into_iter().filter(|head| supply.of_heads.get(*head).copied().flatten().is_none());
-        let unwired = unwired.filter_map(|head| Some(conduct.package.heads.get(head)?.id.clone())).collect();
+        let unwired = unwired.filter_map(|head| Some(conduct.package.heads.get(head)?.id.clone()));
+        let unwired = unwired.chain(sounders_without_circuit(&conduct.package.sound)).collect();
         Some(Self { supply, trees, unwired })
     }
 
@@ -109,6 +110,14 @@ impl Power {
     pub fn on_battery(&self, battery: usize) -> impl Iterator<Item = &Tree> {
         self.trees.iter().filter(move |tree| tree.source == Feed::Battery(battery))
     }
+}
+
+/// Sounders that draw current and hang on no circuit; air horns draw air.
+fn sounders_without_circuit(side: &SoundSide) -> impl Iterator<Item = String> {
+    let sounds = |at: usize| side.soundings.iter().any(|sounding| sounding.rows.iter().any(|(named, _)| *named == at));
+    let electric = |sounder: &Sounder| side.model_of(sounder).is_none_or(|model| model.kind != SounderKind::AirHorn);
+    let all = side.sounders.iter().enumerate();
+    all.filter(move |(at, one)| one.circuit.is_none() && electric(one) && sounds(*at)).map(|(_, one)| one.id.clone())
 }
 
 /// The voltages of a tree's source: those that are judged, or what a converter gives.

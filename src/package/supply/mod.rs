@@ -4,6 +4,7 @@
 
 mod bind;
 mod read;
+mod sounders;
 
 use crate::electrical::{Bank, Driver, FuseKind, IdleRate, Insulation, Wire};
 use crate::logic::Condition;

@@ -1,6 +1,7 @@
 //! `[supply]` and the tables of the electrical side, each figure with its unit, every mistake of each.
 
 use super::bind::{Doc, Names, bind_circuits, find};
+use super::sounders::loads_of;
 use super::{
     Alternator, Battery, Cable, Converter, Feed, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating, Supply,
     Voltages,
@@ -13,9 +14,9 @@ use crate::load::distinct::Distinct;
 use crate::load::figure::Figure;
 use crate::load::reader::{Node, Table};
 use crate::logic::Condition;
-use crate::package::catalogue::{read_driver, read_evidence};
+use crate::package::catalogue::{evidence_or_estimate, read_driver};
 use crate::package::inputs::Signals;
-use crate::package::{Evidence, Grade, Head};
+use crate::package::{Head, SoundSide};
 use crate::units::{Ampere, AmpereHour, Celsius, Length, Seconds, Share, Volt, Watt};
 
 /// Copper in use, where the package does not say how warm it is (practice).
@@ -25,6 +26,7 @@ const WARM_COPPER: Celsius = Celsius::new(75.0);
 pub(in crate::package) fn read_supply(
     top: &mut Table<'_>,
     heads: &[Head],
+    sound: &SoundSide,
     signals: &Signals<'_>,
     log: &Log,
 ) -> Option<Supply> {
@@ -53,6 +55,7 @@ pub(in crate::package) fn read_supply(
     // Nothing refers to a load, so it may be called as its circuit is.
     let mut of_loads = Distinct::new("loads", log);
     let loads = docs(loads, "load", &mut of_loads, |table| read_load(table, &names, signals));
+    let sounders = loads_of(sound, &names.circuits, log);
     if log.has_errors() {
         return None;
     }
@@ -65,7 +68,7 @@ pub(in crate::package) fn read_supply(
         inverters: inverters.into_iter().filter_map(|doc| doc.kept).collect(),
         inlets: inlets.into_iter().filter_map(|doc| doc.kept).collect(),
         circuits: circuits.into_iter().filter_map(|doc| doc.kept).collect(),
-        loads: loads.into_iter().filter_map(|doc| doc.kept).collect(),
+        loads: loads.into_iter().filter_map(|doc| doc.kept).chain(sounders).collect(),
         idle,
         of_heads: Vec::new(),
     };
@@ -213,7 +216,7 @@ fn read_alternator(mut table: Table<'_>, names: &Names) -> Option<Alternator> {
         let mut table = node.table()?;
         let output = table.require("output").and_then(|node| node.positive::<Ampere>());
         let at = table.get("at").and_then(|node| node.quantity::<Celsius>());
-        let evidence = evidence(&mut table);
+        let evidence = evidence_or_estimate(&mut table);
         table.finish();
         Some(HotIdle { output: output?, at, evidence })
     });
@@ -354,7 +357,7 @@ fn read_load(mut table: Table<'_>, names: &Names, signals: &Signals<'_>) -> Opti
         .map_or(Some(Share::new(1.0)), |node| node.within(Share::new(0.0), Share::new(1.0), "0 % to 100 %"));
     let kind = table.require("kind").and_then(|node| node.word(&LoadKind::WORDS));
     let when = read_when(&mut table, signals);
-    let evidence = evidence(&mut table);
+    let evidence = evidence_or_estimate(&mut table);
     let span = table.span();
     table.finish();
     let [(at_key, found)] = plugged.as_slice() else {
@@ -388,10 +391,4 @@ fn read_load(mut table: Table<'_>, names: &Names, signals: &Signals<'_>) -> Opti
         _ => Plug::Inlet(found),
     };
     Some(Load { id: id?, at, rating, share: share?, kind: kind?, when: when?, evidence })
-}
-
-/// `evidence`, an estimate without it.
-fn evidence(table: &mut Table<'_>) -> Evidence {
-    let unknown = Evidence { grade: Grade::Estimate, report: None, date: None, pattern_index: None };
-    table.get("evidence").and_then(|node| read_evidence(&node)).unwrap_or(unknown)
 }

@@ -73,11 +73,17 @@ fn rule(ruleset: &Ruleset, rule: &Rule, width: u16, out: &mut String) {
     });
     let looks = rule.quantity.looks.then(|| rule.method.describe());
     let terms = rule.device.iter().flat_map(|device| device.describe());
+    let terms = terms.chain(rule.listen.iter().flat_map(|listen| listen.describe()));
     let more = of.map(str::to_owned).into_iter().chain(terms).chain(looks);
     let more: String = more.map(|text| format!("; {text}")).collect();
     paragraph(&format!("  Found: {}{more}.", rule.quantity.says), "  ", width, out);
     for point in rule.device.iter().flat_map(|device| &device.table) {
         paragraph(&format!("    {}", point.describe()), "      ", width, out);
+    }
+    for (angle, least) in rule.listen.iter().flat_map(|listen| &listen.table) {
+        let number = |value: f64| format_number(value, 1);
+        let line = format!("    {} deg off its axis: at least {} dB(A)", number(angle.value()), number(least.value()));
+        paragraph(&line, "      ", width, out);
     }
     limits(ruleset, rule, width, out);
     // Where all limits come from one place it is said once.

@@ -3,6 +3,7 @@
 use super::super::Report;
 use super::super::layers::overrides;
 use super::super::number::{margin, pair};
+use super::super::sound::is_on_sound;
 use super::super::text::{heading, paragraph, setting, with_lines};
 use super::rows::{look_at, mark};
 use crate::judge::{Finding, Found, Verdict};
@@ -272,7 +273,8 @@ fn in_full(mark: &str, asked: &str, finding: &Finding, width: u16, out: &mut Str
     let said = said.replace("  ", " ").replace(" ,", ",");
     paragraph(&format!("{mark} {}{}", finding.id, said.trim_end()), "    ", width, out);
     let set = setting(finding).map(|setting| format!("set: {setting}"));
-    for line in set.iter().chain(finding.notes.iter().filter(|note| !is_reading(note))) {
+    let listen = finding.method.as_ref().filter(|_| is_on_sound(finding)).map(|place| format!("listen: {place}"));
+    for line in set.iter().chain(&listen).chain(finding.notes.iter().filter(|note| !is_reading(note))) {
         paragraph(&format!("       {line}"), "         ", width, out);
     }
 }

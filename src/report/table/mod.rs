@@ -9,6 +9,7 @@ mod overlays;
 mod rows;
 
 use super::power::circuits;
+use super::sound::sounders;
 use super::text::{heading, paragraph};
 use super::{CAUTIONS, Report};
 use crate::judge::{APPLIES, Counts, Status, Verdict};
@@ -49,6 +50,7 @@ pub(super) fn write(report: &Report<'_>) -> String {
     if let Some(power) = power {
         circuits(report, power, ("all states", report.conduct.space().allowed()), &mut out);
     }
+    sounders(report, &mut out);
     meetings(report, &mut out);
     overlays::changes(report, &mut out);
     sources(report, &mut out);

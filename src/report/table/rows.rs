@@ -73,11 +73,15 @@ struct Row<'a> {
     heads: usize,
 }
 
-/// Passing findings that differ only in the head (not in its colour) or the circuit become one row with the least margin.
+/// Passing findings that differ only in the head (not in its colour), the circuit or the sounder and its tone become one
+/// row with the least margin.
 fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
     let mut rows: Vec<Row<'a>> = Vec::new();
     for finding in findings {
-        let of_many = |finding: &Finding| finding.scope.head.is_some() || finding.scope.circuit.is_some();
+        let of_many = |finding: &Finding| {
+            let scope = &finding.scope;
+            scope.head.is_some() || scope.circuit.is_some() || scope.sounder.is_some()
+        };
         let folds = |finding: &Finding| of_many(finding) && finding.verdict == Verdict::Pass;
         let same = |row: &&mut Row<'_>| {
             let (one, other) = (&row.finding.scope, &finding.scope);
@@ -106,12 +110,19 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let (found, required) = pair(finding);
     let scope = &finding.scope;
     let class = scope.class.as_ref().map(|class| format!("class {class}"));
-    let head = if folded { None } else { scope.head.clone().or(scope.circuit.clone()).or(scope.supply.clone()) };
-    let things = if scope.circuit.is_some() { "circuits" } else { "heads" };
+    let thing = [&scope.head, &scope.circuit, &scope.supply, &scope.sounder, &scope.place].into_iter().flatten().next();
+    let head = if folded { None } else { thing.cloned() };
+    let things = match (scope.circuit.is_some(), scope.tone.is_some(), scope.sounder.is_some()) {
+        (true, ..) => "circuits",
+        (_, true, _) => "tones",
+        (.., true) => "sounders",
+        _ => "heads",
+    };
+    let tone = scope.tone.clone().filter(|_| !folded);
     let heads = folded.then(|| format!("({} {things})", row.heads));
     // A thing that a person states often gives its name to the rule.
     let item = scope.item.clone().filter(|item| *item != finding.rule);
-    let about = [Some(finding.rule.clone()), class, head, scope.emitter.clone(), item, heads];
+    let about = [Some(finding.rule.clone()), class, head, tone, scope.emitter.clone(), item, heads];
     let rule = about.into_iter().flatten().collect::<Vec<_>>().join(" ");
     let found = if folded && finding.unit.dimension() != Dimension::Words { format!("from {found}") } else { found };
     let zone = finding.scope.zone.clone().unwrap_or_default();
