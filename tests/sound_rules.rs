@@ -5,9 +5,10 @@
 
 mod common;
 
+use common::sound::{found, rule, yard};
 use common::{folder, judge_files};
 use wayproof::diagnostic::{Log, Sources};
-use wayproof::judge::{Finding, Judged, Verdict};
+use wayproof::judge::{Judged, Verdict};
 use wayproof::ruleset::Loader;
 
 /// A speaker of each of two classes, and an alarm.
@@ -87,28 +88,9 @@ fn fitted(id: &str, model: &str, when: &str, tone: &str) -> String {
     )
 }
 
-/// A rule; `listen` and `limits` hold what stands between their brackets.
-fn rule(id: &str, quantity: &str, unit: &str, require: &str, listen: &str, limits: &str) -> String {
-    format!(
-        "[[rule]]\nid = \"{id}\"\nsays = \"As the yard wants it.\"\nquantity = \"{quantity}\"\nunit = \"{unit}\"\n\
-         require = \"{require}\"\nlisten = {{ {listen} }}\ncite = {{ own = \"the yard\" }}\nlimits = [{limits}]\n"
-    )
-}
-
-fn yard(rules: &str) -> String {
-    format!(
-        "format = 1\n[ruleset]\nid = \"yard\"\ntitle = \"Yard\"\nedition = \"1\"\ndefers-to = \"the authority having \
-         jurisdiction\"\n{rules}"
-    )
-}
-
 fn judged(rest: &str, rules: &str) -> Judged {
     let (package, rules) = (vehicle(rest), yard(rules));
     judge_files(&[("package.toml", &package), ("sounders.toml", CATALOGUE), ("yard.toml", &rules)])
-}
-
-fn found<'j>(judged: &'j Judged, id: &str) -> &'j Finding {
-    common::finding(judged, &format!("yard:{id}"))
 }
 
 /// Codes and words of what is wrong in a ruleset with this rule.

@@ -6,6 +6,7 @@
 
 mod common;
 
+use common::sound::{found, yard};
 use common::{close, folder, judge_files, load_file};
 use proptest::prelude::*;
 use wayproof::judge::{Finding, Found, Judged, Verdict};
@@ -96,28 +97,14 @@ fn sounding(when: &str, sounders: &str, tone: &str) -> String {
     format!("[[sounding]]\nid = \"{tone} {when}\"\nwhen = \"{when}\"\nsounders = {sounders}\ntone = \"{tone}\"\n")
 }
 
-/// A rule; `listen` holds what stands between its braces.
+/// A rule with one limit, without its brackets.
 fn rule(id: &str, quantity: &str, unit: &str, require: &str, listen: &str, limit: &str) -> String {
-    format!(
-        "[[rule]]\nid = \"{id}\"\nsays = \"As the yard wants it.\"\nquantity = \"{quantity}\"\nunit = \"{unit}\"\n\
-         require = \"{require}\"\nlisten = {{ {listen} }}\ncite = {{ own = \"the yard\" }}\nlimits = [{{ {limit} }}]\n"
-    )
-}
-
-fn yard(rules: &str) -> String {
-    format!(
-        "format = 1\n[ruleset]\nid = \"yard\"\ntitle = \"Yard\"\nedition = \"1\"\ndefers-to = \"the authority having \
-         jurisdiction\"\n{rules}"
-    )
+    common::sound::rule(id, quantity, unit, require, listen, &format!("{{ {limit} }}"))
 }
 
 fn judged(rest: &str, rules: &str) -> Judged {
     let (package, rules) = (vehicle(rest), yard(rules));
     judge_files(&[("package.toml", &package), ("sounders.toml", CATALOGUE), ("yard.toml", &rules)])
-}
-
-fn found<'j>(judged: &'j Judged, id: &str) -> &'j Finding {
-    common::finding(judged, &format!("yard:{id}"))
 }
 
 fn level(finding: &Finding) -> f64 {

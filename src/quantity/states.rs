@@ -14,14 +14,14 @@ use crate::units::Dimension;
 pub(super) const VEHICLE: Scope = Scope { purpose: false, level: LevelScope::Never, zone: false };
 pub(super) const PURPOSE: Scope = Scope { purpose: true, level: LevelScope::Never, zone: false };
 
-/// What all quantities here have in common: they look at the vehicle from no particular place.
-pub(super) const fn of_states(
+/// A quantity that looks at the vehicle from no particular place: of its states, its circuits, its sounders.
+pub(super) const fn from_nowhere(
     name: &'static str,
     says: &'static str,
     dimension: Dimension,
     scope: Scope,
     by_hand: &'static str,
-    measure: fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>,
+    measure: Measure,
 ) -> Quantity {
     Quantity {
         name,
@@ -32,9 +32,21 @@ pub(super) const fn of_states(
         looks: false,
         counts_permitted: false,
         by_hand,
-        measure: Measure::States(measure),
+        measure,
         working: no_working,
     }
+}
+
+/// A quantity of the states.
+pub(super) const fn of_states(
+    name: &'static str,
+    says: &'static str,
+    dimension: Dimension,
+    scope: Scope,
+    by_hand: &'static str,
+    measure: fn(&Conduct<'_>, &Protocol, &Ask<'_>) -> Vec<Measured>,
+) -> Quantity {
+    from_nowhere(name, says, dimension, scope, by_hand, Measure::States(measure))
 }
 
 /// States that no mode describes.

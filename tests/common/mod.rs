@@ -9,6 +9,7 @@ pub mod logic;
 pub mod many_inputs;
 pub mod oracle;
 pub mod power;
+pub mod sound;
 
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;

@@ -6,7 +6,8 @@ pub(super) mod source;
 
 pub use how::how;
 
-use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, no_working};
+use super::states::from_nowhere;
+use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value};
 use crate::measure::{Case, Conduct, Flow, Flows, Power, Range, Tree};
 use crate::package::{Circuit, Fuse};
 use crate::units::Dimension;
@@ -22,18 +23,8 @@ const fn of_power(
     by_hand: &'static str,
     measure: Ways,
 ) -> Quantity {
-    Quantity {
-        name,
-        says,
-        dimension,
-        scope: Scope { purpose, level: LevelScope::Never, zone: false },
-        each_head: false,
-        looks: false,
-        counts_permitted: false,
-        by_hand,
-        measure: Measure::Power(measure),
-        working: no_working,
-    }
+    let scope = Scope { purpose, level: LevelScope::Never, zone: false };
+    from_nowhere(name, says, dimension, scope, by_hand, Measure::Power(measure))
 }
 
 /// What stands in for all of it where the package describes no supply.

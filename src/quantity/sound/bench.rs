@@ -143,12 +143,7 @@ pub(in crate::quantity) static LOWEST_PART: Quantity = of_sound(
     Dimension::Decibels,
     false,
     "read it in the siren's test report",
-    |conduct, ask| {
-        each_tone(conduct, ask, |sheet| {
-            let missing = || format!("no `lowest-part` of the tone `{}` is stated", sheet.tone);
-            Some(sheet.lowest_part.map(|below| below.value()).ok_or_else(missing))
-        })
-    },
+    |conduct, ask| each_tone(conduct, ask, "lowest-part", |sheet| sheet.lowest_part.map(|below| below.value())),
 );
 
 /// Cycles or pulses a minute.
@@ -158,12 +153,7 @@ pub(in crate::quantity) static RATE: Quantity = of_sound(
     Dimension::Rate,
     false,
     "count the cycles of ten seconds and multiply by six; ears protected, nobody before the sounder",
-    |conduct, ask| {
-        each_tone(conduct, ask, |sheet| {
-            let missing = || format!("no `rate` of the tone `{}` is stated", sheet.tone);
-            Some(sheet.rate.map(|rate| rate.value()).ok_or_else(missing))
-        })
-    },
+    |conduct, ask| each_tone(conduct, ask, "rate", |sheet| sheet.rate.map(|rate| rate.value())),
 );
 
 /// The predominant frequency.
@@ -173,12 +163,7 @@ pub(in crate::quantity) static FREQUENCY: Quantity = of_sound(
     Dimension::Rate,
     false,
     "read it in the sounder's papers, or with a frequency analyser",
-    |conduct, ask| {
-        each_tone(conduct, ask, |sheet| {
-            let missing = || format!("no `frequency` of the tone `{}` is stated", sheet.tone);
-            Some(sheet.frequency.map(|frequency| frequency.value()).ok_or_else(missing))
-        })
-    },
+    |conduct, ask| each_tone(conduct, ask, "frequency", |sheet| sheet.frequency.map(|frequency| frequency.value())),
 );
 
 /// The tones that a sounder makes.

@@ -9,7 +9,8 @@ pub(super) mod states;
 
 use glam::DVec3;
 
-use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value, no_working};
+use super::states::from_nowhere;
+use super::{Ask, LevelScope, Measure, Measured, Quantity, Scope, Value};
 use crate::geometry::direction;
 use crate::measure::Conduct;
 use crate::measure::sound::{Place, Voice};
@@ -280,18 +281,8 @@ const fn of_sound(
     by_hand: &'static str,
     measure: Ways,
 ) -> Quantity {
-    Quantity {
-        name,
-        says,
-        dimension,
-        scope: Scope { purpose, level: LevelScope::Never, zone: false },
-        each_head: false,
-        looks: false,
-        counts_permitted: false,
-        by_hand,
-        measure: Measure::Sound(measure),
-        working: no_working,
-    }
+    let scope = Scope { purpose, level: LevelScope::Never, zone: false };
+    from_nowhere(name, says, dimension, scope, by_hand, Measure::Sound(measure))
 }
 
 /// Terms of a rule that says none.
@@ -341,19 +332,14 @@ fn of_tone(sounder: &Sounder, sheet: &Sheet, value: Value) -> Measured {
     }
 }
 
-/// A figure of each tone of each sounder asked for, where it has one or ought to; an error says what is missing.
-fn each_tone(
-    conduct: &Conduct<'_>,
-    ask: &Ask<'_>,
-    figure: impl Fn(&Sheet) -> Option<Result<f64, String>>,
-) -> Vec<Measured> {
+/// A figure of each tone of each sounder asked for; `key` is what the sheet lacks where it has none.
+fn each_tone(conduct: &Conduct<'_>, ask: &Ask<'_>, key: &str, figure: impl Fn(&Sheet) -> Option<f64>) -> Vec<Measured> {
     let mut found = Vec::new();
     for (_, sounder, model) in asked(conduct, ask) {
         for sheet in sheets(model, ask) {
-            found.extend(figure(sheet).map(|figure| {
-                let missing = |why: String| Value::Unknown(format!("{why} (model `{}`)", model.id));
-                of_tone(sounder, sheet, figure.map_or_else(missing, Value::exactly))
-            }));
+            let missing =
+                || Value::Unknown(format!("no `{key}` of the tone `{}` is stated (model `{}`)", sheet.tone, model.id));
+            found.push(of_tone(sounder, sheet, figure(sheet).map_or_else(missing, Value::exactly)));
         }
     }
     found
