@@ -190,7 +190,8 @@ impl Placed<'_> {
     }
 }
 
-/// The elements of one run that light too early, from where the run begins so that the fewest do.
+/// The elements of one run that light too early, from where the run begins so that the fewest do. Where several
+/// beginnings leave as few, the names decide, so that a common delay changes nothing.
 fn early_in<'e>(run: &[&Placed<'e>], period: i64) -> Vec<&'e str> {
     let early = |begins: i64| -> Vec<&'e str> {
         let waits: Vec<(f64, i64)> = run.iter().map(|one| (one.along, one.waits(begins, period))).collect();
@@ -199,7 +200,7 @@ fn early_in<'e>(run: &[&Placed<'e>], period: i64) -> Vec<&'e str> {
         };
         run.iter().zip(&waits).filter(|(_, placed)| is_early(placed)).map(|(one, _)| one.id).collect()
     };
-    beginnings(run, period).into_iter().map(early).min_by_key(Vec::len).unwrap_or_default()
+    beginnings(run, period).into_iter().map(early).min_by_key(|found| (found.len(), found.clone())).unwrap_or_default()
 }
 
 /// When a run may be said to begin: at the end of a longest dark gap or, where it never goes dark, when what stands

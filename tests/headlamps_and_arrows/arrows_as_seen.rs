@@ -189,6 +189,16 @@ fn found(way: &str, elements: &[(i32, u32, u32)], order: &[usize], later: u32) -
     [STEP, ORDER, ON_TIME].map(|place| (number(&judged, place), note(&judged, place)))
 }
 
+/// Three alike dark gaps, and from two of the beginnings one element is early, each time another: which is named does
+/// not hang on when the period begins.
+#[test]
+fn of_beginnings_that_are_as_good_the_same_is_told_after_a_delay() {
+    let elements = [(-3, 0, 1), (3, 13, 1), (0, 26, 2)];
+    let [now, later] = [0, 1000].map(|later| found("right", &elements, &[0, 1, 2], later));
+    assert_eq!(now[1].0, Some(1.0));
+    assert_eq!(now, later);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(128))]
 
