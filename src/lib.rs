@@ -23,12 +23,15 @@
     clippy::dbg_macro
 )]
 
+pub mod bid;
 pub mod cli;
 pub mod colour;
+pub mod compare;
 pub mod diagnostic;
 pub mod electrical;
 pub mod flash;
 pub mod geometry;
+pub mod import;
 pub mod judge;
 pub mod load;
 pub mod logic;
@@ -36,6 +39,7 @@ pub mod measure;
 pub mod package;
 pub mod photometry;
 pub mod quantity;
+pub mod readings;
 pub mod report;
 pub mod ruleset;
 pub mod schema;

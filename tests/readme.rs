@@ -26,7 +26,7 @@ fn every_output_in_the_readme_is_printed() {
             assert!(rest.any(|found| found == line), "`wayproof {command}` does not print, in this order:\n{line}");
         }
     }
-    assert_eq!(blocks, 11, "blocks that begin with `$ wayproof`");
+    assert_eq!(blocks, 14, "blocks that begin with `$ wayproof`");
 }
 
 #[test]

@@ -136,7 +136,7 @@ fn the_schema_of_a_kind_is_printed_as_it_lies_beside_the_rulesets() {
     }
     let (status, out, said) = wayproof(&common::root(), &["rules", "schema", "lamp"]);
     assert_eq!((status, out.as_str()), (2, ""));
-    assert!(said.contains("package, catalogue, ruleset, overlay, record"), "{said}");
+    assert!(said.contains("package, catalogue, ruleset, overlay, readings, mapping, record, bid"), "{said}");
 }
 
 /// What is there is named, stays as it was, and what to do is said.

@@ -13,14 +13,17 @@ use common::root;
 use jsonschema::Validator;
 use proptest::prelude::*;
 use serde_json::{Map, Value as Json, json};
+use wayproof::bid::{Heading, Proof};
 use wayproof::diagnostic::{Diagnostic, Log, Severity, Sources};
 use wayproof::electrical::{FuseKind, IDLE_RATES};
 use wayproof::flash::EffectiveMethod;
+use wayproof::import::FIELDS;
 use wayproof::judge::VERDICTS;
 use wayproof::logic::MEANINGS;
 use wayproof::package::{ARROW_WAYS, Grade, LoadKind, Mount, PackageFile, ROLES, SounderKind, load};
 use wayproof::photometry::{Frame, Zero};
 use wayproof::quantity::{DEVICE_KINDS, DEVICE_LIGHTS, QUANTITIES, Side};
+use wayproof::readings::DECISIONS;
 use wayproof::ruleset::{BASES, Loader, PRECEDENCES, REQUIRES, STRENGTHS};
 use wayproof::schema::{KINDS, find};
 use wayproof::sound::OCTAVES;
@@ -63,7 +66,15 @@ fn parsed(text: &str) -> Option<Json> {
 }
 
 fn kind_of(file: &Json) -> &'static str {
-    let kinds = [("vehicle", "package"), ("model", "catalogue"), ("overlay", "overlay"), ("ruleset", "ruleset")];
+    let kinds = [
+        ("sheet", "mapping"),
+        ("vehicle", "package"),
+        ("model", "catalogue"),
+        ("overlay", "overlay"),
+        ("ruleset", "ruleset"),
+        ("reading", "readings"),
+        ("bid", "bid"),
+    ];
     let found = kinds.iter().find(|(key, _)| file.get(key).is_some());
     found.map_or("ruleset", |(_, kind)| kind)
 }
@@ -101,7 +112,8 @@ fn every_file_names_its_schema_in_its_first_line_and_fits_it() {
         assert_eq!(named.canonicalize().unwrap(), expected.canonicalize().unwrap(), "{}", path.display());
         kinds.insert(kind);
     }
-    assert_eq!(kinds.len(), 4, "{kinds:?}");
+    // Of every kind that people write; records are written by the program.
+    assert_eq!(kinds.len(), KINDS.len() - 1, "{kinds:?}");
 }
 
 #[test]
@@ -188,11 +200,18 @@ fn read(folder: &Path, name: &str, libraries: Vec<PathBuf>) -> Vec<Diagnostic> {
     log.take().into_iter().filter(|said| said.severity == Severity::Error).collect()
 }
 
+/// Reads a file of readings.
+fn read_readings(path: &Path) -> Vec<Diagnostic> {
+    let (sources, log) = (Sources::default(), Log::default());
+    wayproof::readings::read(path, &sources, &log);
+    log.take().into_iter().filter(|said| said.severity == Severity::Error).collect()
+}
+
 fn codes(said: &[Diagnostic]) -> Vec<&str> {
     said.iter().map(|said| said.code).collect()
 }
 
-const SAMPLES: [&str; 9] = [
+const SAMPLES: [&str; 10] = [
     "package.toml",
     "listed.toml",
     "heads.csv",
@@ -202,6 +221,7 @@ const SAMPLES: [&str; 9] = [
     "spectrum.csv",
     "ruleset.toml",
     "overlay.toml",
+    "readings.toml",
 ];
 
 #[derive(serde::Deserialize)]
@@ -225,6 +245,8 @@ fn the_reader_and_the_schema_refuse_the_same_mistakes() {
         let said = read(&samples, whole, Vec::new());
         assert!(said.is_empty(), "{whole}: {said:?}");
     }
+    let said = read_readings(&samples.join("readings.toml"));
+    assert!(said.is_empty(), "readings.toml: {said:?}");
     let validators = validators();
     let cases: Cases = toml::from_str(&std::fs::read_to_string(samples.join("refused.toml")).unwrap()).unwrap();
     assert!(cases.case.len() > 200, "{} cases", cases.case.len());
@@ -240,7 +262,10 @@ fn the_reader_and_the_schema_refuse_the_same_mistakes() {
         }
         std::fs::write(dir.path().join(&file), &text).unwrap();
         let package = if kind == "package" { &file } else { "package.toml" };
-        let said = read(dir.path(), package, Vec::new());
+        let said = match kind {
+            "readings" => read_readings(&dir.path().join(&file)),
+            _ => read(dir.path(), package, Vec::new()),
+        };
         if !codes(&said).contains(&code.as_str()) {
             wrong.push(format!("{file}: the reader does not say {code} of `{new}` but {:?}", codes(&said)));
         }
@@ -388,7 +413,15 @@ fn the_words_of_the_schemas_are_those_of_the_program() {
     let verdicts: Vec<&str> = words(VERDICTS).into_iter().chain(["caution"]).collect();
     let emitter = "/$defs/emitter/properties";
     let idles = IDLE_RATES.iter().map(|rate| rate.vehicle).collect();
-    let expected: [(&str, String, Vec<&str>); 30] = [
+    let meanings = FIELDS.iter().map(|field| field.name).chain(["nothing"]).collect();
+    let titled = |(word, _, _): &(&'static str, Heading, &str)| *word;
+    let expected: [(&str, String, Vec<&str>); 37] = [
+        ("mapping", "/$defs/meaning".to_owned(), meanings),
+        ("bid", "/$defs/demand/properties/heading".to_owned(), Heading::WORDS.iter().map(titled).collect()),
+        ("bid", "/$defs/demand/properties/proof".to_owned(), words(&Proof::WORDS)),
+        ("bid", "/$defs/demand/properties/require".to_owned(), words(REQUIRES)),
+        ("bid", "/$defs/demand/properties/strength".to_owned(), words(STRENGTHS)),
+        ("bid", "/$defs/quantity".to_owned(), QUANTITIES.iter().map(|known| known.name).collect()),
         ("package", "/$defs/role".to_owned(), words(ROLES)),
         ("package", "/$defs/display/properties/arrow".to_owned(), words(ARROW_WAYS)),
         ("package", "/$defs/input-table/properties/means".to_owned(), words(MEANINGS)),
@@ -399,6 +432,7 @@ fn the_words_of_the_schemas_are_those_of_the_program() {
         ("catalogue", "/$defs/model/properties/sounder".to_owned(), words(&SounderKind::WORDS)),
         ("catalogue", "/$defs/sound/properties/evidence/properties/grade".to_owned(), grades.clone()),
         ("ruleset", "/$defs/listen/properties/of/items".to_owned(), words(&SounderKind::WORDS)),
+        ("readings", "/properties/decision/properties/rule".to_owned(), words(DECISIONS)),
         ("ruleset", "/$defs/listen/properties/from".to_owned(), words(&Side::WORDS)),
         ("catalogue", format!("{emitter}/intensity/properties/frame"), Frame::ALL.map(Frame::name).to_vec()),
         ("catalogue", format!("{emitter}/intensity/properties/c0"), Zero::ALL.map(Zero::name).to_vec()),
@@ -520,7 +554,7 @@ fn asked(text: &str, keys: &mut BTreeSet<String>) {
 fn every_key_that_a_reader_asks_for_stands_in_a_schema_and_no_other() {
     let mut keys = BTreeSet::from(["format".to_owned()]);
     let mut known = BTreeSet::new();
-    for room in ["package", "ruleset"] {
+    for room in ["package", "ruleset", "readings", "bid"] {
         let mut folders = vec![root().join("src").join(room)];
         while let Some(folder) = folders.pop() {
             for path in std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
@@ -532,6 +566,7 @@ fn every_key_that_a_reader_asks_for_stands_in_a_schema_and_no_other() {
             }
         }
     }
+    asked(&std::fs::read_to_string(root().join("src/import/mapping.rs")).unwrap(), &mut keys);
     for kind in KINDS.iter().filter(|kind| kind.name != "record") {
         for_each_key(&schema(kind.name), &mut |key, _| {
             known.insert(key.to_owned());

@@ -1,13 +1,20 @@
 //! The command line: its words, and the options that commands share.
 
+mod bid;
+mod change;
 mod check;
+mod compare;
 mod explain;
+mod import;
 mod new;
 mod output;
 mod power;
+mod readings;
+mod report;
 mod rules;
 mod setup;
 mod states;
+mod together;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -46,6 +53,19 @@ enum Command {
     States(StatesArgs),
     /// Print the load analysis: what each battery and alternator carries, circuit by circuit
     Power(PowerArgs),
+    /// Offers side by side, figure by figure; nothing is ranked
+    Compare(CompareArgs),
+    /// Before and after: what was changed between two packages, and every finding that it moved
+    Change(ChangeArgs),
+    /// Make a package of a spreadsheet: lamp and circuit schedules from xlsx, ods or csv
+    Import(ImportArgs),
+    /// Write requirements as clauses for a bid, or look a draft of them over
+    Bid(bid::BidArgs),
+    /// Write a document to hold: the page, the workbook, the acceptance sheet, the record, the letter on
+    /// deficiencies
+    Report(ReportArgs),
+    /// Judge what was read on the vehicle: a filled acceptance sheet beside limits and calculation
+    Readings(ReadingsArgs),
     /// The rulesets that come with the tool: list, read, look over, begin
     Rules(rules::RulesArgs),
     /// Write a small commented package and its catalogue, to be edited
@@ -157,6 +177,150 @@ struct PowerArgs {
 }
 
 #[derive(Debug, Args)]
+struct ReportArgs {
+    #[command(flatten)]
+    judge: JudgeArgs,
+
+    /// Which document
+    #[arg(long = "as", value_name = "DOCUMENT", required_unless_present = "verify",
+          value_parser = clap::builder::PossibleValuesParser::new(crate::report::PAPERS.iter().map(|paper| paper.name)))]
+    kind: Option<String>,
+
+    /// The file to write; its ending says how
+    #[arg(short, long, value_name = "FILE", required_unless_present = "verify")]
+    output: Option<PathBuf>,
+
+    /// A filled acceptance sheet, for the record and the letter (repeatable)
+    #[arg(long, value_name = "FILE")]
+    readings: Vec<PathBuf>,
+
+    /// Write over a file that is there already
+    #[arg(long)]
+    force: bool,
+
+    /// Tell whether a document still belongs to these files, and which of them changed; nothing is written
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["kind", "output", "force"])]
+    verify: Option<PathBuf>,
+}
+
+/// What every command that judges several packages takes.
+#[derive(Debug, Args)]
+struct TogetherArgs {
+    /// A shipped ruleset or a ruleset or overlay file, instead of those that the first package names (repeatable)
+    #[arg(long, value_name = "NAME_OR_FILE")]
+    rules: Vec<String>,
+
+    /// A folder to look for catalogues and tables in (repeatable)
+    #[arg(long, value_name = "DIR")]
+    library: Vec<PathBuf>,
+
+    /// The day of judgement, instead of today
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    as_of: Option<Date>,
+
+    /// Give no verdict where a limit is known from memory only
+    #[arg(long)]
+    without_memory: bool,
+
+    /// Write over a file that is there already
+    #[arg(long)]
+    force: bool,
+
+    /// Tell whether a document still belongs to these files, and which of them changed; nothing is written
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["output", "force"])]
+    verify: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Exit status: 0 nothing that is required got worse; 1 a required rule fails that did not fail before; \
+3 none does, but one is not shown, too close or on an estimate that was not; 2 bad input or use."
+)]
+struct ChangeArgs {
+    /// The package file before
+    #[arg(value_name = "OLD")]
+    old: PathBuf,
+
+    /// The package file after
+    #[arg(value_name = "NEW")]
+    new: PathBuf,
+
+    #[command(flatten)]
+    together: TogetherArgs,
+
+    /// How to write it; without, what the name of the file says, and a table on the terminal
+    #[arg(long, value_name = "FORMAT",
+          value_parser = clap::builder::PossibleValuesParser::new(crate::report::CHANGE_FORMATS.iter().map(|format| format.name)))]
+    format: Option<String>,
+
+    /// Write to a file: a page where its name ends in .html, else what --format says, or .csv or .json
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Exit status: 0 the offers are written side by side, whatever they come to; 2 bad input or use."
+)]
+struct CompareArgs {
+    /// The package file of each offer, two or more
+    #[arg(value_name = "OFFER", num_args = 2.., required = true)]
+    offers: Vec<PathBuf>,
+
+    #[command(flatten)]
+    together: TogetherArgs,
+
+    /// Write to a file: a page where its name ends in .html, rows for a spreadsheet where it ends in .csv
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+struct ImportArgs {
+    /// The spreadsheet: .xlsx, .ods, .csv, .tsv
+    #[arg(value_name = "SHEET")]
+    sheet_file: PathBuf,
+
+    /// Only this sheet of a workbook; all that look like schedules without
+    #[arg(long, value_name = "NAME")]
+    sheet: Option<String>,
+
+    /// The folder for the mapping and the package
+    #[arg(short, long, value_name = "DIR")]
+    output: PathBuf,
+
+    /// The mapping to use, instead of mapping.toml in DIR
+    #[arg(long, value_name = "FILE")]
+    mapping: Option<PathBuf>,
+
+    /// Take everything but the lamps, and the circuits if the sheet has them, from this package
+    #[arg(long, value_name = "PACKAGE")]
+    onto: Option<PathBuf>,
+
+    /// A folder to look for the catalogues of that package in (repeatable)
+    #[arg(long, value_name = "DIR", requires = "onto")]
+    library: Vec<PathBuf>,
+
+    /// Write over a package that is there already
+    #[arg(long)]
+    force: bool,
+}
+
+#[derive(Debug, Args)]
+struct ReadingsArgs {
+    #[command(flatten)]
+    judge: JudgeArgs,
+
+    /// A filled acceptance sheet, in TOML or CSV; several are taken together
+    #[arg(value_name = "FILE", required = true)]
+    files: Vec<PathBuf>,
+
+    /// Write to a file instead of the terminal
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
 struct ExplainArgs {
     #[command(flatten)]
     judge: JudgeArgs,
@@ -190,6 +354,12 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Explain(args) => explain::run(&args),
         Command::States(args) => states::run(&args),
         Command::Power(args) => power::run(&args),
+        Command::Compare(args) => compare::run(&args),
+        Command::Change(args) => change::run(&args),
+        Command::Report(args) => report::run(&args),
+        Command::Import(args) => import::run(&args),
+        Command::Bid(args) => bid::run(&args),
+        Command::Readings(args) => readings::run(&args),
         Command::Rules(args) => rules::run(&args),
         Command::New { folder } => new::run(&folder),
     }

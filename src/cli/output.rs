@@ -40,6 +40,36 @@ pub(super) fn print(text: &str, status: u8) -> ExitCode {
     }
 }
 
+/// Writes a document to a file: beside it first, and then renamed, so that no half file is ever seen and nothing is
+/// left behind. A file that is there already stays as it is, unless the person says `force`.
+pub(super) fn write_new(bytes: &[u8], path: &Path, force: bool) -> ExitCode {
+    // A link is written through, not replaced.
+    let real = std::fs::canonicalize(path);
+    let path = real.as_deref().unwrap_or(path);
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let write = || -> std::io::Result<()> {
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".wayproof-").suffix(".part");
+        #[cfg(unix)]
+        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+        let mut part = builder.tempfile_in(folder)?;
+        part.write_all(bytes)?;
+        let kept = if force { part.persist(path) } else { part.persist_noclobber(path) };
+        kept.map(|_| ()).map_err(|error| error.error)
+    };
+    match write() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists && !force => {
+            say(&format!("error: {} is there already; --force writes over it\n", path.display()));
+            ExitCode::from(BAD_INPUT)
+        }
+        Err(error) => {
+            say(&format!("error: {} cannot be written: {error}\n", path.display()));
+            ExitCode::from(BAD_INPUT)
+        }
+    }
+}
+
 /// To a file: written beside it and renamed, so that no half file is ever seen.
 pub(super) fn save(text: &str, path: &Path, status: u8) -> ExitCode {
     // A link is written through, not replaced.

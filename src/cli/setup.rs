@@ -7,7 +7,7 @@ use super::JudgeArgs;
 use super::output::say;
 use crate::diagnostic::{Diagnostic, Log, Sources, render};
 use crate::judge::Terms;
-use crate::load::files::{LARGEST_FILE, read_file};
+use crate::load::files::{InputFile, LARGEST_FILE, read_file, sha256};
 use crate::load::reader::Date;
 use crate::package::{Package, PackageFile, load};
 use crate::ruleset::{Loader, Ruleset, warn_of_misfits};
@@ -18,6 +18,20 @@ pub(super) struct Setup {
     pub rulesets: Vec<Ruleset>,
     pub terms: Terms,
     pub sources: Sources,
+    /// The folder of the package.
+    pub folder: PathBuf,
+}
+
+impl Setup {
+    /// Every file that was read, named from the package's folder on; shipped rulesets by their name.
+    pub fn inputs(&self) -> Vec<InputFile> {
+        let files = self.sources.files();
+        let named = files.iter().map(|(path, bytes)| match path.to_str().filter(|name| name.ends_with(" (shipped)")) {
+            Some(shipped) => InputFile { name: shipped.to_owned(), sha256: sha256(bytes) },
+            None => InputFile::new(path, bytes, &self.folder),
+        });
+        named.collect()
+    }
 }
 
 /// Loads what the options name. Diagnostics go to standard error; `None` means there were errors.
@@ -29,11 +43,13 @@ pub(super) fn set_up(args: &JudgeArgs) -> Option<Setup> {
     let failed = log.has_errors();
     report(&log, &sources);
     let (package, rulesets) = loaded.filter(|_| !failed)?;
-    Some(Setup { package, rulesets, terms, sources })
+    let folder = args.package.parent().map_or_else(PathBuf::new, Path::to_path_buf);
+    Some(Setup { package, rulesets, terms, sources, folder })
 }
 
 fn load_all(args: &JudgeArgs, as_of: Date, sources: &Sources, log: &Log) -> Option<(Package, Vec<Ruleset>)> {
     let inputs = read_package(&args.package, &args.library, log)?;
+    sources.remember(Path::new(&inputs.name), &inputs.bytes);
     let mut folders = vec![inputs.folder.clone()];
     folders.extend(args.library.iter().cloned());
     let (package, own_rules) = load(&inputs, sources, log);
@@ -118,7 +134,7 @@ pub(super) fn report(log: &Log, sources: &Sources) {
 }
 
 /// Today, in UTC; taken once.
-fn today() -> Date {
+pub(super) fn today() -> Date {
     let now = jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date();
     let part = |number: i8| u8::try_from(number).unwrap_or(1);
     Date { year: u16::try_from(now.year()).unwrap_or(1970), month: part(now.month()), day: part(now.day()) }

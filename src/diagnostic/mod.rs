@@ -8,6 +8,7 @@ mod render;
 
 use std::cell::RefCell;
 use std::ops::Range;
+use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 pub use log::Log;
@@ -35,22 +36,38 @@ struct Source {
     lines: Vec<usize>,
 }
 
-/// The texts that were read.
+/// The files that were read, and their texts.
 #[derive(Default, Debug)]
-pub struct Sources(RefCell<Vec<Rc<Source>>>);
+pub struct Sources {
+    texts: RefCell<Vec<Rc<Source>>>,
+    files: RefCell<Vec<(PathBuf, Vec<u8>)>>,
+}
 
 impl Sources {
     /// Keeps a text under the name that messages use.
     pub fn add(&self, name: &str, text: &str) -> SourceId {
         let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
         let lines = std::iter::once(0).chain(ends.map(|(at, _)| at + 1)).collect();
-        let mut files = self.0.borrow_mut();
-        files.push(Rc::new(Source { name: name.to_owned(), text: text.to_owned(), lines }));
-        SourceId(files.len() - 1)
+        let mut texts = self.texts.borrow_mut();
+        texts.push(Rc::new(Source { name: name.to_owned(), text: text.to_owned(), lines }));
+        SourceId(texts.len() - 1)
+    }
+
+    /// Remembers a file that was read, as it was read: documents say by their hashes what they were made from.
+    pub fn remember(&self, path: &Path, bytes: &[u8]) {
+        let mut files = self.files.borrow_mut();
+        if files.iter().all(|(known, _)| known != path) {
+            files.push((path.to_path_buf(), bytes.to_vec()));
+        }
+    }
+
+    /// Every file that was read, with what it held, in the order of reading.
+    pub fn files(&self) -> Vec<(PathBuf, Vec<u8>)> {
+        self.files.borrow().clone()
     }
 
     fn get(&self, id: SourceId) -> Option<Rc<Source>> {
-        self.0.borrow().get(id.0).cloned()
+        self.texts.borrow().get(id.0).cloned()
     }
 }
 

@@ -103,6 +103,11 @@ impl Block {
         Self { low: one.min(other), high: one.max(other) }
     }
 
+    /// Two opposite corners, metres: the least of each coordinate, then the greatest.
+    pub fn corners(&self) -> (DVec3, DVec3) {
+        (self.low, self.high)
+    }
+
     /// Whether the optical centre lies in the box or on its surface: the head is then mounted on it,
     /// and its mounting plane says what is behind.
     fn holds(&self, point: DVec3) -> bool {

@@ -6,6 +6,8 @@
 
 mod levels;
 
+pub use levels::level_is_over;
+
 use rustc_hash::FxHashMap;
 
 use super::compare::compare;
@@ -13,7 +15,9 @@ use super::readings::is_worse;
 use super::{Finding, FindingScope, FindingWitness, Found, Together, Verdict};
 use crate::measure::{Boundary, Method};
 use crate::package::Decision;
-use crate::quantity::{DeviceKind, DeviceTerms, ListenTerms, Measure, Uncertainty, Value, least_of, one_thing};
+use crate::quantity::{
+    DeviceKind, DeviceTerms, ListenTerms, Measure, Quantity, Uncertainty, Value, least_of, one_thing,
+};
 use crate::ruleset::{Allowed, Basis, Citation, Demand, Limit, Require, Rule, Ruleset, Strength};
 use crate::units::{Degrees, Dimension, Length, Unit};
 
@@ -26,6 +30,11 @@ const NARROWED: &str = "narrowed";
 
 /// Quantities whose words each ruleset chooses for itself.
 const OWN_WORDS: [&str; 3] = ["claimed-class", "sounder-class", "vehicle-class"];
+
+/// Whether each ruleset chooses the words of a quantity for itself: then limits of two on it never meet.
+pub fn has_own_words(quantity: &Quantity) -> bool {
+    OWN_WORDS.contains(&quantity.name)
+}
 
 /// Whether this stands in place of a ruleset's id.
 pub(super) fn is_meeting(ruleset: &str) -> bool {
@@ -194,7 +203,7 @@ fn key<'a>(ruleset: &'a Ruleset, rule: &'a Rule, limit: &'a Limit, finding: &Fin
             }
         }),
         item: limit.item.as_deref(),
-        own_words: (OWN_WORDS.contains(&rule.quantity.name) || of_own_class).then_some(ruleset.id.as_str()),
+        own_words: (has_own_words(rule.quantity) || of_own_class).then_some(ruleset.id.as_str()),
         band,
         bearings,
         leads_to: limit.leads_to.as_deref(),

@@ -24,6 +24,7 @@ use crate::package::Grade;
 use crate::ruleset::{Citation, Demand, Require, Strength};
 use crate::units::{Dimension, Unit};
 
+pub use conflict::{has_own_words, level_is_over};
 pub use except::except;
 pub use run::{Judged, LESS_TANGLED, Terms, ask_of, judge, judge_within, working};
 pub use summary::{Counts, Status, Summary};

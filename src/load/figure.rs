@@ -64,7 +64,7 @@ fn is_plausible(amount: Amount) -> bool {
 }
 
 /// What a bad figure is told, with the units that fit.
-fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
+pub fn mistake(error: &AmountError, wanted: Dimension, text: &str) -> Diagnostic {
     let text = text.trim();
     let symbols = wanted.symbols();
     // The unit that lamp lists are mostly written in.

@@ -3,6 +3,8 @@
 use std::fs;
 use std::path::{Component, Path, PathBuf};
 
+use sha2::{Digest, Sha256};
+
 use crate::diagnostic::{Diagnostic, Span};
 
 /// Larger files are refused: no schedule, catalogue or laboratory file comes near it.
@@ -137,6 +139,44 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, FileError> {
         return Err(FileError::TooLarge(name.to_owned()));
     }
     Ok(bytes)
+}
+
+/// A file that something was made from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct InputFile {
+    /// Its path from the folder of the package on, or, where it lies elsewhere altogether, as it was given.
+    pub name: String,
+    /// SHA-256 of what it held.
+    pub sha256: String,
+}
+
+impl InputFile {
+    /// A file that was read, named from a folder on.
+    pub fn new(path: &Path, bytes: &[u8], folder: &Path) -> Self {
+        Self { name: from_folder(path, folder), sha256: sha256(bytes) }
+    }
+}
+
+/// A path from a folder on, so that it is the same wherever both stand. Nothing is looked up: both are taken as written.
+fn from_folder(path: &Path, folder: &Path) -> String {
+    let plain = |path: &Path| -> Vec<String> {
+        let parts = path.components().filter(|part| *part != Component::CurDir);
+        parts.map(|part| part.as_os_str().to_string_lossy().into_owned()).collect()
+    };
+    let (parts, folders) = (plain(path), plain(folder));
+    // What climbs, or begins elsewhere, cannot be told from the folder on without asking the disk.
+    let climbs = folders.iter().any(|part| part == "..");
+    if climbs || path.is_absolute() != folder.is_absolute() {
+        return path.strip_prefix(folder).unwrap_or(path).display().to_string().replace('\\', "/");
+    }
+    let shared = parts.iter().zip(&folders).take_while(|(one, other)| one == other).count();
+    let up = folders.iter().skip(shared).map(|_| "..".to_owned());
+    up.chain(parts.into_iter().skip(shared)).collect::<Vec<_>>().join("/")
+}
+
+/// SHA-256 of what a file holds, in hex.
+pub fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// A relative path none of whose beginnings lies above the folder it starts in.

@@ -35,3 +35,12 @@ fn no_other_format<'b>(bytes: &'b [u8], name: &str) -> Result<&'b [u8], Diagnost
 fn not_text(name: &str, why: impl std::fmt::Display, help: &str) -> Diagnostic {
     Diagnostic::error("not-text", format!("`{name}` is not a text file that can be read: {why}")).help(help)
 }
+
+/// Whether the one comma of a number stands before decimals: `2,5` and `0,125`, but `1,016` may be a thousand.
+pub fn is_decimal_comma(text: &str) -> bool {
+    let Some((whole, rest)) = text.split_once(',') else { return false };
+    let whole = whole.trim_start_matches(['-', '+']);
+    let decimals = rest.chars().take_while(char::is_ascii_digit).count();
+    let is_number = whole.chars().all(|c| c.is_ascii_digit()) && !rest.contains([',', '.']);
+    is_number && decimals > 0 && (decimals != 3 || whole.is_empty() || whole == "0")
+}

@@ -5,6 +5,7 @@
 
 mod beam;
 mod bench;
+mod best;
 mod changes;
 mod conduct;
 mod lights;
@@ -17,6 +18,7 @@ pub mod sound;
 mod survey;
 
 pub use bench::{OnBench, figure_towards};
+pub use best::{Bare, BestAim, bare};
 pub use changes::Change;
 pub use conduct::{Conduct, Override, Shown};
 pub use lights::{Light, Lights, MOST_LIGHTS};

@@ -79,7 +79,7 @@ impl BoundaryPoints {
 }
 
 /// A band of mounting heights.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Level {
     /// Its name in findings.
     pub name: String,

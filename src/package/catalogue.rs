@@ -66,6 +66,25 @@ impl Catalogues {
     }
 }
 
+/// Reads catalogues that no package names: files anywhere, each with what lies beside it. Where the log has errors some
+/// of their models may be missing.
+pub fn read_models(files: &[PathBuf], sources: &Sources, log: &Log) -> (Vec<Model>, Vec<SounderModel>) {
+    let (by_id, broken) = (HashMap::new(), HashSet::new());
+    let mut catalogues = Catalogues { models: Vec::new(), sounders: Vec::new(), by_id, broken, all_read: true };
+    let mut ids = Distinct::new("models", log);
+    for path in files {
+        let shown = path.display().to_string();
+        // The place where it is named is the command line.
+        let source = sources.add("the command line", &shown);
+        let span = Span { source, range: 0..shown.len() };
+        let folder = path.parent().map_or_else(PathBuf::new, PathBuf::from);
+        let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        let name = Text { text: name, span, opening: None };
+        read_catalogue(&name, &[folder], sources, log, &mut ids, &mut catalogues);
+    }
+    (catalogues.models, catalogues.sounders)
+}
+
 /// Reads every catalogue the package names. A model id must be unique over all of them.
 pub(super) fn read_catalogues(names: &[Text], folders: &[PathBuf], sources: &Sources, log: &Log) -> Catalogues {
     let (by_id, broken) = (HashMap::new(), HashSet::new());
@@ -94,6 +113,7 @@ fn read_catalogue(
     catalogues: &mut Catalogues,
 ) -> Option<()> {
     let file = read_inside(&name.text, folders).map_err(|error| log.push(error.with_libraries(&name.span))).ok()?;
+    sources.remember(&file.path, &file.bytes);
     let path = file.path.display().to_string();
     let text = decode(&file.bytes, &path).map_err(|error| log.push(error.at(&name.span, "named here"))).ok()?;
     let source = sources.add(&path, text);

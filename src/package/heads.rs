@@ -6,7 +6,7 @@ use super::catalogue::Catalogues;
 use super::fold::at_heads;
 use super::inputs::Signals;
 use super::vehicle::{self, read_place};
-use super::{Head, ROLES, Role, Vehicle};
+use super::{Aim, Head, ROLES, Role, Vehicle};
 use crate::diagnostic::{Diagnostic, Log, Span, nearest};
 use crate::geometry::{Pose, fold};
 use crate::load::distinct::Distinct;
@@ -86,6 +86,11 @@ impl Place {
     pub fn pose(self) -> Pose {
         let (ahead, right, height) = self.at;
         Pose::new(Vehicle::point(ahead, right, height), self.faces, self.tilt + self.wedge, self.roll)
+    }
+
+    /// The angles as stated.
+    fn aim(self) -> Aim {
+        Aim { faces: self.faces, tilt: self.tilt, wedge: self.wedge, roll: self.roll }
     }
 
     fn right(self) -> Length {
@@ -263,6 +268,7 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
             model,
             groups: doc.groups.iter().map(|group| group.text.clone()).collect(),
             pose: mount.place.pose(),
+            aim: mount.place.aim(),
             right: mount.place.right(),
             poses: posed(|place| place),
             level: mount.level,
@@ -278,6 +284,7 @@ pub(super) fn bind(docs: Vec<HeadDoc>, catalogues: &Catalogues, log: &Log) -> He
         let twin = twin_id.map(|id| Head {
             id,
             pose: mount.place.mirrored().pose(),
+            aim: mount.place.mirrored().aim(),
             right: -head.right,
             poses: posed(Place::mirrored),
             circuit: mount.circuit.twin,

@@ -6,6 +6,7 @@ use super::{ROLES, Role};
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
 use crate::load::figure::{Figure, figure};
 use crate::load::reader::{Text, is_name};
+use crate::load::text::is_decimal_comma;
 use crate::units::{Amount, AmountError, Degrees, Dimension, Length, Unit};
 
 /// The columns, and what those that hold figures measure.
@@ -358,13 +359,4 @@ impl Cell<'_> {
     fn text(&self) -> Text {
         Text { text: self.text.to_owned(), span: self.span.clone(), opening: None }
     }
-}
-
-/// Whether the one comma of a number stands before decimals: `2,5` and `0,125`, but `1,016` may be a thousand.
-fn is_decimal_comma(text: &str) -> bool {
-    let Some((whole, rest)) = text.split_once(',') else { return false };
-    let whole = whole.trim_start_matches(['-', '+']);
-    let decimals = rest.chars().take_while(char::is_ascii_digit).count();
-    let is_number = whole.chars().all(|c| c.is_ascii_digit()) && !rest.contains([',', '.']);
-    is_number && decimals > 0 && (decimals != 3 || whole.is_empty() || whole == "0")
 }

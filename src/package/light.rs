@@ -132,7 +132,9 @@ impl<'a> Files<'a> {
     /// A file that a model names; an error where it cannot be read.
     pub fn open(&self, name: &Text) -> Option<FileBytes> {
         let found = read_inside(&name.text, std::slice::from_ref(&self.folder));
-        found.map_err(|error| self.log.push(error.diagnostic(Some(&name.span)))).ok()
+        let file = found.map_err(|error| self.log.push(error.diagnostic(Some(&name.span)))).ok()?;
+        self.sources.remember(&file.path, &file.bytes);
+        Some(file)
     }
 
     /// The reader's error, with the place in the file and the place that names it.

@@ -22,6 +22,7 @@ mod sound;
 mod statements;
 mod supply;
 mod vehicle;
+mod written;
 
 use std::rc::Rc;
 
@@ -30,9 +31,10 @@ use crate::flash::Timeline;
 use crate::geometry::{Block, Pose};
 use crate::load::reader::Date;
 use crate::logic::{Condition, Space};
-use crate::units::{Length, Micros, Share};
+use crate::units::{Degrees, Length, Micros, Share};
 
 pub use addition::Addition;
+pub use catalogue::read_models;
 pub use colour::{ColourEvidence, StatedColour};
 pub use device::{Current, Emitter, Evidence, Figures, Grade, Light, Model};
 pub use fold::at_heads;
@@ -47,6 +49,7 @@ pub use supply::{
     Alternator, Battery, Cable, Circuit, Converter, Feed, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating,
     Supply, Voltages,
 };
+pub use written::{Written, shortest};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
 #[derive(Debug)]
@@ -65,6 +68,8 @@ pub struct Package {
     pub heads: Vec<Head>,
     /// The states of the controller's inputs that can occur.
     pub space: Space,
+    /// What cannot occur; [`Package::space`] has it left out.
+    pub never: Vec<Condition>,
     /// Flash patterns.
     pub patterns: Vec<Pattern>,
     /// Which heads show what.
@@ -84,7 +89,7 @@ pub struct Package {
 }
 
 /// The vehicle's own figures.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Vehicle {
     /// Its name.
     pub name: String,
@@ -114,7 +119,7 @@ impl Vehicle {
 }
 
 /// A part of the vehicle that can hide a head.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Body {
     /// Its id.
     pub id: String,
@@ -181,6 +186,8 @@ pub struct Head {
     pub groups: Vec<String>,
     /// Where it is and looks, unless one of `poses` holds.
     pub pose: Pose,
+    /// The angles that make its pose, as the package states them.
+    pub aim: Aim,
     /// How far right of the middle it is mounted (sign decides phases and vehicle sides).
     pub right: Length,
     /// Where it is and looks while a condition holds; a later one wins.
@@ -205,6 +212,19 @@ pub struct Head {
     pub span: Span,
 }
 
+/// The angles of a head as the package states them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Aim {
+    /// The bearing that it faces, 0 up to but not including 360 degrees for a twin, else as written.
+    pub faces: Degrees,
+    /// Of the surface under it, nose up.
+    pub tilt: Degrees,
+    /// What is put under it, nose up.
+    pub wedge: Degrees,
+    /// Right side down.
+    pub roll: Degrees,
+}
+
 /// A flash pattern.
 #[derive(Clone, Debug)]
 pub struct Pattern {
@@ -220,7 +240,7 @@ pub struct Pattern {
 pub const STEADY: &str = "steady";
 
 /// Which heads show which colour in which pattern, and when. A later display wins a head that an earlier one shows.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Display {
     /// Its id.
     pub id: String,
@@ -280,7 +300,7 @@ pub const ARROW_WAYS: &[(&str, ArrowWay)] =
     &[("left", ArrowWay::Left), ("right", ArrowWay::Right), ("split", ArrowWay::Split), ("caution", ArrowWay::Caution)];
 
 /// How the vehicle is being used.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Mode {
     /// Its id.
     pub id: String,
@@ -297,7 +317,7 @@ pub struct Mode {
 }
 
 /// A finding that the authority or the buyer accepted in writing.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Exception {
     /// The finding's id.
     pub finding: String,

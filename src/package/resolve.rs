@@ -3,8 +3,6 @@
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
-use sha2::{Digest, Sha256};
-
 use super::catalogue::read_catalogues;
 use super::displays::{Names, read_displays};
 use super::doubts::{Bound, rule_out, warn};
@@ -19,7 +17,7 @@ use super::supply::read_supply;
 use super::vehicle::{read_bodies, read_vehicle, warn_off_the_vehicle};
 use super::{Decision, Exception, Package};
 use crate::diagnostic::{Diagnostic, Log, Sources};
-use crate::load::files::read_inside;
+use crate::load::files::{read_inside, sha256};
 use crate::load::reader::{Table, Text, document};
 use crate::load::text::{decode, decode_table};
 use crate::logic::{Inputs, Space};
@@ -123,12 +121,13 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
     }
     let package = vehicle.map(|vehicle| Package {
         file: inputs.name.clone(),
-        sha256: Sha256::digest(&inputs.bytes).iter().map(|byte| format!("{byte:02x}")).collect(),
+        sha256: sha256(&inputs.bytes),
         vehicle,
         bodies,
         models: catalogues.models,
         heads,
         space,
+        never: never.into_iter().map(|(condition, _)| condition).collect(),
         patterns,
         displays: modes.displays,
         modes: modes.kept,
@@ -171,6 +170,7 @@ fn read_table_of_heads(
             return None;
         }
     };
+    sources.remember(&file.path, &file.bytes);
     let path = file.path.display().to_string();
     match decode_table(&file.bytes, &path) {
         Ok(text) => read_heads_csv(&text, sources.add(&path, &text), middle, log),

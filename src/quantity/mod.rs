@@ -21,7 +21,9 @@ mod flash;
 mod hazard;
 mod measured;
 mod mounting;
+mod on_vehicle;
 mod optical;
+mod points;
 mod power;
 mod sound;
 mod stated;
@@ -42,7 +44,9 @@ pub use device::{
     lamps,
 };
 pub use measured::{Measured, Occurrence, Value, Witness};
+pub use on_vehicle::{OnVehicle, Proof, by_hand, on_vehicle};
 pub use optical::Uncertainty;
+pub use points::{ByHead, by_head};
 pub use power::how as how_it_flows;
 pub use sound::{ListenKey, ListenTerms, Listens, Side, has_asked, is_of_shift, listen_keys, other_tones};
 pub use ways::in_all;
@@ -183,6 +187,11 @@ pub fn device_keys(quantity: &Quantity) -> Option<(&'static [DeviceKey], &'stati
     let all = [device_light::KEYS, device_time::KEYS, device_beam::KEYS, distance::KEYS, fitted::KEYS];
     let mut known = all.into_iter().flatten();
     known.find(|(known, _, _)| known.name == quantity.name).map(|(_, needed, more)| (*needed, *more))
+}
+
+/// The current that is the whole of a quantity which is a share of what a circuit may carry; see `power/circuit.rs`.
+pub fn whole_current(conduct: &Conduct<'_>, quantity: &str, circuit: &str) -> Option<crate::units::Ampere> {
+    power::circuit::whole(conduct, quantity, circuit)
 }
 
 /// The quantity called `name`.

@@ -2,17 +2,26 @@
 //!
 //! Adding a format: one file here with a function from [`Report`] to text, and one line in [`FORMATS`].
 
+mod bid;
+mod change;
+mod compare;
 mod csv_rows;
 mod explain;
+pub mod figures;
 mod json;
 mod layers;
 mod number;
+mod page;
+mod paper;
 mod power;
+mod record;
 pub mod rules;
+mod sheet;
 mod sound;
 mod states;
 mod table;
 mod text;
+mod workbook;
 
 use crate::judge::{Finding, Judged, Verdict};
 use crate::load::reader::Date;
@@ -20,9 +29,15 @@ use crate::measure::Conduct;
 use crate::package::Package;
 use crate::ruleset::{Ruleset, Strength};
 
+pub use bid::{BID_ENDINGS, BidPaper, WriteBid, bid_text, looked_over};
+pub use change::{CHANGE_FORMATS, ChangeFormat, Changed};
+pub use compare::Offers;
 pub use explain::explain;
+pub use paper::{Anchor, Figure, Mark, PAPERS, Paper, PaperKind, Write, named_in};
 pub use power::{changed, load_analysis};
+pub use record::readings_table;
 pub use states::{OfRow, Row, STATES_FORMATS, States, StatesFormat, When, Wishes};
+pub use workbook::ABOUT_SHEET;
 
 /// What the usual cautions say; printed with every result.
 pub const CAUTIONS: &[&str] = &[

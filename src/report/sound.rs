@@ -14,8 +14,8 @@ use crate::sound::{Air, Criterion, NIOSH, OSHA};
 use crate::units::{Degrees, Length, SoundLevel, format_number};
 
 /// The ring on which the level is printed: 50 ft, at the height of an ear.
-const RADIUS: Length = Length::new(15.24);
-const EAR: Length = Length::new(1.2);
+pub(super) const RADIUS: Length = Length::new(15.24);
+pub(super) const EAR: Length = Length::new(1.2);
 const STEP: u16 = 45;
 
 /// Whether a finding is on what sounds.
@@ -100,7 +100,8 @@ fn around(report: &Report<'_>, side: &SoundSide, out: &mut String) {
     push(table, &(1..header.len()).collect::<Vec<_>>(), out);
 }
 
-fn voices(sounding: &Sounding, at: usize) -> Vec<Voice> {
+/// Everything that a sounding sounds; `at` is its place in the package.
+pub(super) fn voices(sounding: &Sounding, at: usize) -> Vec<Voice> {
     sounding.rows.iter().map(|(sounder, sheet)| Voice { sounder: *sounder, sheet: *sheet, sounding: at }).collect()
 }
 

@@ -13,7 +13,7 @@ use crate::units::{Candela, Degrees, Length, Share};
 const MOST_ANGLES: usize = 20_000;
 
 /// Reads `{ of = "...", angles = { h = ..., v = ... }, effective = "...", ... }`.
-pub(super) fn read_device(node: &Node<'_>) -> Option<DeviceTerms> {
+pub(crate) fn read_device(node: &Node<'_>) -> Option<DeviceTerms> {
     let mut table = node.table()?.named("`device`");
     let of = table.get("of").map_or(Some(Default::default()), |node| node.word(DEVICE_KINDS));
     let light = table.get("light").map_or(Some(Default::default()), |node| node.word(DEVICE_LIGHTS));

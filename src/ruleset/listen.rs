@@ -11,7 +11,7 @@ use crate::units::{Decibels, Degrees, Length, SoundLevel};
 const MOST_ANGLES: usize = 1000;
 
 /// Reads `{ of = [...], tones = [...], distance = "3 m", angles = [...], ... }`.
-pub(super) fn read_listen(node: &Node<'_>) -> Option<ListenTerms> {
+pub(crate) fn read_listen(node: &Node<'_>) -> Option<ListenTerms> {
     let mut table = node.table()?.named("`listen`");
     let of = table.get("of").map(|node| {
         let kinds = node.list();

@@ -2,13 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use super::overlay::Overlay;
 use super::read::read_ruleset;
 use super::{Ruleset, shipped};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
-use crate::load::files::{read_file, read_inside};
+use crate::load::files::{read_file, read_inside, sha256};
 use crate::load::reader::{Date, Text, document};
 use crate::load::text::decode;
 
@@ -65,6 +63,7 @@ impl<'a> Loader<'a> {
     fn find(&self, name: &str, span: Option<&Span>, folders: Option<&[PathBuf]>) -> Option<Found> {
         if let Some(text) = shipped::find(name) {
             let (bytes, name) = (text.as_bytes().to_vec(), format!("{name} (shipped)"));
+            self.sources.remember(Path::new(&name), &bytes);
             return Some(Found { bytes, name, folders: Vec::new() });
         }
         let looks_like_file =
@@ -83,6 +82,7 @@ impl<'a> Loader<'a> {
             None => read_file(Path::new(name), name).map(|bytes| (bytes, PathBuf::from(name))),
         };
         let (bytes, path) = read.map_err(|error| self.log.push(error.diagnostic(span))).ok()?;
+        self.sources.remember(&path, &bytes);
         let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
         Some(Found { bytes, name: path.display().to_string(), folders: vec![folder] })
     }
@@ -103,7 +103,7 @@ impl<'a> Loader<'a> {
             }
         };
         let source = self.sources.add(&found.name, text);
-        let sha256: String = Sha256::digest(&found.bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let sha256 = sha256(&found.bytes);
         document(text, source, log, |mut top| {
             if top.has("overlay") {
                 if extended {

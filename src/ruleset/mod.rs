@@ -31,6 +31,10 @@ use crate::units::Unit;
 pub use allowed::Allowed;
 pub use amend::{Amended, Amendment, LimitPlace, PRECEDENCES, Precedence};
 pub use applies::Condition;
+pub(crate) use device::read_device;
+pub(crate) use listen::read_listen;
+pub(crate) use read::read_method;
+
 pub use citation::{BASES, Basis, Citation, Confirmed, Origin};
 pub use fit::warn_of_misfits;
 pub use lint::lint;
@@ -256,6 +260,11 @@ pub enum Demand {
 }
 
 impl Ruleset {
+    /// Where one of its limits holds, by its names.
+    pub fn place(&self, limit: &Limit) -> LimitPlace {
+        LimitPlace::of(&limit.scope(), &self.protocol)
+    }
+
     /// The place of the rule that an overlay names; an error where there is none.
     fn rule_called(&self, name: &Text, log: &Log) -> Option<usize> {
         let found = self.rules.iter().position(|rule| rule.id == name.text);

@@ -285,7 +285,7 @@ fn can_be_asked(require: Require, dimension: Dimension) -> bool {
 }
 
 /// `"angular"`, or `{ ring = { radius, height } }`.
-fn read_method(node: &Node<'_>) -> Option<Method> {
+pub(crate) fn read_method(node: &Node<'_>) -> Option<Method> {
     if node.is_text() {
         return node.word(&[("angular", Method::Angular)]);
     }

@@ -35,9 +35,24 @@ pub const KINDS: &[Kind] = &[
         text: include_str!("../../rulesets/schemas/overlay.json"),
     },
     Kind {
+        name: "readings",
+        says: "what was read on a vehicle, line by line of its acceptance sheet",
+        text: include_str!("../../rulesets/schemas/readings.json"),
+    },
+    Kind {
+        name: "mapping",
+        says: "what the columns of a spreadsheet mean, for `wayproof import`",
+        text: include_str!("../../rulesets/schemas/mapping.json"),
+    },
+    Kind {
         name: "record",
         says: "what `wayproof check --format json` writes",
         text: include_str!("../../rulesets/schemas/record.json"),
+    },
+    Kind {
+        name: "bid",
+        says: "a draft of the requirements of a bid",
+        text: include_str!("../../rulesets/schemas/bid.json"),
     },
 ];
 

@@ -155,6 +155,16 @@ pub fn format_number(number: f64, digits: usize) -> String {
     text
 }
 
+/// How many decimals keep these numbers apart in print, and those that are not zero from zero; at least `least`.
+pub fn digits_apart(numbers: &[f64], least: usize) -> usize {
+    let alike = |digits: usize| {
+        let shown = |number: f64| format_number(number, digits);
+        let same = |one: f64, other: f64| one != other && shown(one) == shown(other);
+        numbers.iter().any(|one| same(*one, 0.0) || numbers.iter().any(|other| same(*one, *other)))
+    };
+    (least..12).find(|digits| !alike(*digits)).unwrap_or(12)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -176,6 +186,13 @@ mod tests {
         assert!(matches!(Amount::parse("3 furlong"), Err(AmountError::UnknownUnit { .. })));
         let seconds = Amount::parse("3 s").unwrap();
         assert!(matches!(seconds.in_dimension(Dimension::Length), Err(AmountError::WrongDimension { .. })));
+    }
+
+    #[test]
+    fn numbers_that_differ_are_told_apart() {
+        assert_eq!(digits_apart(&[62.0, 62.04], 1), 2);
+        assert_eq!(digits_apart(&[62.0, 62.0, 1.0], 1), 1);
+        assert_eq!(digits_apart(&[0.0004], 1), 4);
     }
 
     #[test]

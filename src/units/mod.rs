@@ -8,7 +8,7 @@ mod amount;
 mod rate;
 mod unit;
 
-pub use amount::{Amount, AmountError, format_number};
+pub use amount::{Amount, AmountError, digits_apart, format_number};
 pub use rate::Rate;
 pub use unit::{Dimension, Unit};
 

@@ -3,8 +3,10 @@
 #![allow(dead_code)] // Each test file uses its own part of this.
 
 pub mod case;
+pub mod documents;
 pub mod electrical;
 pub mod every_state;
+pub mod figures;
 pub mod logic;
 pub mod many_inputs;
 pub mod oracle;

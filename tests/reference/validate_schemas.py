@@ -20,7 +20,7 @@ import tomllib
 from jsonschema import Draft202012Validator
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-KINDS = ["package", "catalogue", "ruleset", "overlay", "record"]
+KINDS = ["package", "catalogue", "ruleset", "overlay", "readings", "mapping", "record", "bid"]
 
 
 def as_json(value):
@@ -35,7 +35,8 @@ def as_json(value):
 
 
 def kind_of(file):
-    for key, kind in [("vehicle", "package"), ("model", "catalogue"), ("overlay", "overlay")]:
+    kinds = [("sheet", "mapping"), ("vehicle", "package"), ("model", "catalogue"), ("overlay", "overlay")]
+    for key, kind in [*kinds, ("reading", "readings"), ("bid", "bid")]:
         if key in file:
             return kind
     return "ruleset"

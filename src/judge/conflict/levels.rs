@@ -3,7 +3,7 @@
 
 use super::{Key, Meeting, Member, Place, add, are_apart, cells, grouped, key, told};
 use crate::judge::Finding;
-use crate::quantity::least_of;
+use crate::quantity::{ListenTerms, least_of};
 use crate::ruleset::{Allowed, Limit, Rule, Ruleset};
 
 /// Conflicts between what is asked of the least level and what is allowed of the greatest at one place.
@@ -39,21 +39,23 @@ pub(super) fn least_over_greatest(
 /// Whether the one asks of the least level more than the other allows of the greatest, of sounders that both speak of.
 fn nothing_between(least: &Member<'_>, greatest: &Member<'_>, findings: &[Finding]) -> bool {
     let is_least = |member: &Member<'_>| least_of(member.rule.quantity).is_some_and(|(_, is_least)| is_least);
-    let (Allowed::Numbers(asked), Allowed::Numbers(allowed)) = (&least.allowed, &greatest.allowed) else {
-        return false;
-    };
-    let from = asked.iter().map(|stretch| stretch.low).reduce(f64::min);
-    let to = allowed.iter().map(|stretch| stretch.high).reduce(f64::max);
-    let apart = |(from, to): (f64, f64)| from > to && from - to > 1e-9;
     let terms = |member: &Member<'_>| member.rule.listen.clone().unwrap_or_default();
     // Both findings are on one sounder, or on the sum of those that their rules name.
     let of_one = findings.get(least.at).is_some_and(|finding| finding.scope.sounder.is_some());
     is_least(least)
         && !is_least(greatest)
         && are_apart(least, greatest)
-        && !terms(least).lifts_all()
         && (of_one || terms(greatest).covers(&terms(least)))
-        && from.zip(to).is_some_and(apart)
+        && level_is_over((&least.allowed, &terms(least)), &greatest.allowed)
+}
+
+/// Whether a least level, heard so, is asked above the greatest that is allowed.
+pub fn level_is_over((least, terms): (&Allowed, &ListenTerms), greatest: &Allowed) -> bool {
+    let (Allowed::Numbers(asked), Allowed::Numbers(allowed)) = (least, greatest) else { return false };
+    let from = asked.iter().map(|stretch| stretch.low).reduce(f64::min);
+    let to = allowed.iter().map(|stretch| stretch.high).reduce(f64::max);
+    let apart = |(from, to): (f64, f64)| from > to && from - to > 1e-9;
+    !terms.lifts_all() && from.zip(to).is_some_and(apart)
 }
 
 /// The same for the least and the greatest of the same levels, at whichever angles and of whichever sounders.

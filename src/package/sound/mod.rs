@@ -23,7 +23,7 @@ pub(super) use read::read_sound;
 pub(super) use sheet::{is_sounder, read_sounder_model};
 
 /// Everything on a vehicle that sounds, and where ears are.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct SoundSide {
     /// Sounder models of all catalogues.
     pub models: Vec<SounderModel>,

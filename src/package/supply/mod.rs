@@ -14,7 +14,7 @@ use crate::units::{Ampere, Celsius, Seconds, Share, Volt, Watt};
 pub(super) use read::read_supply;
 
 /// The electrical side of a vehicle.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Supply {
     /// 12 or 24 V.
     pub system: Volt,

@@ -2,7 +2,7 @@
 
 use super::{OneCircuit, Worst, each_circuit, each_fixed, no_fuse, no_supply, of_power};
 use crate::electrical::Overload;
-use crate::measure::{Flow, Flows, Power, Range};
+use crate::measure::{Conduct, Flow, Flows, Power, Range};
 use crate::package::{Converter, Feed, Fuse, Plug};
 use crate::quantity::{Measured, Quantity, Value};
 use crate::units::{Ampere, Dimension};
@@ -143,6 +143,22 @@ pub(in crate::quantity) static VOLTAGE_AT_LOAD: Quantity = of_power(
 );
 
 const DROP_BY_HAND: &str = "voltmeter at the lamp's own terminals and at the source at the same time, lamps lit, lowest reading (min/max hold)";
+
+/// The current that is the whole of a quantity which is a share of what a circuit's fuse or wire may carry, so that a clamp
+/// meter shows it. `None` for other quantities, and where it is not known.
+pub(in crate::quantity) fn whole(conduct: &Conduct<'_>, quantity: &str, circuit: &str) -> Option<Ampere> {
+    let power = conduct.power()?;
+    let at = power.supply.circuits.iter().position(|known| known.id == circuit)?;
+    let (tree, place) = power.of_circuit(at)?;
+    let one = OneCircuit { circuit: power.supply.circuits.get(at)?, at, tree, place };
+    if quantity == FUSE_USE.name {
+        left(one.circuit.fuse.as_ref()?).ok().map(Ampere::new)
+    } else if quantity == WIRE_USE.name {
+        carries(&one, true).ok()
+    } else {
+        None
+    }
+}
 
 fn has_cable(_: &Power, one: &OneCircuit<'_>) -> bool {
     one.circuit.cable.is_some()

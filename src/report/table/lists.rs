@@ -46,12 +46,18 @@ pub(super) fn meetings(report: &Report<'_>, out: &mut String) {
 /// How the vehicle was looked at, and which displays took heads from others.
 pub(super) fn notes(report: &Report<'_>, out: &mut String) {
     heading("How it was looked at", report.width, out);
+    for line in looked_at(report) {
+        paragraph(&format!("- {line}"), "  ", report.width, out);
+    }
+    overrides(report.conduct, report.width, out);
+}
+
+/// How the vehicle was looked at, a line each: from where, by which conventions, over which states.
+pub(in crate::report) fn looked_at(report: &Report<'_>) -> Vec<String> {
     let mut methods: Vec<&str> = report.findings().filter_map(|finding| finding.method.as_deref()).collect();
     methods.sort_unstable();
     methods.dedup();
-    for method in methods {
-        paragraph(&format!("- {method}"), "  ", report.width, out);
-    }
+    let mut lines: Vec<String> = methods.into_iter().map(str::to_owned).collect();
     let looks = |rule: &Rule| matches!(rule.quantity.measure, Measure::Light { .. });
     for ruleset in report.rulesets.iter().filter(|ruleset| ruleset.rules.iter().any(looks)) {
         let protocol = &ruleset.protocol;
@@ -63,31 +69,28 @@ pub(super) fn notes(report: &Report<'_>, out: &mut String) {
             }
         };
         let signal = crate::units::format_number(protocol.signal.at_least.value(), 1);
-        paragraph(&format!("- {}: {boundary}; a signal is {signal} cd.s/min", ruleset.id), "  ", report.width, out);
+        lines.push(format!("{}: {boundary}; a signal is {signal} cd.s/min", ruleset.id));
     }
-    states(report, out);
-    overrides(report.conduct, report.width, out);
+    lines.push(states(report));
+    lines
 }
 
 /// Over which states the rules are judged.
-fn states(report: &Report<'_>, out: &mut String) {
+fn states(report: &Report<'_>) -> String {
     let space = report.conduct.space();
-    if space.inputs().described {
-        let inputs = space.inputs().list.len();
-        let states = crate::units::format_number(space.count(space.allowed()), 0);
-        let line = format!(
-            "- every state that can occur: {states} states of {inputs} inputs; each rule stands for the worst of those in which its purpose is served"
-        );
-        paragraph(&line, "  ", report.width, out);
-    } else {
-        let line =
-            "- the package names no inputs: each mode is one state, and what doors and switches change is not judged";
-        paragraph(line, "  ", report.width, out);
+    if !space.inputs().described {
+        return "the package names no inputs: each mode is one state, and what doors and switches change is not judged"
+            .to_owned();
     }
+    let inputs = space.inputs().list.len();
+    let states = crate::units::format_number(space.count(space.allowed()), 0);
+    format!(
+        "every state that can occur: {states} states of {inputs} inputs; each rule stands for the worst of those in which its purpose is served"
+    )
 }
 
 /// The other reading of the boundary points; `explain`, JSON and CSV hold it.
-fn is_reading(note: &str) -> bool {
+pub(in crate::report) fn is_reading(note: &str) -> bool {
     note.starts_with("with boundary points")
 }
 

@@ -18,8 +18,10 @@ use crate::units::{Dimension, Unit};
 
 pub(in crate::report) use colour::colour;
 use lists::{advice, cautions, closest, failing, meetings, notes, open_points, permitted, remarks, sources};
+pub(in crate::report) use lists::{is_reading, looked_at};
+pub(in crate::report) use overlays::changed;
 use rows::findings_table;
-pub(in crate::report) use rows::look_at;
+pub(in crate::report) use rows::{Row, fold, look_at};
 
 /// Below this many columns words are shortened and cells wrap.
 const ROOMY: u16 = 120;
@@ -100,7 +102,7 @@ fn ruleset_lines(report: &Report<'_>, ruleset: &Ruleset, out: &mut String) {
 }
 
 /// A unit as it stands behind a figure; words have none.
-fn unit_shown(unit: Unit) -> &'static str {
+pub(in crate::report) fn unit_shown(unit: Unit) -> &'static str {
     if unit.dimension() == Dimension::Words { "" } else { unit.symbol() }
 }
 

@@ -18,6 +18,18 @@ pub(super) fn of_ruleset(ruleset: &Ruleset, as_of: Date, width: u16, out: &mut S
 
 /// What overlays in force changed, the losses first.
 pub(super) fn changes(report: &Report<'_>, out: &mut String) {
+    let lines = changed(report);
+    if lines.is_empty() {
+        return;
+    }
+    heading("What overlays changed", report.width, out);
+    for line in lines {
+        paragraph(&format!("- {line}"), "  ", report.width, out);
+    }
+}
+
+/// The same, a line each.
+pub(in crate::report) fn changed(report: &Report<'_>) -> Vec<String> {
     let mut lines: Vec<(Amended, String)> = Vec::new();
     let mut aside: Vec<String> = Vec::new();
     for ruleset in report.rulesets {
@@ -30,14 +42,8 @@ pub(super) fn changes(report: &Report<'_>, out: &mut String) {
         }
         lines.extend(confirmed(ruleset).into_iter().map(|line| (Amended::Restated, line)));
     }
-    if lines.is_empty() && aside.is_empty() {
-        return;
-    }
     lines.sort_by_key(|(kind, _)| *kind);
-    heading("What overlays changed", report.width, out);
-    for line in lines.into_iter().map(|(_, line)| line).chain(aside) {
-        paragraph(&format!("- {line}"), "  ", report.width, out);
-    }
+    lines.into_iter().map(|(_, line)| line).chain(aside).collect()
 }
 
 /// What an overlay did, by kind and rule, in the order of its file.

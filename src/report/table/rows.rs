@@ -68,14 +68,16 @@ fn modes_for<'p>(report: &Report<'p>, purpose: Option<&str>) -> Vec<&'p str> {
 }
 
 /// A row of the table: one finding, or passing findings of one rule folded together.
-struct Row<'a> {
-    finding: &'a Finding,
-    heads: usize,
+pub(in crate::report) struct Row<'a> {
+    /// Of those that are folded, the one with the least room.
+    pub finding: &'a Finding,
+    /// All others, in their order.
+    pub others: Vec<&'a Finding>,
 }
 
 /// Passing findings that differ only in the head (not in its colour), the circuit or the sounder and its tone become one
 /// row with the least margin.
-fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
+pub(in crate::report) fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
     let mut rows: Vec<Row<'a>> = Vec::new();
     for finding in findings {
         let of_many = |finding: &Finding| {
@@ -92,12 +94,11 @@ fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
         };
         match rows.iter_mut().find(same) {
             Some(row) => {
-                row.heads += 1;
-                if finding.margin.unwrap_or(f64::INFINITY) < row.finding.margin.unwrap_or(f64::INFINITY) {
-                    row.finding = finding;
-                }
+                let closer = finding.margin.unwrap_or(f64::INFINITY) < row.finding.margin.unwrap_or(f64::INFINITY);
+                let other = if closer { std::mem::replace(&mut row.finding, finding) } else { finding };
+                row.others.push(other);
             }
-            None => rows.push(Row { finding, heads: 1 }),
+            None => rows.push(Row { finding, others: Vec::new() }),
         }
     }
     rows
@@ -106,7 +107,7 @@ fn fold<'a>(findings: &[&'a Finding]) -> Vec<Row<'a>> {
 /// `several`: more than one mode serves the purpose, so each row names its worst.
 fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let finding = row.finding;
-    let folded = row.heads > 1;
+    let folded = !row.others.is_empty();
     let (found, required) = pair(finding);
     let scope = &finding.scope;
     let class = scope.class.as_ref().map(|class| format!("class {class}"));
@@ -119,7 +120,7 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
         _ => "heads",
     };
     let tone = scope.tone.clone().filter(|_| !folded);
-    let heads = folded.then(|| format!("({} {things})", row.heads));
+    let heads = folded.then(|| format!("({} {things})", row.others.len() + 1));
     // A thing that a person states often gives its name to the rule.
     let item = scope.item.clone().filter(|item| *item != finding.rule);
     let about = [Some(finding.rule.clone()), class, head, tone, scope.emitter.clone(), item, heads];

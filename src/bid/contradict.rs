@@ -1,0 +1,219 @@
+//! Demands that no value meets together. Which values a limit allows is the rulesets' own arithmetic of sets
+//! ([`Allowed`]), which quantities are one thing is the registry's, and when a least level lies over a greatest the
+//! judge's; here stands only which two limits of a draft speak of one thing at one place.
+
+use super::layout::same_zone;
+use super::{Bid, Cause, Clause, Fault, Row};
+use crate::judge::{has_own_words, level_is_over};
+use crate::quantity::{DeviceKind, DeviceTerms, LevelScope, ListenTerms, Quantity, least_of, one_thing};
+use crate::ruleset::{Allowed, Demand, Require, Strength};
+
+/// Quantities whose words are the colours shown: of a zone, of the vehicle in one use, of the vehicle in any use.
+const COLOURS: [&str; 3] = ["colours-shown", "warning-colours-lit", "colours-shown-in-any-mode"];
+
+/// A limit of which the values that it allows are known.
+struct Member<'a> {
+    bid: &'a Bid,
+    clause: &'a Clause,
+    row: &'a Row,
+    quantity: &'static Quantity,
+    require: Require,
+    allowed: Allowed,
+    /// Limits of two families never meet.
+    family: &'static str,
+}
+
+/// Nobody reads further.
+const MOST_TOLD: usize = 1_000;
+
+/// Every pair of required limits that no value meets together, each pair once, whichever stands first.
+pub fn contradictions(bid: &Bid) -> Vec<Fault> {
+    let members: Vec<Member<'_>> = bid.clauses.iter().flat_map(|clause| of_clause(bid, clause)).collect();
+    let mut faults: Vec<Fault> = Vec::new();
+    for (at, one) in members.iter().enumerate() {
+        let same_family = |other: &&Member<'_>| other.family == one.family;
+        for other in members.iter().skip(at + 1).filter(same_family).filter(|other| clash(one, other)) {
+            if faults.len() >= MOST_TOLD {
+                return faults;
+            }
+            let (first, second) = (name(one), name(other));
+            let says = format!("{first} asks {}; {second} asks {}; no value meets both", asks(one), asks(other));
+            let help = "change one of the two, or say for which use, zone, colour or class each holds";
+            let fault = Fault::on(one.clause, Cause::CannotBeMet, "contradiction", says, help).in_row(one.row);
+            // The id is the same whichever of the two stands first in the draft.
+            let mut names = [first, second];
+            names.sort();
+            faults.push(Fault { at: names.join("+"), ..fault });
+        }
+    }
+    faults
+}
+
+fn of_clause<'a>(bid: &'a Bid, clause: &'a Clause) -> Vec<Member<'a>> {
+    let (Some(quantity), Some(require), Some(unit)) = (clause.known_quantity(), clause.require, clause.known_unit())
+    else {
+        return Vec::new();
+    };
+    if clause.strength != Strength::Required || quantity.dimension != unit.dimension() {
+        return Vec::new();
+    }
+    let family = match quantity.name {
+        name if COLOURS.contains(&name) => COLOURS[0],
+        _ => least_of(quantity).map_or(one_thing(quantity), |(least, _)| least),
+    };
+    let member = |row: &'a Row| {
+        let demand = row.demand.as_ref().filter(|demand| fits(require, demand))?;
+        let allowed = Allowed::of(require, demand, unit)?;
+        Some(Member { bid, clause, row, quantity, require, allowed, family })
+    };
+    clause.rows.iter().filter_map(member).collect()
+}
+
+/// Whether a comparison has something to say of what is asked; the rest is told elsewhere.
+fn fits(require: Require, demand: &Demand) -> bool {
+    match demand {
+        Demand::Number(_) => matches!(require, Require::AtLeast | Require::AtMost | Require::Exactly),
+        Demand::Range { .. } => require.asks_a_range(),
+        Demand::Words(_) => {
+            matches!(require, Require::Only | Require::NoneOf | Require::SomeOf | Require::Exactly)
+        }
+        Demand::Missing { .. } => false,
+    }
+}
+
+fn name(member: &Member<'_>) -> String {
+    let scope = member.row.scope();
+    if scope.is_empty() { member.clause.id.clone() } else { format!("{}/{}", member.clause.id, scope.join("/")) }
+}
+
+fn asks(member: &Member<'_>) -> String {
+    let words = match member.require {
+        Require::Between => "from".to_owned(),
+        Require::Outside => "not from".to_owned(),
+        require => require.word().replace('-', " "),
+    };
+    let demand = match &member.row.demand {
+        Some(Demand::Words(words)) if !words.is_empty() => words.join(", "),
+        Some(demand) => demand.in_words(),
+        None => String::new(),
+    };
+    let unit = member.clause.unit.as_deref().filter(|_| !matches!(member.allowed, Allowed::Words(_)));
+    format!("{words} {demand}{}", unit.map(|unit| format!(" {unit}")).unwrap_or_default())
+}
+
+/// Whether two limits speak of one thing at one place, and nothing meets both.
+fn clash(one: &Member<'_>, other: &Member<'_>) -> bool {
+    if COLOURS.contains(&one.quantity.name) && COLOURS.contains(&other.quantity.name) {
+        return both_say(&one.row.purpose, &other.row.purpose)
+            && zones_meet(one, other, true)
+            && (colours_clash(one, other) || colours_clash(other, one));
+    }
+    if !same_place(one, other) {
+        return false;
+    }
+    if one_thing(one.quantity) == one_thing(other.quantity) {
+        return same_terms(one, other) && one.allowed.and(&other.allowed).is_some_and(|both| both.is_empty());
+    }
+    let level = |member: &Member<'_>| least_of(member.quantity);
+    match (level(one), level(other)) {
+        (Some((name, true)), Some((same, false))) if name == same => over(one, other),
+        (Some((name, false)), Some((same, true))) if name == same => over(other, one),
+        _ => false,
+    }
+}
+
+/// Whether what shows in the narrower place can be what the wider one allows there. What only *some* of the colours of a
+/// wider place ask says nothing of one zone.
+fn colours_clash(narrow: &Member<'_>, wide: &Member<'_>) -> bool {
+    let bounds = matches!(wide.require, Require::Only | Require::NoneOf);
+    let covers = wide.row.zone.is_none();
+    let same = zones_meet(narrow, wide, false) && narrow.row.purpose == wide.row.purpose;
+    let asked = bounds && covers || same;
+    asked && narrow.allowed.and(&wide.allowed).is_some_and(|both| both.is_empty())
+}
+
+fn over(least: &Member<'_>, greatest: &Member<'_>) -> bool {
+    let terms = |member: &Member<'_>| member.clause.listen.clone().unwrap_or_default();
+    let (asked, allowed) = (terms(least), terms(greatest));
+    let same = asked.clone().place() == allowed.clone().place();
+    same && allowed.covers(&asked) && level_is_over((&least.allowed, &asked), &greatest.allowed)
+}
+
+/// Where one of two says nothing it speaks of all.
+fn both_say<T: PartialEq>(one: &Option<T>, other: &Option<T>) -> bool {
+    one.is_none() || other.is_none() || one == other
+}
+
+fn zones_meet(one: &Member<'_>, other: &Member<'_>, all: bool) -> bool {
+    let zone = |member: &Member<'_>| {
+        let name = member.row.zone.as_ref()?;
+        member.bid.layout_of(member.clause)?.zone(name)
+    };
+    match (&one.row.zone, &other.row.zone) {
+        (None, None) => true,
+        (Some(first), Some(second)) => match (zone(one), zone(other)) {
+            (Some(one), Some(other)) => same_zone(one, other),
+            // What is not bounded is told elsewhere; by its name it may still be one.
+            (None, None) => first == second,
+            _ => false,
+        },
+        _ => all,
+    }
+}
+
+fn levels_meet(one: &Member<'_>, other: &Member<'_>) -> bool {
+    let band = |member: &Member<'_>| {
+        let name = member.row.level.as_ref()?;
+        member.bid.layout_of(member.clause)?.level(name).map(|level| (level.from, level.above, level.to))
+    };
+    match (&one.row.level, &other.row.level) {
+        (Some(first), Some(second)) => match (band(one), band(other)) {
+            (None, None) => first == second,
+            (one, other) => one == other,
+        },
+        (None, None) => true,
+        // A limit on all heights speaks of each height only where heads are looked at one by one.
+        _ => one.quantity.each_head || one.quantity.scope.level == LevelScope::Never,
+    }
+}
+
+fn same_place(one: &Member<'_>, other: &Member<'_>) -> bool {
+    let (first, second) = (one.row, other.row);
+    let own_words = has_own_words(one.quantity) || first.class.is_some() && second.class.is_some();
+    both_say(&first.purpose, &second.purpose)
+        && first.leads_to == second.leads_to
+        && first.item == second.item
+        && both_say(&first.class, &second.class)
+        && (!own_words || one.clause.layout == other.clause.layout)
+        && (if one.quantity.counts_permitted {
+            first.colour == second.colour
+        } else {
+            both_say(&first.colour, &second.colour)
+        })
+        && zones_meet(one, other, false)
+        && levels_meet(one, other)
+}
+
+/// Whether both look at the same of lamps or sounders that both speak of.
+fn same_terms(one: &Member<'_>, other: &Member<'_>) -> bool {
+    let looks = one.quantity.looks || other.quantity.looks;
+    let device = |member: &Member<'_>| member.clause.device.clone().unwrap_or_default();
+    let (first, second) = (device(one), device(other));
+    let kinds = first.of == second.of || [first.of, second.of].contains(&DeviceKind::Any);
+    let groups = both_say(&first.group, &second.group);
+    let bare = |terms: DeviceTerms| DeviceTerms { of: DeviceKind::Any, group: None, ..terms };
+    let listen = |member: &Member<'_>| member.clause.listen.clone().unwrap_or_default();
+    let (heard, too) = (listen(one), listen(other));
+    let meet = |one: &[String], other: &[String]| {
+        one.is_empty() || other.is_empty() || one.iter().any(|word| other.contains(word))
+    };
+    let kind_words = |terms: &ListenTerms| terms.of.iter().map(|kind| kind.word().to_owned()).collect::<Vec<_>>();
+    let sounders = meet(&kind_words(&heard), &kind_words(&too)) && meet(&heard.tones, &too.tones);
+    let silent = |terms: ListenTerms| ListenTerms { of: Vec::new(), tones: Vec::new(), ..terms.spelt_out() };
+    (!looks || one.clause.method == other.clause.method)
+        && kinds
+        && groups
+        && bare(first) == bare(second)
+        && sounders
+        && silent(heard) == silent(too)
+}

@@ -1,0 +1,101 @@
+//! `wayproof change`: before and after.
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use super::output::{print, print_for_people, say, write_new};
+use super::report::{belongs, named_by, refuse};
+use super::setup::{Setup, width};
+use super::together::set_up_together;
+use super::{BAD_INPUT, ChangeArgs};
+use crate::compare::{causes, differences, moved};
+use crate::diagnostic::{Diagnostic, render};
+use crate::judge::{Judged, judge};
+use crate::measure::Conduct;
+use crate::report::{CHANGE_FORMATS, Changed, Report};
+
+pub(super) fn run(args: &ChangeArgs) -> ExitCode {
+    let named = match args.together.verify.as_deref().map(named_by) {
+        Some(None) => return ExitCode::from(BAD_INPUT),
+        named => named.flatten(),
+    };
+    let packages = [("old".to_owned(), &args.old), ("new".to_owned(), &args.new)];
+    let Some(together) = set_up_together(&packages, &args.together) else { return ExitCode::from(BAD_INPUT) };
+    let inputs = together.inputs();
+    if let (Some(file), Some(named)) = (&args.together.verify, named) {
+        return belongs(file, &named, &inputs);
+    }
+    let [(_, old), (_, new)] = together.all.as_slice() else { return ExitCode::from(BAD_INPUT) };
+    let (rulesets, terms) = (together.rulesets(), old.terms);
+    let conducts = (Conduct::new(&old.package), Conduct::new(&new.package));
+    let judged = (judge(&conducts.0, rulesets, terms), judge(&conducts.1, rulesets, terms));
+    warn_of_idle_exceptions(old, &judged.0);
+    warn_of_idle_exceptions(new, &judged.1);
+    let report = |conduct, judged| Report {
+        conduct,
+        rulesets,
+        judged,
+        as_of: terms.as_of,
+        only: &[],
+        advice: true,
+        width: width(),
+    };
+    let (before, after) = (report(&conducts.0, &judged.0), report(&conducts.1, &judged.1));
+    let lines = differences(&old.package, &new.package);
+    let moved = moved(&judged.0.findings, &judged.1.findings);
+    let (was, is) = ((&old.package, judged.0.findings.as_slice()), (&new.package, judged.1.findings.as_slice()));
+    let causes = causes(was, is, &lines, &moved, rulesets, terms);
+    let changed = Changed {
+        old: &before,
+        new: &after,
+        lines: &lines,
+        moved: &moved,
+        causes: &causes,
+        remarks: &together.remarks,
+        inputs: &inputs,
+    };
+    let status = changed.status();
+    let write = |bytes: &[u8], path: &Path| match write_new(bytes, path, args.together.force) {
+        ExitCode::SUCCESS => ExitCode::from(status),
+        failed => failed,
+    };
+    let ending = args.output.as_deref().and_then(Path::extension).and_then(|ending| ending.to_str());
+    let ending = ending.unwrap_or_default().to_lowercase();
+    if let Some(path) = args.output.as_ref().filter(|_| ending == "html") {
+        if args.format.is_some() {
+            return refuse(
+                "a file that ends in .html is the page: leave --format out, or give the file another ending",
+            );
+        }
+        return match changed.page() {
+            Ok(bytes) => write(&bytes, path),
+            Err(why) => refuse(&format!("the page cannot be made: {why}")),
+        };
+    }
+    let find = |name: &str| CHANGE_FORMATS.iter().find(|format| format.name == name);
+    let by_ending = || find(&ending).or_else(|| find("table"));
+    let Some(format) = args.format.as_deref().map_or_else(by_ending, find) else {
+        return ExitCode::from(BAD_INPUT);
+    };
+    let text = (format.write)(&changed);
+    match &args.output {
+        Some(path) => write(text.as_bytes(), path),
+        None if format.for_people => print_for_people(&text, status),
+        None => print(&text, status),
+    }
+}
+
+/// Exceptions that match nothing are told, as `check` tells them.
+fn warn_of_idle_exceptions(setup: &Setup, judged: &Judged) {
+    let idle = judged.idle_exceptions.iter().filter_map(|at| setup.package.exceptions.get(*at));
+    let idle: Vec<Diagnostic> = idle
+        .map(|exception| {
+            let message = format!("no finding is called `{}`, so this exception does nothing", exception.finding);
+            let known = judged.findings.iter().map(|finding| finding.id.as_str());
+            Diagnostic::warning("idle-exception", message).at(&exception.span, "").nearest(&exception.finding, known)
+        })
+        .collect();
+    if !idle.is_empty() {
+        say(&format!("{}\n", render(&idle, &setup.sources, true)));
+    }
+}

@@ -1,0 +1,133 @@
+//! `wayproof report`: write one document for people to hold, or tell whether one still belongs to its files.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use super::output::{print, say, write_new};
+use super::readings::{judged_readings, remember};
+use super::setup::{Setup, set_up, width};
+use super::{BAD_INPUT, ReportArgs};
+use crate::import::texts_of;
+use crate::judge::judge;
+use crate::load::files::{InputFile, read_file};
+use crate::measure::Conduct;
+use crate::report::{ABOUT_SHEET, PAPERS, Paper, PaperKind, Report, Write, named_in};
+
+pub(super) fn run(args: &ReportArgs) -> ExitCode {
+    if let Some(file) = &args.verify {
+        return verify(args, file);
+    }
+    let (Some(kind), Some(path)) = (&args.kind, &args.output) else { return ExitCode::from(BAD_INPUT) };
+    let Some(paper) = PAPERS.iter().find(|paper| paper.name == *kind) else { return ExitCode::from(BAD_INPUT) };
+    let write = match by_ending(paper, path) {
+        Ok(write) => write,
+        Err(why) => return refuse(&why),
+    };
+    let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
+    let made = match made(&setup, write, &args.readings) {
+        Some(made) => made,
+        None => return ExitCode::from(BAD_INPUT),
+    };
+    match made {
+        Ok(bytes) => write_new(&bytes, path, args.force),
+        Err(why) => refuse(&format!("the document cannot be made: {why}")),
+    }
+}
+
+/// How a document is written to a file of this name.
+fn by_ending(paper: &PaperKind, path: &Path) -> Result<Write, String> {
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
+    let found = paper.endings.iter().find(|(known, _)| *known == ending).map(|(_, write)| *write);
+    found.ok_or_else(|| {
+        let endings: Vec<String> = paper.endings.iter().map(|(known, _)| format!(".{known}")).collect();
+        let name = path.display();
+        format!("a {} is written to a file that ends in {}, and `{name}` does not", paper.name, endings.join(" or "))
+    })
+}
+
+/// `None` where the readings have mistakes, which are told.
+fn made(setup: &Setup, write: Write, readings: &[PathBuf]) -> Option<Result<Vec<u8>, String>> {
+    let conduct = Conduct::new(&setup.package);
+    let judged = judge(&conduct, &setup.rulesets, setup.terms);
+    let read = if readings.is_empty() { None } else { Some(judged_readings(setup, &conduct, &judged, readings)?) };
+    let report = Report {
+        conduct: &conduct,
+        rulesets: &setup.rulesets,
+        judged: &judged,
+        as_of: setup.terms.as_of,
+        only: &[],
+        advice: true,
+        width: width(),
+    };
+    Some(write(&Paper { report: &report, inputs: &setup.inputs(), readings: read.as_ref() }))
+}
+
+pub(super) fn refuse(why: &str) -> ExitCode {
+    say(&format!("error: {why}\n"));
+    ExitCode::from(BAD_INPUT)
+}
+
+/// Compares the files that a document names with those that the package is made of now.
+fn verify(args: &ReportArgs, file: &Path) -> ExitCode {
+    let Some(named) = named_by(file) else { return ExitCode::from(BAD_INPUT) };
+    // Documents about several packages say whose each file is; the labels are those of `change` and `compare`.
+    for (label, command) in [("old: ", "change OLD NEW"), ("A: ", "compare OFFER...")] {
+        if named.iter().any(|file| file.name.starts_with(label)) {
+            let name = file.display();
+            return refuse(&format!(
+                "{name} is about several packages: `wayproof {command} --verify FILE` compares it"
+            ));
+        }
+    }
+    let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
+    if !remember(&setup, &args.readings) {
+        return ExitCode::from(BAD_INPUT);
+    }
+    belongs(file, &named, &setup.inputs())
+}
+
+/// The files that a document says it was made from; a document that says nothing of the kind is refused.
+pub(super) fn named_by(file: &Path) -> Option<Vec<InputFile>> {
+    let named = texts(file).map(|text| named_in(&text)).and_then(|named| match named.is_empty() {
+        true => Err(format!("{} does not say what it was made from", file.display())),
+        false => Ok(named),
+    });
+    named.map_err(|why| refuse(&why)).ok()
+}
+
+/// The text of a document; a workbook is packed, and its texts are read as lines.
+fn texts(file: &Path) -> Result<String, String> {
+    let name = file.display();
+    let bytes = read_file(file, &name.to_string()).map_err(|error| error.to_string())?;
+    if !bytes.starts_with(b"PK") {
+        return Ok(String::from_utf8_lossy(&bytes).into_owned());
+    }
+    texts_of(&bytes, ABOUT_SHEET).map(|texts| texts.join("\n")).map_err(|why| format!("{name}: {why}"))
+}
+
+/// Tells whether a document still belongs to these files.
+pub(super) fn belongs(file: &Path, named: &[InputFile], now: &[InputFile]) -> ExitCode {
+    let (text, same) = compared(named, now);
+    let says = if same { "belongs to these files" } else { "does not belong to these files any more" };
+    print(&format!("{text}\n{} {says}\n", file.display()), u8::from(!same))
+}
+
+/// One line a file, and whether all are as they were.
+fn compared(named: &[InputFile], now: &[InputFile]) -> (String, bool) {
+    let mut lines = Vec::new();
+    let mut same = true;
+    for file in now {
+        let said = match named.iter().find(|known| known.name == file.name) {
+            Some(known) if known.sha256 == file.sha256 => "the same",
+            Some(_) => "CHANGED",
+            None => "NEW",
+        };
+        same &= said == "the same";
+        lines.push(format!("{said:<9} {}\n", file.name));
+    }
+    for file in named.iter().filter(|file| now.iter().all(|known| known.name != file.name)) {
+        same = false;
+        lines.push(format!("{:<9} {}\n", "GONE", file.name));
+    }
+    (lines.concat(), same)
+}

@@ -1,0 +1,20 @@
+//! Two packages or several, side by side: what was changed, what that moved, and what each offer comes to.
+//!
+//! [`things`] says a package as plain facts, so that two packages can be compared one key at a time; every field of
+//! every part is taken apart there, and one that is forgotten does not compile.
+
+mod blend;
+mod causes;
+mod changed;
+mod facts;
+mod moved;
+mod names;
+mod offer;
+mod power;
+
+pub use causes::{Because, Cause, Causes, Part, causes};
+pub use changed::{Change, Difference, differences};
+pub use facts::{Fact, Kind, NOT_STATED, Thing, things};
+pub use moved::{Move, Moved, moved};
+pub use names::folded;
+pub use offer::{Better, Cell, Offer, OfferRow, Part as OfferPart, Shape, offer_rows};

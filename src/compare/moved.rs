@@ -1,0 +1,175 @@
+//! What a change moved: findings of the same id before and after.
+//!
+//! A finding got better or worse by its verdict: `fail`, `too-close`, `excepted`, `pass`, from worst to best. To `not-shown`
+//! and from it, and to `not-applicable` and from it, are said apart: neither is better or worse than a verdict.
+
+use std::collections::HashMap;
+
+use crate::judge::{Finding, Found, Verdict};
+use crate::ruleset::Strength;
+
+/// How a finding moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Move {
+    /// Its verdict got worse.
+    Worse,
+    /// Data that it needs are missing now.
+    NewlyNotShown,
+    /// It is there only now.
+    Appeared,
+    /// It rests on weaker or stronger evidence than before, with the same verdict.
+    Evidence,
+    /// Its rule speaks of the vehicle only now, or no longer.
+    Applies,
+    /// What was missing is there now.
+    NewlyShown,
+    /// Its verdict got better.
+    Better,
+    /// It is there no longer.
+    Gone,
+    /// The verdict is the same, and what was found is another figure.
+    Figure,
+}
+
+impl Move {
+    /// Every way, in the order in which they are told.
+    pub const ALL: [Self; 9] = [
+        Self::Worse,
+        Self::NewlyNotShown,
+        Self::Appeared,
+        Self::Evidence,
+        Self::Applies,
+        Self::NewlyShown,
+        Self::Better,
+        Self::Gone,
+        Self::Figure,
+    ];
+
+    /// One word for files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Worse => "worse",
+            Self::NewlyNotShown => "newly-not-shown",
+            Self::Appeared => "new",
+            Self::Evidence => "other-evidence",
+            Self::Applies => "other-scope",
+            Self::NewlyShown => "newly-shown",
+            Self::Better => "better",
+            Self::Gone => "gone",
+            Self::Figure => "same-verdict",
+        }
+    }
+
+    /// As a heading.
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Worse => "Worse",
+            Self::NewlyNotShown => "Newly not shown",
+            Self::Appeared => "Judged only now",
+            Self::Evidence => "Same verdict on other evidence",
+            Self::Applies => "The rule speaks of it only now, or no longer",
+            Self::NewlyShown => "Newly shown",
+            Self::Better => "Better",
+            Self::Gone => "Judged no longer",
+            Self::Figure => "Same verdict, another figure",
+        }
+    }
+}
+
+/// One finding before and after.
+#[derive(Clone, Debug)]
+pub struct Moved<'f> {
+    /// How it moved.
+    pub how: Move,
+    /// Before, where it was there.
+    pub old: Option<&'f Finding>,
+    /// After, where it is there.
+    pub new: Option<&'f Finding>,
+}
+
+impl<'f> Moved<'f> {
+    /// The later finding, or the earlier where there is no later.
+    pub fn finding(&self) -> Option<&'f Finding> {
+        self.new.or(self.old)
+    }
+
+    /// Its id.
+    pub fn id(&self) -> &'f str {
+        self.finding().map_or("", |finding| &finding.id)
+    }
+
+    /// Whether its rule decides, rather than advises.
+    pub fn is_required(&self) -> bool {
+        self.finding().is_some_and(|finding| finding.strength == Strength::Required)
+    }
+
+    /// How far its margin moved, as the margin is given; upwards is more room.
+    pub fn by(&self) -> Option<f64> {
+        let margin = |finding: Option<&Finding>| finding.and_then(|finding| finding.margin);
+        Some(margin(self.new)? - margin(self.old)?)
+    }
+}
+
+/// Findings that moved: by how they moved, required ones first, then in the order in which they are judged; those of the
+/// same verdict with the largest move of their margin first.
+pub fn moved<'f>(old: &'f [Finding], new: &'f [Finding]) -> Vec<Moved<'f>> {
+    let by_id: HashMap<&str, &Finding> = old.iter().map(|finding| (finding.id.as_str(), finding)).collect();
+    let mut seen: HashMap<&str, ()> = HashMap::new();
+    let mut all = Vec::new();
+    for finding in new {
+        seen.insert(&finding.id, ());
+        match by_id.get(finding.id.as_str()) {
+            None => all.push(Moved { how: Move::Appeared, old: None, new: Some(finding) }),
+            Some(before) => {
+                all.extend(how(before, finding).map(|how| Moved { how, old: Some(before), new: Some(finding) }));
+            }
+        }
+    }
+    let gone = old.iter().filter(|finding| !seen.contains_key(finding.id.as_str()));
+    all.extend(gone.map(|finding| Moved { how: Move::Gone, old: Some(finding), new: None }));
+    all.sort_by(|one, other| {
+        let size = |moved: &Moved<'_>| if moved.how == Move::Figure { moved.by().map_or(0.0, f64::abs) } else { 0.0 };
+        let first = (one.how, !one.is_required()).cmp(&(other.how, !other.is_required()));
+        first.then(size(other).total_cmp(&size(one)))
+    });
+    all
+}
+
+/// From worst to best; none for what is no answer.
+fn rank(verdict: Verdict) -> Option<u8> {
+    match verdict {
+        Verdict::Fail => Some(0),
+        Verdict::TooClose => Some(1),
+        Verdict::Excepted => Some(2),
+        Verdict::Pass => Some(3),
+        Verdict::NotShown | Verdict::NotApplicable => None,
+    }
+}
+
+/// How a finding moved; none where it says the same.
+fn how(old: &Finding, new: &Finding) -> Option<Move> {
+    if old.verdict != new.verdict {
+        return Some(match (rank(old.verdict), rank(new.verdict)) {
+            (Some(before), Some(after)) if after < before => Move::Worse,
+            (Some(_), Some(_)) => Move::Better,
+            _ if new.verdict == Verdict::NotShown => Move::NewlyNotShown,
+            _ if old.verdict == Verdict::NotShown => Move::NewlyShown,
+            _ => Move::Applies,
+        });
+    }
+    // Where there is no verdict, nothing rests on the evidence.
+    if old.evidence != new.evidence && rank(new.verdict).is_some() {
+        return Some(Move::Evidence);
+    }
+    (!alike(&old.found, &new.found)).then_some(Move::Figure)
+}
+
+/// The same but for what sums leave behind when they are made in another order.
+pub(super) fn alike(one: &Found, other: &Found) -> bool {
+    match (one, other) {
+        (Found::Number(one), Found::Number(other)) => {
+            one == other || (one - other).abs() <= 1e-9 * one.abs().max(other.abs())
+        }
+        _ => one == other,
+    }
+}

@@ -1,0 +1,186 @@
+//! Rows to circuits: one a name; what several rows say of one has to agree.
+
+use super::book::Row;
+use super::figures::wire_size;
+use super::record::{DOUBTFUL, Imported, Reading, Record, says_nothing};
+use super::words::slug;
+use crate::electrical::FuseKind;
+use crate::load::reader::is_name;
+
+const FIGURES: [&str; 6] = ["fuse-rating", "fuse-ambient", "wire-length", "insulation", "copper", "ampacity"];
+/// What a package has no place for.
+const REMARKS: [&str; 2] = ["wire-colour", "feeds"];
+
+/// Adds the circuits of a sheet.
+pub(super) fn read(reading: &Reading<'_>, imported: &mut Imported) {
+    let mut notes = Vec::new();
+    let rows = reading.rows(&mut notes);
+    // Where the sheet is of lamps too, this has been said.
+    if !reading.speaks_of_lamps() {
+        imported.notes.extend(reading.sheet.notes.iter().map(|note| format!("{}: {note}", reading.sheet.name)));
+        imported.notes.extend(notes);
+    }
+    for row in rows {
+        let place = reading.row_place(row);
+        let Some(name) = reading.cell(row, "circuit", "") else {
+            // A lamp without a circuit, or a row that nobody can use.
+            if !reading.speaks_of_lamps() {
+                imported.notes.push(format!("{place}: names no circuit, passed over"));
+            }
+            continue;
+        };
+        let id = if is_name(&name.text) { name.text.clone() } else { slug(&name.text) };
+        if id.is_empty() {
+            imported
+                .notes
+                .push(format!("{}: `{}` cannot be the name of a circuit, passed over", name.place, name.text));
+            continue;
+        }
+        let before = imported.doubts.len();
+        let mut record = Record { id: id.clone(), place: place.clone(), ..Record::default() };
+        if id != name.text && !reading.speaks_of_lamps() {
+            imported.derive(&mut record, &name.place, "circuit", &id, &format!("`{}`, which is no name", name.text));
+            record.cells.remove("circuit");
+        }
+        fill(reading, row, &mut record, imported);
+        match imported.circuits.iter().position(|known| known.id == id) {
+            None => imported.circuits.push(record),
+            Some(at) => {
+                let doubts = imported.doubts.split_off(before);
+                let Some(mut known) = imported.circuits.get(at).cloned() else { continue };
+                join(&mut known, record, imported);
+                for doubt in doubts {
+                    // What is doubtful already was told of an earlier row.
+                    if known.get(doubt.what) != Some(DOUBTFUL) {
+                        known.set(doubt.what, DOUBTFUL);
+                        imported.doubts.push(doubt);
+                    }
+                }
+                if let Some(slot) = imported.circuits.get_mut(at) {
+                    *slot = known;
+                }
+            }
+        }
+    }
+}
+
+fn fill(reading: &Reading<'_>, row: &Row, record: &mut Record, imported: &mut Imported) {
+    let id = record.id.clone();
+    let mut cell = |name: &'static str, record: &mut Record| {
+        let cell = reading.cell(row, name, &id)?;
+        if says_nothing(&cell.text) {
+            imported.doubt(record, &cell.place, name, format!("the cell says `{}`", cell.text));
+            return None;
+        }
+        Some(cell)
+    };
+    let mut figures = Vec::new();
+    for name in FIGURES {
+        figures.extend(cell(name, record).map(|cell| (name, cell)));
+    }
+    let (from, kind) = (cell("from", record), cell("fuse-kind", record));
+    let (size, strand, engine) = (cell("wire-size", record), cell("strand", record), cell("engine-space", record));
+    for (name, cell) in figures {
+        // `15 A blade`: the kind of the fuse stands behind its rating.
+        let spoken = if name == "fuse-rating" {
+            kind_of(&cell.text).map(|(rest, kind)| (rest, kind, cell.clone()))
+        } else {
+            None
+        };
+        let mut figure = cell.clone();
+        if let Some((rest, word, cell)) = spoken {
+            figure.text = rest;
+            if kind.is_none() {
+                imported.derive(record, &cell.place, "fuse-kind", word, &format!("`{}`", cell.text));
+            }
+        }
+        match reading.amount(&figure) {
+            Ok(amount) => record.set(name, amount.to_string()),
+            Err(why) => imported.doubt(record, &cell.place, name, why),
+        }
+    }
+    if let Some(cell) = from {
+        let name = if is_name(&cell.text) { cell.text.clone() } else { slug(&cell.text) };
+        match is_name(&name) {
+            true => record.set("from", name),
+            false => imported.doubt(record, &cell.place, "from", format!("`{}` cannot be a name", cell.text)),
+        }
+    }
+    if let Some(cell) = kind {
+        match kind_of(&format!("1 {}", cell.text)) {
+            Some((_, word)) => record.set("fuse-kind", word),
+            None => {
+                let why = format!("`{}` is not one of blade, large-blade, breaker, other", cell.text);
+                imported.doubt(record, &cell.place, "fuse-kind", why);
+            }
+        }
+    }
+    if let Some(cell) = size {
+        match wire_size(&cell.text, cell.column.gauge(), reading.comma) {
+            Ok(size) => record.set("wire-size", size),
+            Err(why) => imported.doubt(record, &cell.place, "wire-size", why),
+        }
+    }
+    if let Some(cell) = strand {
+        match cell.text.to_lowercase().as_str() {
+            word @ ("solid" | "stranded") => record.set("strand", word),
+            _ => imported.doubt(record, &cell.place, "strand", format!("`{}`: solid or stranded?", cell.text)),
+        }
+    }
+    if let Some(cell) = engine {
+        match cell.text.to_lowercase().as_str() {
+            "yes" | "true" | "x" | "y" => record.set("engine-space", "yes"),
+            "no" | "false" | "n" => {}
+            _ => imported.doubt(record, &cell.place, "engine-space", format!("`{}`: yes or no?", cell.text)),
+        }
+    }
+    for name in REMARKS {
+        if let Some(cell) = reading.cell(row, name, &record.id) {
+            record.remarks.push(format!("{}: {}", name.replace('-', " "), cell.text));
+        }
+    }
+    if !reading.speaks_of_lamps() {
+        record.remarks.extend(reading.notes(row));
+    }
+}
+
+/// A text without the kind of fuse that it ends in.
+pub(super) fn kind_of(text: &str) -> Option<(String, &'static str)> {
+    const WORDS: &[(&str, FuseKind)] = &[
+        ("large blade", FuseKind::LargeBlade),
+        ("large-blade", FuseKind::LargeBlade),
+        ("blade fuse", FuseKind::Blade),
+        ("blade", FuseKind::Blade),
+        ("circuit breaker", FuseKind::Breaker),
+        ("breaker", FuseKind::Breaker),
+        ("cb", FuseKind::Breaker),
+        ("other", FuseKind::Other),
+    ];
+    let small = text.trim().to_lowercase();
+    WORDS.iter().find_map(|(word, kind)| {
+        let rest = small.strip_suffix(word)?;
+        // A word of its own.
+        (rest.is_empty() || rest.ends_with(' ')).then(|| (rest.trim().to_owned(), kind.word()))
+    })
+}
+
+/// What another row says of a circuit that is known.
+fn join(known: &mut Record, other: Record, imported: &mut Imported) {
+    for (name, value) in other.cells {
+        match known.cells.get(name) {
+            Some(said) if *said == value || said == DOUBTFUL || value == DOUBTFUL => {}
+            Some(said) => {
+                let why = format!("{} says `{said}`, this row `{value}`", known.place);
+                let place = other.place.clone();
+                imported.doubt(known, &place, name, why);
+            }
+            None if value != DOUBTFUL => known.set(name, value),
+            None => {}
+        }
+    }
+    for remark in other.remarks {
+        if !known.remarks.contains(&remark) {
+            known.remarks.push(remark);
+        }
+    }
+}

@@ -1,0 +1,321 @@
+//! A sheet that was edited, against the package that was made before: which lamps and circuits came, went and changed.
+
+use std::collections::BTreeMap;
+
+use super::record::Record;
+use crate::load::text::decode_table;
+use crate::units::Amount;
+
+/// What changed.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Change {
+    /// It is new.
+    Added {
+        /// `lamp` or `circuit`.
+        kind: &'static str,
+        /// Its id.
+        id: String,
+    },
+    /// It is there no more.
+    Gone {
+        /// `lamp` or `circuit`.
+        kind: &'static str,
+        /// Its id.
+        id: String,
+    },
+    /// One of its cells changed.
+    Changed {
+        /// `lamp` or `circuit`.
+        kind: &'static str,
+        /// Its id.
+        id: String,
+        /// Which.
+        what: &'static str,
+        /// As it was; empty where nothing was said.
+        was: String,
+        /// As it is.
+        is: String,
+    },
+}
+
+/// Lamps and circuits of a package.
+#[derive(Clone, Debug, Default)]
+pub struct Before {
+    /// Every lamp, twins too.
+    pub lamps: Vec<Record>,
+    /// Every circuit; none where the package says nothing of them.
+    pub circuits: Vec<Record>,
+}
+
+/// A cell that can be compared, whatever unit it is written in.
+#[derive(Clone, Debug, PartialEq)]
+enum Canon {
+    /// In the base unit.
+    Number(f64),
+    Text(String),
+}
+
+const LAMP: [&str; 16] = [
+    "model",
+    "groups",
+    "behind-front",
+    "ahead",
+    "right",
+    "height",
+    "faces",
+    "tilt",
+    "roll",
+    "level",
+    "role",
+    "circuit",
+    "output",
+    "clock",
+    "serial",
+    "mirrored-beam",
+];
+pub(super) const CIRCUIT: [&str; 10] = [
+    "from",
+    "fuse-kind",
+    "fuse-rating",
+    "fuse-ambient",
+    "wire-size",
+    "wire-length",
+    "strand",
+    "insulation",
+    "engine-space",
+    "ampacity",
+];
+
+fn base(text: &str) -> Option<f64> {
+    let amount = Amount::parse(text).ok()?;
+    amount.in_dimension(amount.unit().dimension()).ok()
+}
+
+/// A cell of a lamp or circuit; none where nothing is said, or what goes without saying.
+fn canon(record: &Record, what: &str) -> Option<Canon> {
+    let number = |name: &str| record.get(name).and_then(base);
+    let found = match what {
+        "tilt" => match (record.get("tilt"), record.get("wedge")) {
+            (None, None) => return None,
+            (Some("?"), _) | (_, Some("?")) => Canon::Text("?".to_owned()),
+            _ => Canon::Number(number("tilt").unwrap_or(0.0) + number("wedge").unwrap_or(0.0)),
+        },
+        "faces" => {
+            let words = [("front", 0.0), ("right", 90.0), ("rear", 180.0), ("left", 270.0)];
+            let text = record.get("faces")?;
+            let word = words.iter().find(|(word, _)| *word == text).map(|(_, degrees)| *degrees);
+            word.or_else(|| base(text))
+                .map_or_else(|| Canon::Text(text.to_owned()), |faces| Canon::Number(faces.rem_euclid(360.0)))
+        }
+        _ => {
+            let text = record.get(what)?;
+            base(text).map_or_else(|| Canon::Text(text.to_owned()), Canon::Number)
+        }
+    };
+    let goes_without_saying = match (what, &found) {
+        ("tilt" | "roll" | "right", Canon::Number(number)) => *number == 0.0,
+        ("role", Canon::Text(word)) => word == "warning",
+        ("strand", Canon::Text(word)) => word == "stranded",
+        _ => false,
+    };
+    (!goes_without_saying).then_some(found)
+}
+
+fn is_same(one: &Option<Canon>, other: &Option<Canon>) -> bool {
+    match (one, other) {
+        (Some(Canon::Number(one)), Some(Canon::Number(other))) => (one - other).abs() <= 1e-7 * one.abs().max(1.0),
+        _ => one == other,
+    }
+}
+
+/// Whether what a record says here is the same in both.
+pub(super) fn same(one: &Record, other: &Record, what: &str) -> bool {
+    is_same(&canon(one, what), &canon(other, what))
+}
+
+/// The mirrored twin of a lamp.
+pub(super) fn twin_of(lamp: &Record) -> Option<Record> {
+    let id = match (lamp.id.strip_suffix("-left"), lamp.id.strip_suffix("-right")) {
+        (Some(stem), _) => format!("{stem}-right"),
+        (_, Some(stem)) => format!("{stem}-left"),
+        _ => return None,
+    };
+    let mut twin = Record { id, ..lamp.clone() };
+    for name in ["right", "roll"] {
+        if let Some(text) = lamp.get(name).filter(|text| base(text).is_some()) {
+            let turned = text.strip_prefix('-').map_or_else(|| format!("-{text}"), str::to_owned);
+            twin.set(name, turned);
+        }
+    }
+    if let Some(Canon::Number(faces)) = canon(lamp, "faces") {
+        twin.set("faces", format!("{} deg", (360.0 - faces).rem_euclid(360.0)));
+    }
+    for name in ["output", "serial", "mirror"] {
+        twin.cells.remove(name);
+    }
+    Some(twin)
+}
+
+/// Lamps with their twins, as they stand on the vehicle.
+fn all_lamps(lamps: &[Record]) -> Vec<Record> {
+    let mut all = Vec::new();
+    for lamp in lamps {
+        let twin = if lamp.get("mirror") == Some("yes") { twin_of(lamp) } else { None };
+        let mut one = lamp.clone();
+        one.cells.remove("mirror");
+        all.push(one);
+        all.extend(twin);
+    }
+    all
+}
+
+/// What changed from one to the other; of circuits only where both speak of them.
+pub fn differ(before: &Before, lamps: &[Record], circuits: &[Record]) -> Vec<Change> {
+    let mut changes = Vec::new();
+    compare("lamp", &all_lamps(&before.lamps), &all_lamps(lamps), &LAMP, &mut changes);
+    if !circuits.is_empty() && !before.circuits.is_empty() {
+        compare("circuit", &before.circuits, circuits, &CIRCUIT, &mut changes);
+    }
+    changes
+}
+
+fn compare(kind: &'static str, before: &[Record], now: &[Record], cells: &[&'static str], changes: &mut Vec<Change>) {
+    let known: BTreeMap<&str, &Record> = before.iter().map(|one| (one.id.as_str(), one)).collect();
+    let here: BTreeMap<&str, &Record> = now.iter().map(|one| (one.id.as_str(), one)).collect();
+    for one in now {
+        let Some(old) = known.get(one.id.as_str()) else {
+            changes.push(Change::Added { kind, id: one.id.clone() });
+            continue;
+        };
+        for what in cells {
+            if !same(old, one, what) {
+                let said = |record: &Record| match (*what, record.get(what), record.get("wedge")) {
+                    ("tilt", tilt, Some(wedge)) => format!("{} and wedge {wedge}", tilt.unwrap_or("0 deg")),
+                    (_, text, _) => text.unwrap_or_default().to_owned(),
+                };
+                changes.push(Change::Changed { kind, id: one.id.clone(), what, was: said(old), is: said(one) });
+            }
+        }
+    }
+    for one in before.iter().filter(|one| !here.contains_key(one.id.as_str())) {
+        changes.push(Change::Gone { kind, id: one.id.clone() });
+    }
+}
+
+/// Lamps and circuits of a package that an import made before, from its two files. What cannot be read is not there: a
+/// package with `?` in it is read all the same.
+pub fn made_before(heads: Option<&[u8]>, package: Option<&[u8]>) -> Before {
+    let text =
+        |bytes: Option<&[u8]>| bytes.and_then(|bytes| decode_table(bytes, "").ok().map(|text| text.into_owned()));
+    let lamps = text(heads).map(|text| lamps_of(&text)).unwrap_or_default();
+    let table: Option<toml::Table> = text(package).and_then(|text| text.parse().ok());
+    Before { lamps, circuits: table.map(|table| circuits_of(&table)).unwrap_or_default() }
+}
+
+fn lamps_of(text: &str) -> Vec<Record> {
+    let mut builder = csv::ReaderBuilder::new();
+    builder.has_headers(false).flexible(true).trim(csv::Trim::All).comment(Some(b'#'));
+    let mut reader = builder.from_reader(text.as_bytes());
+    let mut records = reader.records().filter_map(Result::ok);
+    let Some(head) = records.next() else { return Vec::new() };
+    let known = |title: &str| {
+        let (name, unit) = title.split_once('(').unwrap_or((title, ""));
+        let field = super::columns::field(name.trim()).map(|field| field.name);
+        (field, unit.trim_end_matches(')').trim().to_owned())
+    };
+    let columns: Vec<(Option<&'static str>, String)> = head.iter().map(known).collect();
+    let lamps = records.map(|row| {
+        let mut lamp = Record::default();
+        for ((name, unit), cell) in columns.iter().zip(row.iter()) {
+            match name {
+                Some("id") => lamp.id = cell.to_owned(),
+                Some(name) if !cell.is_empty() => {
+                    let is_bare = cell.parse::<f64>().is_ok();
+                    lamp.set(
+                        name,
+                        if is_bare && !unit.is_empty() { format!("{cell} {unit}") } else { cell.to_owned() },
+                    );
+                }
+                _ => {}
+            }
+        }
+        lamp
+    });
+    lamps.filter(|lamp| !lamp.id.is_empty()).collect()
+}
+
+/// The circuits of a package as it is written.
+pub(super) fn circuits_of(package: &toml::Table) -> Vec<Record> {
+    let list = package.get("circuit").and_then(toml::Value::as_array);
+    let tables = list.into_iter().flatten().filter_map(toml::Value::as_table);
+    let text = |value: Option<&toml::Value>| match value {
+        Some(toml::Value::String(text)) => Some(text.clone()),
+        Some(toml::Value::Boolean(true)) => Some("yes".to_owned()),
+        _ => None,
+    };
+    let records = tables.map(|table| {
+        let mut circuit = Record { id: text(table.get("id")).unwrap_or_default(), ..Record::default() };
+        let part =
+            |of: &str, key: &str| text(table.get(of).and_then(toml::Value::as_table).and_then(|part| part.get(key)));
+        for (name, value) in [
+            ("from", text(table.get("from"))),
+            ("fuse-kind", part("fuse", "kind")),
+            ("fuse-rating", part("fuse", "rating")),
+            ("fuse-ambient", part("fuse", "ambient")),
+            ("wire-size", part("wire", "size")),
+            ("wire-length", part("wire", "length")),
+            ("strand", part("wire", "strand")),
+            ("insulation", part("wire", "insulation")),
+            ("copper", part("wire", "temperature")),
+            ("engine-space", part("wire", "engine-space")),
+            ("ampacity", part("wire", "ampacity")),
+        ] {
+            if let Some(value) = value {
+                circuit.set(name, value);
+            }
+        }
+        circuit
+    });
+    records.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lamp(id: &str, cells: &[(&'static str, &str)]) -> Record {
+        let cells = cells.iter().map(|(name, text)| (*name, (*text).to_owned())).collect();
+        Record { id: id.to_owned(), cells, ..Record::default() }
+    }
+
+    #[test]
+    fn the_same_in_other_units_is_no_change() {
+        let before = Before {
+            lamps: vec![lamp(
+                "a-left",
+                &[("height", "40 in"), ("faces", "left"), ("right", "-10 in"), ("mirror", "yes")],
+            )],
+            circuits: Vec::new(),
+        };
+        let now = [
+            lamp("a-left", &[("height", "1016 mm"), ("faces", "270 deg"), ("right", "-254 mm"), ("tilt", "0 deg")]),
+            lamp("a-right", &[("height", "1016 mm"), ("faces", "right"), ("right", "254 mm"), ("role", "warning")]),
+        ];
+        assert_eq!(differ(&before, &now, &[]), []);
+        let moved = [lamp("a-left", &[("height", "41 in"), ("faces", "left"), ("right", "-10 in")]), lamp("b", &[])];
+        assert_eq!(
+            differ(&before, &moved, &[]),
+            [
+                Change::Changed {
+                    kind: "lamp",
+                    id: "a-left".to_owned(),
+                    what: "height",
+                    was: "40 in".to_owned(),
+                    is: "41 in".to_owned()
+                },
+                Change::Added { kind: "lamp", id: "b".to_owned() },
+                Change::Gone { kind: "lamp", id: "a-right".to_owned() },
+            ]
+        );
+    }
+}

@@ -1,0 +1,210 @@
+//! Figures as people write them in cells: `12 1/2"`, `3' 6"`, `305mm`, `12,5`, `15 A`; never more than the cell says.
+
+use crate::electrical::Size;
+use crate::units::{Amount, Dimension, Unit};
+
+/// How a column's figures are written.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Writing {
+    /// The unit that a cell without one has.
+    pub unit: Option<Unit>,
+    /// A comma stands before decimals.
+    pub comma: bool,
+}
+
+/// The unit that a word or sign means; of those that people write beside the units that are read elsewhere.
+pub(super) fn unit(word: &str, dimension: Dimension) -> Option<Unit> {
+    let small = word.trim().trim_end_matches('.').to_lowercase();
+    let known = match (small.as_str(), dimension) {
+        ("\"" | "''" | "″" | "”" | "“" | "in" | "inch" | "inches" | "ins", Dimension::Length) => "in",
+        ("'" | "′" | "’" | "ft" | "foot" | "feet", Dimension::Length) => "ft",
+        ("mm" | "millimetre" | "millimeter" | "millimetres" | "millimeters", Dimension::Length) => "mm",
+        ("m" | "metre" | "meter" | "metres" | "meters" | "mtr", Dimension::Length) => "m",
+        ("cm", Dimension::Length) => "cm",
+        ("°" | "deg" | "degree" | "degrees" | "º", Dimension::Angle) => "deg",
+        ("a" | "amp" | "amps" | "ampere" | "amperes", Dimension::Current) => "A",
+        ("ma" | "milliamp" | "milliamps", Dimension::Current) => "mA",
+        ("°c" | "degc" | "deg c" | "c" | "ºc", Dimension::Temperature) => "degC",
+        ("°f" | "degf" | "deg f" | "f" | "ºf", Dimension::Temperature) => "degF",
+        _ => word.trim(),
+    };
+    Unit::parse(known).filter(|unit| unit.dimension() == dimension)
+}
+
+/// A number as written; none where it may be two numbers.
+pub(super) fn number(text: &str, comma: bool) -> Result<f64, String> {
+    // A blank within a number may part thousands, or two numbers.
+    let text = text.trim().replace('\u{2212}', "-");
+    let (mark, other) = if comma { (',', '.') } else { ('.', ',') };
+    let not = || format!("`{text}` is not a number");
+    let unsigned = text.trim_start_matches(['-', '+']);
+    if unsigned.is_empty() || !unsigned.chars().all(|c| c.is_ascii_digit() || c == mark || c == other) {
+        return Err(not());
+    }
+    if unsigned.contains(other) {
+        // Thousands, or the decimals of somebody else.
+        return Err(format!("`{text}` may be thousands or decimals: the sheet writes decimals with `{mark}`"));
+    }
+    let plain = text.replace(mark, ".");
+    plain.parse::<f64>().ok().filter(|number| number.is_finite()).ok_or_else(not)
+}
+
+/// A number with halves and quarters: `12`, `12.5`, `12 1/2`, `12-1/2`, `3/8`.
+fn with_fraction(text: &str, comma: bool) -> Result<f64, String> {
+    let Some((before, below)) = text.split_once('/') else { return number(text, comma) };
+    let not = || format!("`{}` is not a number", text.trim());
+    let (whole, above) = match before.trim().rsplit_once([' ', '-']) {
+        Some((whole, above)) if !whole.trim().is_empty() => (number(whole, comma)?, above),
+        Some((_, above)) if before.trim().starts_with('-') => return Err(format!("{}: minus {above}?", not())),
+        _ => (0.0, before),
+    };
+    let (above, below) = (number(above, comma)?, number(below, comma)?);
+    let fits = above.fract() == 0.0 && below.fract() == 0.0 && above > 0.0 && below > above && below <= 64.0;
+    let sign = if before.trim().starts_with('-') { -1.0 } else { 1.0 };
+    if fits { Ok(whole + sign * above / below) } else { Err(not()) }
+}
+
+/// A cell as an amount of this dimension.
+///
+/// # Errors
+/// Says what is doubtful about it.
+pub(super) fn amount(text: &str, dimension: Dimension, writing: Writing) -> Result<Amount, String> {
+    let text = text.trim();
+    if text.starts_with(['~', '≈', '?']) || text.ends_with('?') || text.to_lowercase().starts_with("approx") {
+        return Err(format!("`{text}` is not a sure figure"));
+    }
+    let is_digit = |c: char| c.is_ascii_digit() || matches!(c, ',' | '.' | '/' | ' ' | '-' | '+' | '\u{2212}');
+    let end = text.find(|c| !is_digit(c)).unwrap_or(text.len());
+    let (figure, rest) = text.split_at_checked(end).unwrap_or((text, ""));
+    let rest = rest.trim();
+    if figure.trim().is_empty() {
+        return Err(format!("`{text}` is not a figure"));
+    }
+    let (is_foot, after) = match rest.chars().next() {
+        Some(c @ ('\'' | '′' | '’')) if dimension == Dimension::Length && !rest.starts_with("''") => {
+            (true, rest.get(c.len_utf8()..).unwrap_or_default().trim())
+        }
+        _ => (false, ""),
+    };
+    if is_foot && after.starts_with(|c: char| c.is_ascii_digit()) {
+        // Feet and inches.
+        let inches = amount(after, dimension, Writing { unit: unit("in", dimension), ..writing })?;
+        let feet = with_fraction(figure, writing.comma)?;
+        let sign = if figure.trim().starts_with('-') { -1.0 } else { 1.0 };
+        if inches.unit().symbol() != "in" || inches.number() >= 12.0 || inches.number() < 0.0 {
+            return Err(format!("`{text}` is not feet and inches"));
+        }
+        return Amount::new(feet * 12.0 + sign * inches.number(), inches.unit()).map_err(|error| error.to_string());
+    }
+    let figure = with_fraction(figure, writing.comma)?;
+    let own = if rest.is_empty() { None } else { Some(unit(rest, dimension)) };
+    let unit = match (own, writing.unit) {
+        (Some(Some(own)), _) => own,
+        (Some(None), _) => return Err(format!("`{text}`: `{rest}` is no unit of {}", dimension.name())),
+        (None, Some(unit)) => unit,
+        (None, None) => return Err(format!("`{text}` has no unit, nor has the head of its column")),
+    };
+    Amount::new(figure, unit).map_err(|error| error.to_string())
+}
+
+/// What the bare number of a wire's size counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Gauge {
+    Awg,
+    Sae,
+    Square,
+}
+
+/// The words for [`Gauge`] in a mapping.
+pub(super) const GAUGES: &[(&str, Gauge)] = &[("AWG", Gauge::Awg), ("SAE", Gauge::Sae), ("mm2", Gauge::Square)];
+
+/// What a head or a cell says of how sizes of wire are counted.
+pub(super) fn gauge(word: &str) -> Option<Gauge> {
+    match word.trim().trim_end_matches('.').to_lowercase().as_str() {
+        "awg" => Some(Gauge::Awg),
+        "sae" => Some(Gauge::Sae),
+        "mm2" | "mm²" | "mm^2" | "sq mm" | "sqmm" | "qmm" => Some(Gauge::Square),
+        _ => None,
+    }
+}
+
+/// A size of wire as a package writes it.
+///
+/// # Errors
+/// Says what is doubtful about it: a bare `14 ga` may be AWG or the smaller SAE size.
+pub(super) fn wire_size(text: &str, usual: Option<Gauge>, comma: bool) -> Result<String, String> {
+    let text = text.trim();
+    let bare = text.trim_start_matches(['#', ' ']);
+    let end = bare.find(|c: char| !(c.is_ascii_digit() || matches!(c, '/' | '.' | ','))).unwrap_or(bare.len());
+    let (figure, rest) = bare.split_at_checked(end).unwrap_or((bare, ""));
+    let rest = rest.trim();
+    let usual = match (gauge(rest), rest.to_lowercase().as_str()) {
+        (Some(own), _) => Some(own),
+        (None, "" | "ga" | "ga." | "gauge") => usual,
+        (None, _) => return Err(format!("`{text}` is not a size of wire")),
+    };
+    let size = match usual {
+        Some(Gauge::Awg) => format!("{figure} AWG"),
+        Some(Gauge::Sae) => format!("{figure} SAE"),
+        Some(Gauge::Square) => format!("{} mm2", number(figure, comma)?),
+        None => return Err(format!("`{text}`: AWG, or the SAE size of that number, which holds less copper, or mm2?")),
+    };
+    Size::parse(&size).map(|_| size).ok_or_else(|| format!("`{text}` is not a size of wire that is made"))
+}
+
+/// A whole number of things, 1 to 99.
+pub(super) fn count(text: &str) -> Result<usize, String> {
+    let digits = text.trim().trim_end_matches(['x', 'X']).trim();
+    let count = digits.parse::<usize>().ok().filter(|count| (1..=99).contains(count));
+    count.ok_or_else(|| format!("`{text}` is not a number of lamps from 1 to 99"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn length(text: &str, unit_word: &str, comma: bool) -> Result<String, String> {
+        let writing = Writing { unit: unit(unit_word, Dimension::Length), comma };
+        amount(text, Dimension::Length, writing).map(|amount| amount.to_string())
+    }
+
+    #[test]
+    fn lengths_are_read_as_people_write_them() {
+        for (text, expected) in [
+            ("12\"", "12 in"),
+            ("12 1/2\"", "12.5 in"),
+            ("12-1/2″", "12.5 in"),
+            ("-44\"", "-44 in"),
+            ("-44 1/4 in", "-44.25 in"),
+            ("3' 6\"", "42 in"),
+            ("3'6 1/2\"", "42.5 in"),
+            ("9 ft", "9 ft"),
+            ("9'", "9 ft"),
+            ("305mm", "305 mm"),
+            ("3/8\"", "0.375 in"),
+            ("1.016 m", "1.016 m"),
+            ("49", "49 mm"),
+        ] {
+            assert_eq!(length(text, "mm", false).as_deref(), Ok(expected), "{text}");
+        }
+        assert_eq!(length("1016,5", "mm", true).as_deref(), Ok("1016.5 mm"));
+        for doubtful in
+            ["1,016", "12 1/2 3\"", "~40\"", "40?", "4 furlong", "TBD", "", "-", "12/5\"", "3' 14\"", "40-42", "1 016"]
+        {
+            assert!(length(doubtful, "mm", false).is_err(), "{doubtful}");
+        }
+        assert!(length("1.016", "mm", true).is_err());
+        assert!(length("12", "", false).is_err(), "no unit anywhere");
+    }
+
+    #[test]
+    fn sizes_of_wire_are_never_guessed() {
+        assert_eq!(wire_size("14 AWG", None, false).as_deref(), Ok("14 AWG"));
+        assert_eq!(wire_size("#14", Some(Gauge::Awg), false).as_deref(), Ok("14 AWG"));
+        assert_eq!(wire_size("2/0", Some(Gauge::Sae), false).as_deref(), Ok("2/0 SAE"));
+        assert_eq!(wire_size("2,5 mm²", None, true).as_deref(), Ok("2.5 mm2"));
+        for doubtful in ["14 ga", "14", "15 SAE", "heavy", "99 AWG"] {
+            assert!(wire_size(doubtful, None, false).is_err(), "{doubtful}");
+        }
+    }
+}

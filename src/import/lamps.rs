@@ -1,0 +1,386 @@
+//! Rows to lamps: each cell as it stands where it is sure, `?` and a doubt where it is not, and what words of a place
+//! say without leaving a choice.
+
+use std::collections::{BTreeMap, HashSet};
+
+use super::book::Row;
+use super::figures::count;
+use super::onto::Onto;
+use super::record::{Cell, DOUBTFUL, Doubt, Imported, Reading, Record, says_nothing};
+use super::words::{Side, Spot, colours, facing, level, other_use, role, slug};
+use crate::load::reader::is_name;
+
+/// Figures that are read as they stand.
+const FIGURES: [&str; 4] = ["height", "tilt", "wedge", "roll"];
+/// Names that are kept as they stand.
+const NAMES: [&str; 4] = ["circuit", "output", "clock", "level"];
+
+/// What a package cannot do without.
+const NEEDED: [&str; 3] = ["model", "height", "faces"];
+
+/// One row with what its words say.
+struct OfRow<'r, 'a> {
+    reading: &'r Reading<'a>,
+    row: &'r Row,
+    spot: Spot,
+    location: Option<Cell<'a>>,
+    onto: Option<&'r Onto>,
+}
+
+/// Adds the lamps of a sheet.
+pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Imported) {
+    let mut taken: HashSet<String> = imported.lamps.iter().map(|lamp| lamp.id.clone()).collect();
+    let mut notes = reading.sheet.notes.iter().map(|note| format!("{}: {note}", reading.sheet.name)).collect();
+    let rows = reading.rows(&mut notes);
+    imported.notes.extend(notes);
+    for row in rows {
+        // The place may be a cell that reads as something else for one lamp only.
+        let id = reading.cell(row, "id", "").map(|cell| cell.text).filter(|id| !says_nothing(id)).unwrap_or_default();
+        let location = reading.cell(row, "location", &id);
+        let side = reading.cell(row, "side", &id).map(|cell| cell.text).unwrap_or_default();
+        let words = location.as_ref().map(|cell| cell.text.as_str()).unwrap_or_default();
+        let spot = Spot::read(words, &side, reading.mapping.country);
+        OfRow { reading, row, spot, location, onto }.read(&id, &mut taken, imported);
+    }
+    let missing = ["model", "height"].into_iter().filter(|name| !reading.has(name) && onto.is_none());
+    for name in missing {
+        imported.notes.push(format!("{}: no column says `{name}`: it is `?` for every lamp", reading.sheet.name));
+    }
+    if !reading.has("role") && onto.is_none() {
+        let note = "no column says what a lamp is there for: without a word of another use it is a warning lamp";
+        imported.notes.push(format!("{}: {note}", reading.sheet.name));
+    }
+}
+
+impl OfRow<'_, '_> {
+    fn read(&self, id: &str, taken: &mut HashSet<String>, imported: &mut Imported) {
+        let place = self.reading.row_place(self.row);
+        let quantity = self.reading.cell(self.row, "quantity", id);
+        let (many, unsure) = match quantity.as_ref().map(|cell| count(&cell.text)) {
+            None => (1, None),
+            Some(Ok(many)) => (many, None),
+            Some(Err(why)) => (1, Some(why)),
+        };
+        let stem = match (slug(id), &self.location) {
+            _ if is_name(id) => id.to_owned(),
+            (name, _) if !name.is_empty() => name,
+            (_, Some(location)) if !slug(&location.text).is_empty() => slug(&location.text),
+            _ => format!("row-{}", self.row.number),
+        };
+        let is_pair = many == 2 && self.spot.both;
+        let ids: Vec<String> = match (many, is_pair) {
+            (1, _) => vec![stem.clone()],
+            (_, true) => vec![format!("{}-left", stem.trim_end_matches("-left").trim_end_matches("-right"))],
+            (many, false) => (1..=many).map(|at| format!("{stem}-{at}")).collect(),
+        };
+        for one in ids {
+            let mut record = Record { id: one.clone(), place: place.clone(), ..Record::default() };
+            let mut next = 2;
+            while !taken.insert(record.id.clone()) {
+                record.id = format!("{one}-{next}");
+                next += 1;
+            }
+            if id.is_empty() {
+                let known = record.id.clone();
+                imported.derive(&mut record, &place, "id", &known, "the place, since no cell names the lamp");
+            } else if record.id != *id && many == 1 {
+                let why =
+                    format!("`{id}`, which is no name or stands twice; names have letters, digits, `.`, `_`, `-`");
+                let known = record.id.clone();
+                imported.derive(&mut record, &place, "id", &known, &why);
+            }
+            record.cells.remove("id");
+            if is_pair {
+                imported.derive(&mut record, &place, "mirror", "yes", "two of them, and words that name both sides");
+            }
+            self.fill(&mut record, imported, is_pair);
+            if many > 1 && !is_pair {
+                for what in ["behind-front", "right"] {
+                    imported.doubt(&mut record, &place, what, format!("one place is said for {many} lamps"));
+                }
+            }
+            if let Some(why) = &unsure {
+                let at = quantity.as_ref().map_or(place.as_str(), |cell| cell.place.as_str());
+                imported.doubt(&mut record, at, "right", format!("{why}: so how many stand where?"));
+            }
+            imported.lamps.push(record);
+        }
+    }
+
+    /// A cell of this row that is not empty and says something.
+    fn cell(&self, name: &'static str, record: &mut Record, imported: &mut Imported) -> Option<Cell<'_>> {
+        let cell = self.reading.cell(self.row, name, &record.id)?;
+        if says_nothing(&cell.text) {
+            imported.doubt(record, &cell.place, name, format!("the cell says `{}`", cell.text));
+            return None;
+        }
+        Some(cell)
+    }
+
+    fn fill(&self, record: &mut Record, imported: &mut Imported, is_pair: bool) {
+        let place = self.reading.row_place(self.row);
+        for name in ["model", "serial"] {
+            if let Some(cell) = self.cell(name, record, imported) {
+                record.set(name, cell.text);
+            }
+        }
+        for name in NAMES {
+            if let Some(cell) = self.cell(name, record, imported) {
+                self.name(name, &cell, record, imported);
+            }
+        }
+        for name in FIGURES {
+            if let Some(cell) = self.cell(name, record, imported) {
+                match self.reading.amount(&cell) {
+                    Ok(amount) => record.set(name, amount.to_string()),
+                    Err(why) => imported.doubt(record, &cell.place, name, why),
+                }
+            }
+        }
+        self.groups(record, imported);
+        self.place(record, imported, is_pair);
+        self.faces(record, imported);
+        // A level in full words. Of the words of a place none is taken for it: an upper grille is low, and the height says it.
+        if let Some(word) = record.get("level").and_then(level) {
+            record.set("level", word);
+        }
+        self.role(record, imported);
+        for name in ["mirror", "mirrored-beam"] {
+            let Some(cell) = self.cell(name, record, imported) else { continue };
+            match cell.text.to_lowercase().as_str() {
+                "yes" | "true" | "x" | "y" | "1" => record.set(name, "yes"),
+                "no" | "false" | "n" | "0" => {}
+                _ => imported.doubt(record, &cell.place, name, format!("`{}`: yes or no?", cell.text)),
+            }
+        }
+        if let Some(cell) = self.cell("colour", record, imported) {
+            match colours(&cell.text) {
+                Ok(known) if known.iter().all(|colour| cell.text.to_lowercase().contains(colour)) => {
+                    record.set("colour", known.join(" "));
+                }
+                Ok(known) => {
+                    imported.derive(record, &cell.place, "colour", &known.join(" "), &format!("`{}`", cell.text));
+                }
+                Err(why) => imported.doubt(record, &cell.place, "colour", why),
+            }
+        }
+        for name in ["current", "pattern"] {
+            if let Some(cell) = self.reading.cell(self.row, name, &record.id) {
+                record.remarks.push(format!("{name}: {}", cell.text));
+            }
+        }
+        record.remarks.extend(self.reading.notes(self.row));
+        self.keep_known(record);
+        self.check_colour(record, imported);
+        for name in NEEDED {
+            if record.get(name).is_none() {
+                imported.doubt(record, &place, name, "not said");
+            }
+        }
+    }
+
+    /// A colour that the model of the package cannot show was swapped, in one of the two.
+    fn check_colour(&self, record: &Record, imported: &mut Imported) {
+        let known = record.get("model").and_then(|model| self.onto.and_then(|onto| onto.colours(model)));
+        let (Some(said), Some(known)) = (record.get("colour").filter(|said| *said != DOUBTFUL), known) else { return };
+        if said.split(' ').all(|colour| known.iter().any(|one| one == colour)) {
+            return;
+        }
+        let why = format!(
+            "the sheet says {said}, the model `{}` of the package shows {}: another model, or a colour that was swapped?",
+            record.get("model").unwrap_or_default(),
+            known.join(" ")
+        );
+        let place = self.reading.cell(self.row, "colour", &record.id).map_or_else(String::new, |cell| cell.place);
+        imported.doubts.push(Doubt { place, id: record.id.clone(), what: "colour", why });
+    }
+
+    /// What the package says of the lamp of this id, where the sheet has no column for it.
+    fn keep_known(&self, record: &mut Record) {
+        let Some(known) = self.onto.and_then(|onto| onto.lamp(&record.id)) else { return };
+        let is_along = |name: &str| matches!(name, "behind-front" | "ahead");
+        let is_across = |name: &str| matches!(name, "right" | "from-middle");
+        let has = |name: &str| match name {
+            along if is_along(along) => self.reading.has("behind-front") || self.reading.has("ahead"),
+            across if is_across(across) => self.reading.has("right") || self.reading.has("from-middle"),
+            // What was read from words gives way to what the package says.
+            other => self.reading.has(other),
+        };
+        let kept: BTreeMap<&'static str, String> =
+            known.cells.into_iter().filter(|(name, value)| !has(name) && !value.is_empty()).collect();
+        record.cells.extend(kept);
+    }
+
+    fn name(&self, what: &'static str, cell: &Cell<'_>, record: &mut Record, imported: &mut Imported) {
+        if is_name(&cell.text) {
+            return record.set(what, cell.text.as_str());
+        }
+        match slug(&cell.text) {
+            name if name.is_empty() => {
+                imported.doubt(record, &cell.place, what, format!("`{}` cannot be a name", cell.text));
+            }
+            name => imported.derive(record, &cell.place, what, &name, &format!("`{}`, which is no name", cell.text)),
+        }
+    }
+
+    fn groups(&self, record: &mut Record, imported: &mut Imported) {
+        if let Some(cell) = self.cell("groups", record, imported) {
+            let names: Vec<String> =
+                cell.text.split([' ', ';', ',']).map(slug).filter(|name| !name.is_empty()).collect();
+            return record.set("groups", names.join(" "));
+        }
+        let Some(location) = &self.location else { return };
+        // Left and right are of one group.
+        let words = slug(&location.text);
+        let sides =
+            ["left", "right", "lh", "rh", "ds", "ps", "driver", "passenger", "both", "side", "sides", "each", "l", "r"];
+        let words: Vec<&str> = words.split('-').filter(|word| !sides.contains(word)).collect();
+        if !words.is_empty() {
+            imported.derive(
+                record,
+                &location.place,
+                "groups",
+                &words.join("-"),
+                &format!("the place `{}`", location.text),
+            );
+        }
+    }
+
+    /// Along and across the vehicle.
+    fn place(&self, record: &mut Record, imported: &mut Imported, is_pair: bool) {
+        let row = self.reading.row_place(self.row);
+        let mut along = None;
+        for name in ["behind-front", "ahead"] {
+            if let Some(cell) = self.cell(name, record, imported) {
+                match self.reading.amount(&cell) {
+                    Ok(amount) => record.set(name, amount.to_string()),
+                    Err(why) => imported.doubt(record, &cell.place, name, why),
+                }
+                along = along.or(Some(name));
+            }
+        }
+        let along_known = record.get("behind-front").is_some() || record.get("ahead").is_some();
+        let is_known = self.onto.is_some_and(|onto| onto.lamp(&record.id).is_some());
+        let onto_knows = |column: &str| is_known && !self.reading.has(column);
+        if !(along_known || onto_knows("behind-front") && onto_knows("ahead")) {
+            imported.doubt(record, &row, "behind-front", "not said how far behind the front it stands");
+        }
+        let side = if is_pair { Some(Side::Left) } else { self.spot.side() };
+        if let Some(cell) = self.cell("right", record, imported) {
+            match self.reading.amount(&cell) {
+                Ok(amount) if is_pair && amount.number() > 0.0 => {
+                    let why = format!("`{}`, of the pair the left one", cell.text);
+                    let left = format!("-{amount}");
+                    imported.derive(record, &cell.place, "right", &left, &why);
+                }
+                Ok(amount) => {
+                    let says = if amount.number() < 0.0 { Side::Left } else { Side::Right };
+                    match side {
+                        Some(words) if words != says && amount.number() != 0.0 => {
+                            let why = format!(
+                                "`{}` is on the {} side, the words say {}: is it the distance from the middle?",
+                                cell.text,
+                                says.word(),
+                                words.word()
+                            );
+                            imported.doubt(record, &cell.place, "right", why);
+                        }
+                        _ => record.set("right", amount.to_string()),
+                    }
+                }
+                Err(why) => imported.doubt(record, &cell.place, "right", why),
+            }
+        } else if let Some(cell) = self.cell("from-middle", record, imported) {
+            record.cells.remove("from-middle");
+            match (self.reading.amount(&cell), side) {
+                (Err(why), _) => imported.doubt(record, &cell.place, "right", why),
+                (Ok(amount), _) if amount.number() == 0.0 => record.set("right", amount.to_string()),
+                (Ok(amount), _) if amount.number() < 0.0 => {
+                    let why = format!("`{}` is negative: from the middle to which side?", cell.text);
+                    imported.doubt(record, &cell.place, "right", why);
+                }
+                (Ok(amount), Some(Side::Left)) => record.set("right", format!("-{amount}")),
+                (Ok(amount), Some(Side::Right)) => record.set("right", amount.to_string()),
+                (Ok(amount), None) => {
+                    let why = match &self.spot.unknown_side {
+                        Some(word) => {
+                            format!("{amount} to which side? `{word}` changes with the country: say it in [sides]")
+                        }
+                        None => format!("{amount} to which side?"),
+                    };
+                    imported.doubt(record, &cell.place, "right", why);
+                }
+            }
+        } else if record.get("from-middle").is_some() {
+            // The cell says nothing, and that was told of it.
+            record.cells.remove("from-middle");
+            record.set("right", DOUBTFUL);
+        } else if record.get("right").is_none() && !(onto_knows("right") && onto_knows("from-middle")) {
+            if self.spot.is_middle() {
+                let words = self.location.as_ref().map_or("words", |cell| cell.text.as_str());
+                imported.derive(record, &row, "right", "0 in", &format!("the place `{words}`"));
+            } else {
+                imported.doubt(record, &row, "right", "not said how far right or left of the middle it stands");
+            }
+        }
+    }
+
+    fn faces(&self, record: &mut Record, imported: &mut Imported) {
+        let country = self.reading.mapping.country;
+        if let Some(cell) = self.cell("faces", record, imported) {
+            if cell.text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.')) {
+                match self.reading.amount(&cell) {
+                    Ok(amount) => record.set("faces", amount.to_string()),
+                    Err(why) => imported.doubt(record, &cell.place, "faces", why),
+                }
+                return;
+            }
+            match facing(&cell.text, country) {
+                Ok(word) => record.set("faces", word),
+                Err(why) => imported.doubt(record, &cell.place, "faces", why),
+            }
+            return;
+        }
+        if record.get("faces").is_some() {
+            return;
+        }
+        match (&self.location, self.spot.faces()) {
+            (Some(location), Some(word)) => {
+                imported.derive(record, &location.place, "faces", word, &format!("the place `{}`", location.text));
+            }
+            (Some(location), None) if self.onto.and_then(|onto| onto.lamp(&record.id)).is_none() => {
+                let why = match &self.spot.unknown_side {
+                    Some(word) => {
+                        format!("the place `{}`: `{word}` changes with the country: say it in [sides]", location.text)
+                    }
+                    None => format!("the place `{}` does not say where it looks", location.text),
+                };
+                imported.doubt(record, &location.place, "faces", why);
+            }
+            _ => {}
+        }
+    }
+
+    fn role(&self, record: &mut Record, imported: &mut Imported) {
+        if let Some(cell) = self.cell("role", record, imported) {
+            match role(&cell.text) {
+                Ok(word) => record.set("role", word),
+                Err(why) => imported.doubt(record, &cell.place, "role", why),
+            }
+            return;
+        }
+        if record.get("role").is_some() || self.onto.and_then(|onto| onto.lamp(&record.id)).is_some() {
+            return;
+        }
+        let words = self.location.iter().map(|cell| cell.text.clone());
+        let model = self.reading.cell(self.row, "model", &record.id).map(|cell| cell.text);
+        let words: Vec<String> =
+            words.chain(model).chain([record.id.clone()]).chain(self.reading.notes(self.row)).collect();
+        if let Some(word) = other_use(&words.join(" ")) {
+            let place = self.reading.row_place(self.row);
+            let why =
+                format!("`{word}`: is it a warning lamp? write warning, scene, stop, turn, tail, reverse, arrow ...");
+            imported.doubt(record, &place, "role", why);
+        }
+    }
+}

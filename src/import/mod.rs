@@ -1,0 +1,58 @@
+//! Spreadsheets that people keep, made into packages: a sheet is read, a meaning is proposed for each of its columns, a
+//! person confirms it in a file, and only then lamps and circuits are made of it. What a cell does not say for sure
+//! becomes `?`, which the package's reader refuses, and is listed.
+//!
+//! `book` and `packed` read files into rows of text; `columns` and `propose` say what a column may mean; `mapping` is
+//! the file to confirm; `figures` and `words` read cells; `lamps` and `circuits` make records of rows; `onto` and
+//! `write` make files of records; `differ` compares them with a package made before.
+
+pub mod book;
+mod circuits;
+mod columns;
+mod differ;
+mod figures;
+mod lamps;
+mod mapping;
+mod onto;
+mod packed;
+mod propose;
+mod record;
+mod words;
+mod write;
+
+pub use book::{Book, Row, Sheet, read_book};
+pub use columns::{FIELDS, Field, Measures};
+pub use differ::{Before, Change, differ, made_before};
+pub use mapping::{ColumnMap, Mapping, SheetMap, read_mapping, to_text};
+pub use onto::{Onto, read_onto};
+pub use packed::texts_of;
+pub use propose::propose;
+pub use record::{Doubt, Imported, Record, Value};
+pub use write::{Files, made};
+
+/// Makes records of the sheets that a confirmed mapping speaks of.
+///
+/// # Errors
+/// Says which column of the mapping the sheet does not have.
+pub fn imported(book: &Book, mapping: &Mapping, onto: Option<&Onto>) -> Result<Imported, String> {
+    let mut imported = Imported::default();
+    for of_sheet in &mapping.sheets {
+        let reading = record::Reading::new(book, of_sheet, mapping)?;
+        if reading.speaks_of_lamps() {
+            lamps::read(&reading, onto, &mut imported);
+        }
+        if reading.speaks_of_circuits() {
+            circuits::read(&reading, &mut imported);
+        }
+        let aside = of_sheet.columns.iter().filter(|column| column.means.is_none() && !column.head.is_empty());
+        let aside: Vec<String> = aside.map(|column| format!("`{}`", column.head)).collect();
+        if !aside.is_empty() {
+            imported.notes.push(format!(
+                "{}: columns left aside, as the mapping says: {}",
+                of_sheet.name,
+                aside.join(", ")
+            ));
+        }
+    }
+    Ok(imported)
+}

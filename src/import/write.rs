@@ -1,0 +1,280 @@
+//! Records to the files of a package: `?` for what is doubtful, with the reason beside it as a remark.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::columns::field;
+use super::mapping::{Mapping, VEHICLE, plain, quoted};
+use super::onto::Onto;
+use super::record::{DOUBTFUL, Doubt, Imported, Record};
+use super::words::slug;
+use crate::load::reader::is_name;
+
+/// The files of a package, and what is left to do.
+#[derive(Clone, Debug, Default)]
+pub struct Files {
+    /// Name and text.
+    pub files: Vec<(&'static str, String)>,
+    /// What the sheet cannot say and is still to be written.
+    pub still: Vec<String>,
+}
+
+/// Columns of `heads.csv`; the first few always stand there.
+const COLUMNS: [&str; 18] = [
+    "id",
+    "model",
+    "behind-front",
+    "right",
+    "height",
+    "faces",
+    "groups",
+    "ahead",
+    "tilt",
+    "wedge",
+    "roll",
+    "level",
+    "role",
+    "circuit",
+    "output",
+    "clock",
+    "serial",
+    "mirror",
+];
+const ALWAYS: usize = 6;
+
+/// Makes the files; `from` says what they were made from.
+///
+/// # Errors
+/// Says that the package to take the rest from cannot be changed.
+pub fn made(imported: &mut Imported, mapping: &Mapping, onto: Option<&Onto>, from: &str) -> Result<Files, String> {
+    let from = plain(from);
+    match onto {
+        Some(onto) => onto_package(imported, onto, &from),
+        None => Ok(fresh(imported, mapping, &from)),
+    }
+}
+
+fn onto_package(imported: &mut Imported, onto: &Onto, from: &str) -> Result<Files, String> {
+    let blocks = onto.blocks(&imported.lamps);
+    imported.doubts.extend(blocks.doubts);
+    let rows: Vec<&Record> = imported.lamps.iter().filter(|lamp| !blocks.held.contains(&lamp.id)).collect();
+    let heads = heads_csv(&rows, &imported.doubts, from);
+    let known: BTreeMap<String, Record> =
+        onto.before().circuits.into_iter().map(|circuit| (circuit.id.clone(), circuit)).collect();
+    for circuit in &mut imported.circuits {
+        // What the sheet has no column for is as the package says it.
+        if let Some(old) = known.get(&circuit.id) {
+            for (name, value) in &old.cells {
+                circuit.cells.entry(name).or_insert_with(|| value.clone());
+            }
+        }
+    }
+    complete(imported);
+    let circuit_blocks: Vec<String> =
+        imported.circuits.iter().map(|circuit| circuit_block(circuit, &imported.doubts)).collect();
+    let package = onto.with(&blocks.texts, &circuit_blocks)?;
+    Ok(Files { files: vec![("package.toml", package), ("heads.csv", heads)], still: Vec::new() })
+}
+
+fn fresh(imported: &mut Imported, mapping: &Mapping, from: &str) -> Files {
+    let models = models_toml(imported, from);
+    for lamp in imported.lamps.iter_mut().filter(|lamp| lamp.get("mirrored-beam") == Some("yes")) {
+        lamp.set("mirror", DOUBTFUL);
+        let why = "its beam is turned left for right: write `mirror = yes` at the lamp of the other side, and take this one out";
+        let (place, id) = (lamp.place.clone(), lamp.id.clone());
+        imported.doubts.push(Doubt { place, id, what: "mirror", why: why.to_owned() });
+    }
+    complete(imported);
+    let circuit_blocks: Vec<String> =
+        imported.circuits.iter().map(|circuit| circuit_block(circuit, &imported.doubts)).collect();
+    let rows: Vec<&Record> = imported.lamps.iter().collect();
+    let heads = heads_csv(&rows, &imported.doubts, from);
+    let mut files = Vec::new();
+    let mut still = Vec::new();
+    files.push(("package.toml", package_toml(imported, mapping, from, &circuit_blocks)));
+    let missing: Vec<&str> =
+        VEHICLE.iter().zip(&mapping.vehicle).filter(|(_, value)| value.is_none()).map(|(key, _)| *key).collect();
+    if !missing.is_empty() {
+        still.push(format!("of the vehicle: {} ([vehicle] of the mapping, or of package.toml)", missing.join(", ")));
+    }
+    if !imported.lamps.is_empty() {
+        files.push(("heads.csv", heads));
+        files.push(("models.toml", models));
+        still.push("of each model in models.toml: its light by direction, its current, its evidence".to_owned());
+        still.push("what the lamps do: [inputs], [[pattern]], [[display]] and [[mode]] in package.toml".to_owned());
+        still.push("which rules are asked: `rules` in package.toml (`wayproof rules` lists them)".to_owned());
+        still.push("what can hide a lamp: [[body]] in package.toml".to_owned());
+    }
+    if !imported.circuits.is_empty() {
+        still.push(
+            "what feeds the circuits: [supply], [[battery]], [[alternator]], [[load]] in package.toml".to_owned(),
+        );
+    }
+    Files { files, still }
+}
+
+/// A comment line a doubt or remark.
+fn comments(record: &Record, doubts: &[Doubt], of_circuit: bool) -> String {
+    let mut text = String::new();
+    // A lamp may be called as its circuit is.
+    let is_its =
+        |doubt: &&Doubt| doubt.id == record.id && field(doubt.what).is_none_or(|field| field.of_circuit == of_circuit);
+    for doubt in doubts.iter().filter(is_its) {
+        text.push_str(&format!("# ? {} ({}): {}\n", doubt.what, plain(&doubt.place), plain(&doubt.why)));
+    }
+    if !record.remarks.is_empty() {
+        text.push_str(&format!("# {}: {}\n", plain(&record.place), plain(&record.remarks.join("; "))));
+    }
+    text
+}
+
+fn heads_csv(lamps: &[&Record], doubts: &[Doubt], from: &str) -> String {
+    let mut text =
+        format!("# {from}\n# A `?` is what the sheet does not say for sure; the remark above the lamp says why.\n");
+    let used: Vec<&str> = COLUMNS
+        .iter()
+        .enumerate()
+        .filter(|(at, name)| *at < ALWAYS || lamps.iter().any(|lamp| lamp.get(name).is_some()))
+        .map(|(_, name)| *name)
+        .collect();
+    let row = |cells: Vec<&str>| -> String {
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        // Writing to memory does not fail.
+        let _ = writer.write_record(cells);
+        writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+    };
+    text.push_str(&row(used.clone()));
+    for lamp in lamps {
+        text.push_str(&comments(lamp, doubts, false));
+        let cell = |name: &&str| if *name == "id" { lamp.id.as_str() } else { lamp.get(name).unwrap_or_default() };
+        text.push_str(&row(used.iter().map(cell).collect()));
+    }
+    text
+}
+
+/// The models that the lamps name, with the colours that the sheet says and nothing that it does not.
+fn models_toml(imported: &mut Imported, from: &str) -> String {
+    let colours_of = |lamp: &Record| lamp.get("colour").unwrap_or_default().to_owned();
+    let mut kinds: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for lamp in &imported.lamps {
+        if let Some(model) = lamp.get("model").filter(|model| *model != DOUBTFUL) {
+            kinds.entry(model.to_owned()).or_default().insert(colours_of(lamp));
+        }
+    }
+    let mut made: BTreeMap<String, (String, String, Vec<String>)> = BTreeMap::new();
+    let mut named = Vec::new();
+    for lamp in &mut imported.lamps {
+        let Some(model) = lamp.get("model").filter(|model| *model != DOUBTFUL).map(str::to_owned) else { continue };
+        let colours = colours_of(lamp);
+        let stem = if is_name(&model) { model.clone() } else { slug(&model) };
+        let several = kinds.get(&model).is_some_and(|kinds| kinds.len() > 1);
+        let shown = if colours == DOUBTFUL || colours.is_empty() { "colour-unknown" } else { &colours };
+        let id = if several { format!("{stem}-{}", shown.replace(' ', "-")) } else { stem };
+        let id = if id.is_empty() { "model".to_owned() } else { id };
+        if id != model {
+            let why = if several { "one part in several colours" } else { "no name" };
+            let doubt = Doubt {
+                place: lamp.place.clone(),
+                id: lamp.id.clone(),
+                what: "model",
+                why: format!("`{id}`, from `{model}`: {why}"),
+            };
+            named.push(doubt);
+        }
+        lamp.set("model", id.as_str());
+        let (_, _, of_it) = made.entry(id).or_insert_with(|| (model, colours, Vec::new()));
+        of_it.push(lamp.id.clone());
+    }
+    imported.derived.extend(named);
+    let mut text = format!(
+        "# {from}\n# The models that the sheet names. What a laboratory or a maker says of them is still to be written: until then nothing\n# is known of their light, and no rule on light is met.\nformat = 1\n"
+    );
+    for (id, (model, colours, lamps)) in made {
+        text.push_str(&format!(
+            "\n# `{}` in the sheet, of {}\n[[model]]\nid = {}\n",
+            plain(&model),
+            lamps.join(", "),
+            quoted(&id)
+        ));
+        let colours: Vec<&str> = colours.split(' ').filter(|colour| !colour.is_empty()).collect();
+        let colours = if colours.is_empty() { vec![DOUBTFUL] } else { colours };
+        for colour in colours {
+            text.push_str(&format!("\n[[model.emitter]]\ncolour = {}", quoted(colour)));
+            text.push_str(if colour == DOUBTFUL { "        # the sheet does not say it\n" } else { "\n" });
+            text.push_str("# intensity = { file = \"FILE.ies\", frame = \"vertical-axis\", at = \"12.8 V\" }\n");
+            text.push_str("# current = { lit = \"? A\", standby = \"? A\", at = \"12.8 V\" }\n");
+            text.push_str("# evidence = { grade = \"laboratory\", report = \"?\", date = 2026-01-01 }\n");
+        }
+    }
+    text
+}
+
+fn package_toml(imported: &Imported, mapping: &Mapping, from: &str, circuits: &[String]) -> String {
+    let mut text = format!(
+        "# {from}\n# Each `?` is something that the sheet does not say for sure: put it right here and in heads.csv. Until then the package is\n# refused, so that nothing is judged on a guess.\nformat = 1\nrules = []                       # `wayproof rules` lists those that come with the tool\n"
+    );
+    if !imported.lamps.is_empty() {
+        text.push_str("catalogues = [\"models.toml\"]\nheads = \"heads.csv\"\n");
+    }
+    text.push_str("\n[vehicle]\n");
+    for (key, value) in VEHICLE.iter().zip(&mapping.vehicle) {
+        text.push_str(&format!("{key} = {}\n", quoted(value.as_deref().unwrap_or(DOUBTFUL))));
+    }
+    text.push_str(
+        "\n# ---- still to be written, since no schedule says it ----\n# [inputs], [[body]], [[pattern]], [[display]], [[mode]]: `wayproof new DIR` writes a small package that shows each of them.\n",
+    );
+    if !circuits.is_empty() {
+        text.push_str(
+            "\n# ---- circuits; what feeds them is still to be written: [[battery]], [[alternator]], [[load]] ----\n\n",
+        );
+        text.push_str(&format!("[supply]\nsystem = {}\n\n", quoted(DOUBTFUL)));
+        text.push_str(&circuits.join("\n"));
+    }
+    text
+}
+
+const FUSE: [&str; 3] = ["fuse-kind", "fuse-rating", "fuse-ambient"];
+const WIRE: [&str; 3] = ["wire-size", "wire-length", "insulation"];
+
+fn has(circuit: &Record, names: &[&str]) -> bool {
+    names.iter().any(|name| circuit.get(name).is_some())
+}
+
+/// What a circuit cannot do without is `?` where no row says it.
+fn complete(imported: &mut Imported) {
+    for circuit in &mut imported.circuits {
+        let mut needed = vec!["from"];
+        needed.extend(if has(circuit, &FUSE) { &["fuse-kind", "fuse-rating"][..] } else { &[] });
+        needed.extend(if has(circuit, &WIRE) { &["wire-size", "wire-length"][..] } else { &[] });
+        for what in needed {
+            if circuit.get(what).is_none() {
+                circuit.set(what, DOUBTFUL);
+                let (place, id) = (circuit.place.clone(), circuit.id.clone());
+                imported.doubts.push(Doubt { place, id, what, why: "not said".to_owned() });
+            }
+        }
+    }
+}
+
+/// One `[[circuit]]`.
+fn circuit_block(circuit: &Record, doubts: &[Doubt]) -> String {
+    let cell = |name: &str| quoted(circuit.get(name).unwrap_or(DOUBTFUL));
+    let mut text = format!("{}[[circuit]]\nid = {}\n", comments(circuit, doubts, true), quoted(&circuit.id));
+    text.push_str(&format!("from = {}\n", cell("from")));
+    if has(circuit, &FUSE) {
+        let mut parts = vec![format!("kind = {}", cell("fuse-kind")), format!("rating = {}", cell("fuse-rating"))];
+        parts.extend(circuit.get("fuse-ambient").map(|value| format!("ambient = {}", quoted(value))));
+        text.push_str(&format!("fuse = {{ {} }}\n", parts.join(", ")));
+    }
+    if has(circuit, &WIRE) {
+        let mut parts = vec![format!("size = {}", cell("wire-size")), format!("length = {}", cell("wire-length"))];
+        let more =
+            [("strand", "strand"), ("insulation", "insulation"), ("copper", "temperature"), ("ampacity", "ampacity")];
+        parts.extend(more.iter().filter_map(|(name, key)| Some(format!("{key} = {}", quoted(circuit.get(name)?)))));
+        parts.extend(circuit.get("engine-space").map(|value| match value {
+            "yes" => "engine-space = true".to_owned(),
+            other => format!("engine-space = {}", quoted(other)),
+        }));
+        text.push_str(&format!("wire = {{ {} }}\n", parts.join(", ")));
+    }
+    text
+}

@@ -1,0 +1,203 @@
+//! What a person on the vehicle can do about a quantity: measure it, look, read the papers, or only make sure that the
+//! heads are the ones whose light was reckoned with. One row a family of quantities, with the instrument and the
+//! expanded uncertainty (k = 2) that the trade reckons with; these figures are from memory or computed, never read.
+
+use super::Quantity;
+use crate::units::Amount;
+
+/// How something is shown on the vehicle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Proof {
+    /// An instrument shows it.
+    Measure,
+    /// A person looks, listens or counts.
+    Look,
+    /// It stands in papers or on a label.
+    Papers,
+    /// Nothing on the vehicle shows it: what can be shown is that these heads are fitted, aimed and switched as said.
+    Heads,
+}
+
+impl Proof {
+    /// As printed on a sheet.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Measure => "measure",
+            Self::Look => "look",
+            Self::Papers => "papers",
+            Self::Heads => "heads",
+        }
+    }
+}
+
+/// How a quantity is shown on the vehicle.
+#[derive(Clone, Copy, Debug)]
+pub struct OnVehicle {
+    /// In which way.
+    pub proof: Proof,
+    /// With what.
+    pub instrument: &'static str,
+    /// Absolute expanded uncertainty (k = 2) that the trade reckons with, place and handling included: `"0.5 in"`, or a
+    /// share of the reading, `"3 %"`.
+    pub reckon: Option<&'static str>,
+    /// How that figure is known.
+    pub basis: &'static str,
+}
+
+const fn row(proof: Proof, instrument: &'static str, reckon: Option<&'static str>, basis: &'static str) -> OnVehicle {
+    OnVehicle { proof, instrument, reckon, basis }
+}
+
+const LOOK: OnVehicle = row(Proof::Look, "eye", None, "");
+const PAPERS: OnVehicle = row(Proof::Papers, "papers", None, "");
+const HEADS: OnVehicle = row(Proof::Heads, "eye", None, "");
+
+/// Names of quantities, and what is true of them all.
+const TABLE: &[(&[&str], OnVehicle)] = &[
+    (
+        &["optical-centre-height", "lowest-front-height", "greatest-head-height", "sounder-height", "stated-length"],
+        row(Proof::Measure, "tape measure", Some("0.5 in"), "memory"),
+    ),
+    (
+        &[
+            "distance-ahead-of-front-axle",
+            "distance-behind-rear-axle",
+            "largest-gap-along-side",
+            "vehicle-length",
+            "sounder-behind-front",
+        ],
+        row(Proof::Measure, "tape measure", Some("1 in"), "memory"),
+    ),
+    (&["stated-area", "stated-share", "distance-heard"], row(Proof::Measure, "tape measure", None, "")),
+    (&["turned-forward", "sounder-turned"], row(Proof::Measure, "protractor", Some("3 deg"), "memory")),
+    (&["stated-angle"], row(Proof::Measure, "angle gauge", Some("1 deg"), "memory")),
+    (
+        // Over 60 s one flash more or less.
+        &["flash-rate", "headlamp-flash-rate", "arrow-flash-rate", "device-flash-rate", "tone-rate"],
+        row(Proof::Measure, "stopwatch, over 60 s", Some("1 /min"), "computed"),
+    ),
+    (
+        &["flash-sum-at-point", "flash-count-at-point", "greatest-flash-sum-at-point"],
+        row(Proof::Measure, "camera, 240 frames a second", None, ""),
+    ),
+    (
+        // One frame.
+        &["flash-on-time", "flash-off-time"],
+        row(Proof::Measure, "camera, 240 frames a second", Some("4 ms"), "computed"),
+    ),
+    (
+        &["flash-on-share", "arrow-on-time", "arrow-step", "headlamp-sides-lit-together"],
+        row(Proof::Measure, "camera, 240 frames a second", None, ""),
+    ),
+    (
+        &["average-warning-current", "fuse-use", "wire-use", "converter-use", "inverter-use", "shore-use"],
+        row(Proof::Measure, "clamp meter", Some("3 %"), "memory"),
+    ),
+    (&["hot-idle-margin", "hot-idle-margin-total"], row(Proof::Measure, "clamp meter", None, "")),
+    (&["voltage-at-load", "stated-voltage"], row(Proof::Measure, "voltmeter", Some("0.1 V"), "memory")),
+    (&["voltage-drop-of-source", "voltage-drop-of-system"], row(Proof::Measure, "voltmeter", None, "")),
+    (&["stated-time"], row(Proof::Measure, "stopwatch", Some("1 s"), "memory")),
+    (&["engine-off-time"], row(Proof::Measure, "stopwatch and voltmeter", Some("10 %"), "memory")),
+    (
+        &["sound-level-at-place", "greatest-sound-level-at-place", "stated-sound-level", "sound-level-over-ambient"],
+        row(Proof::Measure, "sound level meter", Some("3 dB"), "memory"),
+    ),
+    (
+        &["stated-level-difference", "greatest-exposure-level"],
+        row(Proof::Measure, "sound level meter", Some("2 dB"), "memory"),
+    ),
+    (&["noise-dose-29-cfr-1910-95", "noise-dose-niosh"], row(Proof::Measure, "noise dosimeter", None, "")),
+    (
+        &[
+            "below-max-height",
+            "stated-intensity",
+            "sheet-voltage-spread",
+            "sound-level",
+            "greatest-sound-level",
+            "sound-level-over-table",
+            "lowest-part-of-cycle",
+            "tone-frequency",
+        ],
+        PAPERS,
+    ),
+    (
+        &[
+            "zone-total-optical-power",
+            "least-point-optical-power",
+            "least-off-plane-optical-power",
+            "signal-with-one-head-dark",
+            "signal-with-one-circuit-dark",
+            "signal-with-one-output-dark",
+            "zone-total-with-one-head-dark",
+            "zone-total-with-one-circuit-dark",
+            "zone-total-with-one-output-dark",
+            "flash-count-with-a-clock-lost",
+            "light-at-eye-height",
+            "pulse-frequency",
+            "chromaticity-regions",
+            "effective-intensity",
+            "greatest-effective-intensity",
+            "flash-energy",
+            "device-optical-power",
+            "lit-intensity",
+            "lit-intensity-ratio",
+            "beam-spread-across",
+            "beam-spread-up-and-down",
+            "peak-elevation",
+        ],
+        HEADS,
+    ),
+];
+
+/// How a quantity is shown on the vehicle; what stands in no row is looked at.
+pub fn on_vehicle(quantity: &str) -> OnVehicle {
+    TABLE.iter().find(|(names, _)| names.contains(&quantity)).map_or(LOOK, |(_, row)| *row)
+}
+
+/// How a person would show it, in words.
+pub fn by_hand(quantity: &str) -> &'static str {
+    super::find(quantity).map_or("", |quantity: &Quantity| quantity.by_hand)
+}
+
+impl OnVehicle {
+    /// The uncertainty that the trade reckons with.
+    pub fn reckoned(&self) -> Option<Amount> {
+        self.reckon.and_then(|text| Amount::parse(text).ok())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Dimension;
+
+    #[test]
+    fn every_name_is_a_quantity_stands_once_and_its_uncertainty_fits() {
+        let mut met = Vec::new();
+        for (names, row) in TABLE {
+            for name in *names {
+                let quantity = super::super::find(name).unwrap_or_else(|| panic!("no quantity `{name}`"));
+                assert!(!met.contains(name), "{name} stands twice");
+                met.push(*name);
+                let Some(text) = row.reckon else { continue };
+                let is = row.reckoned().unwrap_or_else(|| panic!("{name}: `{text}`")).unit().dimension();
+                let level = quantity.dimension == Dimension::SoundLevel && is == Dimension::Decibels;
+                assert!(is == quantity.dimension || is == Dimension::Share || level, "{name}: {text}");
+                assert!(!row.basis.is_empty(), "{name}: how is {text} known?");
+            }
+        }
+        assert!(met.len() > 50);
+    }
+
+    #[test]
+    fn what_no_meter_on_the_vehicle_shows_asks_for_its_heads() {
+        for quantity in super::super::QUANTITIES {
+            let light = matches!(
+                quantity.dimension,
+                Dimension::OpticalPower | Dimension::Intensity | Dimension::FlashEnergy | Dimension::Illuminance
+            );
+            let proof = on_vehicle(quantity.name).proof;
+            assert!(!light || proof != Proof::Measure, "{}", quantity.name);
+        }
+    }
+}

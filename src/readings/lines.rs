@@ -1,0 +1,365 @@
+//! The lines of an acceptance sheet: what a person on the vehicle can measure, look at or read, in the order of a walk
+//! round it. A line is made of the findings that one measurement decides: heads of one side that are asked for the same
+//! and are expected to show the same stand on one line, and any of their findings names it.
+
+use super::identity;
+use crate::judge::{APPLIES, Finding, Found, Judged, Verdict};
+use crate::measure::Conduct;
+use crate::package::Package;
+use crate::quantity::{Proof, by_hand, on_vehicle, whole_current};
+use crate::ruleset::{Citation, Demand, Require, Ruleset, Strength};
+use crate::units::{Amount, Degrees, Dimension, Unit};
+
+/// Where on the walk a line stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Stop {
+    /// Before the vehicle.
+    Front,
+    /// On its right.
+    Right,
+    /// Behind it.
+    Rear,
+    /// On its left.
+    Left,
+    /// The vehicle as a whole.
+    Around,
+    /// At the switches.
+    Switches,
+    /// At batteries, fuses and wires.
+    Power,
+    /// Where one listens.
+    Sound,
+    /// At the desk.
+    Papers,
+}
+
+/// All stops of the walk, with what they are called.
+pub const STOPS: &[(&str, Stop)] = &[
+    ("front", Stop::Front),
+    ("right side", Stop::Right),
+    ("rear", Stop::Rear),
+    ("left side", Stop::Left),
+    ("all round", Stop::Around),
+    ("switches", Stop::Switches),
+    ("power", Stop::Power),
+    ("sound", Stop::Sound),
+    ("papers", Stop::Papers),
+];
+
+impl Stop {
+    /// What it is called.
+    pub fn word(self) -> &'static str {
+        STOPS.iter().find(|(_, known)| *known == self).map_or("", |(word, _)| word)
+    }
+
+    /// The side of the vehicle that lies in a direction from its middle.
+    pub(super) fn towards(bearing: Degrees) -> Self {
+        match bearing.value().rem_euclid(360.0) {
+            b if (45.0..135.0).contains(&b) => Self::Right,
+            b if (135.0..=225.0).contains(&b) => Self::Rear,
+            b if b > 225.0 && b <= 315.0 => Self::Left,
+            _ => Self::Front,
+        }
+    }
+}
+
+/// What is written into a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// A figure in a unit that fits.
+    Figure,
+    /// A number of things.
+    Count,
+    /// Words of a list.
+    Words,
+    /// Whether what the line says is so.
+    YesNo,
+}
+
+/// One line.
+#[derive(Clone, Debug)]
+pub struct Line {
+    /// The id of its first finding; of lines on which heads are fitted, one of their own.
+    pub id: String,
+    /// Ids of all findings that it decides.
+    pub findings: Vec<String>,
+    /// Where on the walk.
+    pub stop: Stop,
+    /// What is to be shown.
+    pub says: String,
+    /// Where and when of it this line is: purpose, zone, level.
+    pub about: String,
+    /// On which heads, circuits, items, if on some.
+    pub of: Vec<String>,
+    /// How it is shown.
+    pub proof: Proof,
+    /// How a person does it.
+    pub by_hand: String,
+    /// With what.
+    pub instrument: &'static str,
+    /// The expanded uncertainty (k = 2) that the trade reckons with, and how that is known.
+    pub reckon: Option<(Amount, &'static str)>,
+    /// What is written into it.
+    pub answer: Answer,
+    /// How reading and limit are compared.
+    pub require: Require,
+    /// The limit, in `unit`.
+    pub limit: Demand,
+    /// The unit of limit and expected value.
+    pub unit: Unit,
+    /// What the calculation found; of questions `yes` where what is asked is so.
+    pub expected: Found,
+    /// Whether what was found is a value rather than a bound of it.
+    pub is_value: bool,
+    /// What the vehicle is set to.
+    pub state: Option<String>,
+    /// Whether it decides.
+    pub strength: Strength,
+    /// Where the limit comes from.
+    pub source: Citation,
+    /// What was accepted in writing of it, in the package itself.
+    pub excepted: Option<String>,
+    /// Others that are alike stand on it too.
+    pub(super) joins: bool,
+}
+
+impl Line {
+    /// What is to be shown, and of what.
+    pub fn whole(&self) -> String {
+        if self.about.is_empty() { self.says.clone() } else { format!("{} ({})", self.says, self.about) }
+    }
+}
+
+/// What is asked of a question.
+pub(super) fn yes() -> Demand {
+    Demand::Words(vec!["yes".to_owned()])
+}
+
+/// The lines of a judged package, in the order of the walk.
+pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Vec<Line> {
+    let package = conduct.package;
+    let mut lines: Vec<Line> = Vec::new();
+    for finding in &judged.findings {
+        let applies = finding.verdict != Verdict::NotApplicable && finding.rule != APPLIES && !finding.is_meeting();
+        let proof = on_vehicle(finding.quantity).proof;
+        // What nothing on the vehicle shows rests on its heads; they have lines of their own.
+        if !applies || proof == Proof::Heads || crate::quantity::find(finding.quantity).is_none() {
+            continue;
+        }
+        let line = in_amperes(conduct, finding, of_finding(package, rulesets, finding));
+        if let Some(known) = lines.iter_mut().find(|known| is_one_current(known, &line)) {
+            take_stricter(known, line);
+        } else if let Some(known) = lines.iter_mut().find(|known| is_one(known, &line)) {
+            known.findings.extend(line.findings);
+            known.of.extend(line.of);
+        } else {
+            lines.push(line);
+        }
+    }
+    lines.extend(identity::lines(package));
+    // What decides stands before what is advice.
+    lines.sort_by_key(|line| (line.stop, line.strength != Strength::Required));
+    lines
+}
+
+/// Whether one look or measurement decides both.
+fn is_one(one: &Line, other: &Line) -> bool {
+    let alike = one.stop == other.stop && one.proof == other.proof && one.answer == other.answer;
+    let asked =
+        one.says == other.says && one.about == other.about && one.require == other.require && one.limit == other.limit;
+    let shown = one.expected == other.expected && one.state == other.state && one.unit == other.unit;
+    let same = one.strength == other.strength && one.source == other.source && one.excepted == other.excepted;
+    let joins = one.joins && other.joins && same;
+    joins && alike && asked && shown
+}
+
+/// What is a share of what a fuse or a wire may carry, in amperes: a clamp meter shows no share.
+fn in_amperes(conduct: &Conduct<'_>, finding: &Finding, line: Line) -> Line {
+    let circuit = finding.scope.circuit.as_deref();
+    let Some(whole) = circuit.and_then(|circuit| whole_current(conduct, finding.quantity, circuit)) else {
+        return line;
+    };
+    let amperes = |share: f64| finding.unit.to_base(share) * whole.value();
+    let limit = match &line.limit {
+        Demand::Number(limit) => Demand::Number(amperes(*limit)),
+        Demand::Range { from, to } => Demand::Range { from: amperes(*from), to: amperes(*to) },
+        other => other.clone(),
+    };
+    let expected = match &line.expected {
+        Found::Number(share) => Found::Number(amperes(*share)),
+        other => other.clone(),
+    };
+    Line { limit, expected, unit: Unit::base(Dimension::Current), ..line }
+}
+
+/// Whether two lines ask for the current of one circuit, each by a greatest one.
+fn is_one_current(one: &Line, other: &Line) -> bool {
+    let capped = |line: &Line| match (&line.limit, &line.expected) {
+        (Demand::Number(_), Found::Number(found)) if line.require == Require::AtMost => Some(*found),
+        _ => None,
+    };
+    let Some((this, that)) = capped(one).zip(capped(other)) else { return false };
+    let of_current = [one, other].iter().all(|line| line.unit.dimension() == Dimension::Current);
+    let alike = one.stop == other.stop && one.strength == other.strength && one.state == other.state;
+    let excepted = one.excepted.is_some() || other.excepted.is_some();
+    of_current
+        && alike
+        && !excepted
+        && !one.of.is_empty()
+        && one.of == other.of
+        && (this - that).abs() <= 1e-9 * this.abs()
+}
+
+/// One reading decides both limits where it is held against the lower one.
+fn take_stricter(known: &mut Line, line: Line) {
+    known.findings.extend(line.findings);
+    if let (Demand::Number(old), Demand::Number(new)) = (&known.limit, &line.limit)
+        && new < old
+    {
+        (known.limit, known.says, known.source) = (line.limit, line.says, line.source);
+    }
+}
+
+fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Line {
+    let shown = on_vehicle(finding.quantity);
+    let answer = answer(finding, shown.proof);
+    let scope = &finding.scope;
+    let is_so = match finding.verdict {
+        Verdict::Pass => Found::Words(vec!["yes".to_owned()]),
+        Verdict::Fail => Found::Words(vec!["no".to_owned()]),
+        _ => Found::Nothing,
+    };
+    let question = answer == Answer::YesNo;
+    let own = |limit: &Demand| if matches!(limit, Demand::Missing { .. }) { limit.clone() } else { yes() };
+    let of = [&scope.head, &scope.circuit, &scope.supply, &scope.sounder, &scope.item];
+    let zone = scope.zone.as_ref().map(|zone| format!("zone {zone}"));
+    let level = scope.level.as_ref().map(|level| format!("{level} level"));
+    let class = scope.class.as_ref().map(|class| format!("class {class}"));
+    let plain = [&scope.emitter, &scope.tone, &scope.place].map(Clone::clone);
+    let about = [scope.purpose.clone(), zone, level, class].into_iter().chain(plain).flatten();
+    Line {
+        id: finding.id.clone(),
+        findings: vec![finding.id.clone()],
+        stop: stop(package, rulesets, finding, shown.proof),
+        says: finding.says.clone(),
+        about: about.collect::<Vec<_>>().join(", "),
+        of: of.into_iter().flatten().cloned().collect(),
+        proof: shown.proof,
+        by_hand: by_hand(finding.quantity).to_owned(),
+        instrument: shown.instrument,
+        reckon: shown.reckoned().map(|amount| (amount, shown.basis)),
+        answer,
+        require: if question { Require::Only } else { finding.require },
+        limit: if question { own(&finding.limit) } else { finding.limit.clone() },
+        unit: if question { Unit::base(Dimension::Words) } else { finding.unit },
+        expected: if question { is_so } else { finding.found.clone() },
+        is_value: !matches!(finding.verdict, Verdict::NotShown | Verdict::Excepted),
+        state: finding.witness.state.clone().or_else(|| scope.mode.clone()),
+        strength: finding.strength,
+        source: finding.source.clone(),
+        excepted: (finding.verdict == Verdict::Excepted).then(|| finding.note()),
+        // Heads that are asked for the same and show the same; fuses and wires that are read.
+        joins: scope.head.is_some() || (scope.circuit.is_some() && question),
+    }
+}
+
+fn answer(finding: &Finding, proof: Proof) -> Answer {
+    match finding.unit.dimension() {
+        Dimension::Words => Answer::Words,
+        _ if proof == Proof::Measure => Answer::Figure,
+        Dimension::Heads | Dimension::Sounders | Dimension::Modes => Answer::Count,
+        // Nobody counts the states of a controller, or measures what stands in papers.
+        _ => Answer::YesNo,
+    }
+}
+
+/// Where on the walk a finding is looked at.
+fn stop(package: &Package, rulesets: &[Ruleset], finding: &Finding, proof: Proof) -> Stop {
+    let scope = &finding.scope;
+    if proof == Proof::Papers {
+        return Stop::Papers;
+    }
+    let head = scope.head.as_ref().and_then(|id| package.heads.iter().find(|head| head.id == *id));
+    if let Some(head) = head {
+        return side_of(head);
+    }
+    let ruleset = rulesets.iter().find(|ruleset| ruleset.id == finding.ruleset);
+    let sectors = ruleset.map(|ruleset| ruleset.protocol.zones.sectors.as_slice()).unwrap_or_default();
+    let sector = scope.zone.as_ref().and_then(|zone| sectors.iter().find(|sector| sector.name == *zone));
+    if let Some(sector) = sector {
+        let width = (sector.to.value() - sector.from.value()).rem_euclid(360.0);
+        return Stop::towards(sector.from + Degrees::new(0.5 * width));
+    }
+    family(finding)
+}
+
+/// By what is measured, where no side of the vehicle is meant.
+fn family(finding: &Finding) -> Stop {
+    let scope = &finding.scope;
+    // What a person vouches for has one quantity; what it is about stands in its names.
+    let stated = finding.scope.item.is_some();
+    let about = if stated { finding.id.as_str() } else { finding.quantity };
+    let is = |words: &[&str]| words.iter().any(|word| about.contains(word));
+    if stated && is(&["voltage", "load-analysis", "supply", "battery"]) {
+        return Stop::Power;
+    }
+    if stated && is(&["siren", "horn", "back-up-alarm"]) {
+        return Stop::Sound;
+    }
+    if stated {
+        return if is(&["switch", "telltale", "control"]) { Stop::Switches } else { Stop::Around };
+    }
+    let dimension = finding.unit.dimension();
+    if scope.sounder.is_some() || is(&["sound", "noise", "silent", "heard", "exposure", "tone", "speakers"]) {
+        return Stop::Sound;
+    }
+    let electrical = matches!(dimension, Dimension::Current | Dimension::Voltage | Dimension::Charge);
+    let of_power = is(&["fuse", "wire", "idle", "engine-off", "reserve-used", "voltage", "current", "-use"]);
+    if scope.circuit.is_some() || scope.supply.is_some() || electrical || of_power {
+        return Stop::Power;
+    }
+    let of_logic = is(&["states", "modes", "displays", "master", "lit", "carried", "flashers", "flashed", "troubles"]);
+    if of_logic || is(&["headlamp", "arrow", "park"]) { Stop::Switches } else { Stop::Around }
+}
+
+/// The side of the vehicle on which a head is looked at: that to which it shines.
+pub(super) fn side_of(head: &crate::package::Head) -> Stop {
+    Stop::towards(head.pose.axis_bearing())
+}
+
+/// Ids in few words: twins stand together, and beyond `most` the rest is only counted.
+pub fn listed(ids: &[String], most: usize) -> String {
+    let mut shown: Vec<String> = Vec::new();
+    let mut named = 0;
+    let mut rest = ids.iter().peekable();
+    while let Some(id) = rest.next() {
+        if shown.len() == most {
+            break;
+        }
+        let twin = id.strip_suffix("-left").map(|stem| format!("{stem}-right"));
+        if twin.is_some() && rest.peek().copied() == twin.as_ref() {
+            rest.next();
+            named += 1;
+            shown.push(format!("{id} and -right"));
+        } else {
+            shown.push(id.clone());
+        }
+        named += 1;
+    }
+    let more = ids.len() - named;
+    let shown = shown.join(", ");
+    if more == 0 { shown } else { format!("{shown} and {more} more") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::listed;
+
+    #[test]
+    fn twins_stand_together_and_the_rest_is_counted() {
+        let ids = ["a-left", "a-right", "b", "c-left", "d-right"].map(str::to_owned);
+        assert_eq!(listed(&ids, 9), "a-left and -right, b, c-left, d-right");
+        assert_eq!(listed(&ids, 2), "a-left and -right, b and 2 more");
+        assert_eq!(listed(&[], 2), "");
+    }
+}

@@ -1,0 +1,24 @@
+//! What was read on the vehicle, line by line of an acceptance sheet: each reading beside its limit and beside what was
+//! computed, decided by its uncertainty; what is wrong until a later reading closes it.
+
+mod close;
+mod decide;
+mod identity;
+mod judge;
+mod judgement;
+mod lines;
+mod read;
+mod read_csv;
+mod record;
+mod taken;
+mod uncertainty;
+
+pub use close::{Deficiency, Standing, deficiencies};
+pub use decide::{DecisionRule, Interval, conformance, decide};
+pub use judge::{LineResult, ReadingsJudged, Tally, judge_readings};
+pub use judgement::{FAULTS, Fault, FaultKind, Judgement};
+pub use lines::{Answer, Line, STOPS, Stop, lines, listed};
+pub use read::{DECISIONS, read};
+pub use read_csv::{COLUMNS, EXPLAINING};
+pub use record::{Accepted, Instrument, Reading, Record};
+pub use uncertainty::{Kind, Spread};

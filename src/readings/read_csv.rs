@@ -1,0 +1,302 @@
+//! Readings from a table, as a sheet comes back from a spreadsheet: commas or semicolons, a comma before decimals where
+//! semicolons part the cells, a byte order mark, columns in any order. Columns that only explain are passed over, and a
+//! row without a value is a line that nobody read.
+
+use std::collections::HashMap;
+
+use super::read::{Photos, too_many};
+use super::record::{Instrument, MOST_INSTRUMENTS, Reading, Record};
+use super::uncertainty::{Kind, Spread};
+use crate::diagnostic::{Diagnostic, SourceId, Span};
+use crate::load::reader::{Date, Text, is_name};
+use crate::load::text::is_decimal_comma;
+use crate::units::Amount;
+
+/// Columns that are read.
+pub const COLUMNS: &[&str] = &[
+    "line",
+    "value",
+    "unit",
+    "uncertainty",
+    "instrument",
+    "instrument-kind",
+    "instrument-uncertainty",
+    "instrument-limits-of-error",
+    "digit",
+    "calibrated",
+    "calibration-due",
+    "no-calibration",
+    "by",
+    "on",
+    "photos",
+    "responsible",
+    "due",
+    "note",
+];
+
+/// Columns of a sheet that only explain.
+pub const EXPLAINING: &[&str] =
+    &["where", "what", "heads", "set-to", "method", "how", "with", "reckon-with", "limit", "expected", "source"];
+
+/// A header with more cells is no header.
+const MOST_COLUMNS: usize = 100;
+
+struct Sheet<'a> {
+    text: &'a str,
+    source: SourceId,
+    photos: &'a Photos<'a>,
+    semicolons: bool,
+}
+
+/// One row: its cells by column.
+struct Row<'a> {
+    sheet: &'a Sheet<'a>,
+    cells: HashMap<&'a str, String>,
+    span: Span,
+}
+
+/// Reads a table of readings; `None` where it is none at all.
+pub(super) fn read_table(text: &str, source: SourceId, photos: &Photos<'_>) -> Option<Record> {
+    let header_line = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#')).unwrap_or_default();
+    let semicolons = header_line.contains(';') && !header_line.contains(',');
+    let sheet = Sheet { text, source, photos, semicolons };
+    let mut builder = csv::ReaderBuilder::new();
+    builder.has_headers(false).flexible(true).trim(csv::Trim::All).comment(Some(b'#'));
+    builder.delimiter(if semicolons { b';' } else { b',' });
+    let mut reader = builder.from_reader(text.as_bytes());
+    // The text is UTF-8, so no record can fail; the reader says so with a type.
+    let mut records = reader.records().filter_map(Result::ok).filter(|record| !record.iter().all(str::is_empty));
+    let Some(header) = records.next() else {
+        let error = Diagnostic::error("empty-table", "this table of readings is empty").at(&sheet.span(0..0), "");
+        photos.log.push(error.help("its first row names the columns: line, value, unit, instrument, by, on, ..."));
+        return None;
+    };
+    let columns = sheet.header(&header)?;
+    let mut record = Record::default();
+    for cells in records {
+        let span = sheet.line_of(&cells);
+        if cells.len() > columns.len() && cells.iter().skip(columns.len()).any(|cell| !cell.is_empty()) {
+            let message = format!("this row has {} cells, the header {}", cells.len(), columns.len());
+            photos.log.push(
+                Diagnostic::error("too-many-cells", message)
+                    .at(&span, "")
+                    .help("a comma inside a cell needs quotation marks around the cell"),
+            );
+        }
+        let filled = columns.iter().zip(cells.iter()).filter(|(_, cell)| !cell.is_empty());
+        let cells = filled.map(|(column, cell)| (column.as_str(), plain(cell))).collect();
+        let row = Row { sheet: &sheet, cells, span };
+        // What the file was made from is kept by some spreadsheets as a row.
+        if row.cells.get("line").is_some_and(|line| line.starts_with('#')) {
+            continue;
+        }
+        row.read(&mut record);
+    }
+    Some(record)
+}
+
+/// A text without the apostrophe that keeps a spreadsheet from running it.
+fn plain(cell: &str) -> String {
+    let kept = cell.strip_prefix('\'').filter(|rest| rest.starts_with(['=', '+', '-', '@']));
+    kept.unwrap_or(cell).to_owned()
+}
+
+impl Sheet<'_> {
+    fn span(&self, range: std::ops::Range<usize>) -> Span {
+        Span { source: self.source, range }
+    }
+
+    /// The first line of a record. Its own position may lie before blank lines and remarks that were passed over.
+    fn line_of(&self, record: &csv::StringRecord) -> Span {
+        let mut start = record.position().and_then(|place| usize::try_from(place.byte()).ok()).unwrap_or(0);
+        loop {
+            let line = self.text.get(start..).and_then(|rest| rest.split_inclusive('\n').next()).unwrap_or_default();
+            let shown = line.trim_end();
+            if line.is_empty() || !(shown.is_empty() || shown.starts_with('#')) {
+                return self.span(start..start + shown.len());
+            }
+            start += line.len();
+        }
+    }
+
+    fn header(&self, header: &csv::StringRecord) -> Option<Vec<String>> {
+        let (span, log) = (self.line_of(header), self.photos.log);
+        if header.len() > MOST_COLUMNS {
+            let message = format!("this is no table of readings: its first row has {} cells", header.len());
+            log.push(Diagnostic::error("too-many-cells", message).at(&span, "the header"));
+            return None;
+        }
+        let mut columns: Vec<String> = Vec::new();
+        for title in header {
+            let name = title.trim().to_lowercase().replace([' ', '_'], "-");
+            if !name.is_empty() && !COLUMNS.contains(&name.as_str()) && !EXPLAINING.contains(&name.as_str()) {
+                let error =
+                    Diagnostic::error("unknown-column", format!("`{name}` is not a column of a table of readings"));
+                log.suggest(error.at(&span, ""), &name, COLUMNS.iter().copied());
+            } else if !name.is_empty() && columns.contains(&name) {
+                let error = Diagnostic::error("double-column", format!("the column `{name}` stands here twice"));
+                log.push(error.at(&span, ""));
+            }
+            columns.push(name);
+        }
+        for needed in ["line", "value"] {
+            if !columns.iter().any(|column| column == needed) {
+                let error = Diagnostic::error("missing-column", format!("the column `{needed}` is missing"));
+                log.push(error.at(&span, "the header"));
+                return None;
+            }
+        }
+        Some(columns)
+    }
+}
+
+impl Row<'_> {
+    fn cell(&self, name: &str) -> Option<&str> {
+        self.cells.get(name).map(String::as_str)
+    }
+
+    fn text(&self, text: &str) -> Text {
+        Text { text: text.to_owned(), span: self.span.clone(), opening: None }
+    }
+
+    /// A mistake of this row.
+    fn mistake(&self, code: &'static str, message: String, help: &str) {
+        self.sheet.photos.log.push(Diagnostic::error(code, message).at(&self.span, "in this row").help(help));
+    }
+
+    fn day_of(&self, name: &str) -> Option<Option<Date>> {
+        let Some(cell) = self.cell(name) else { return Some(None) };
+        match cell.parse::<toml::value::Datetime>().ok().and_then(|read| read.date) {
+            Some(date) => Some(Some(date)),
+            None => {
+                self.mistake(
+                    "bad-date",
+                    format!("`{cell}` is no date for `{name}`"),
+                    "write a date such as 2026-11-20",
+                );
+                None
+            }
+        }
+    }
+
+    /// A figure with the decimals of the sheet.
+    fn figure(&self, cell: &str) -> String {
+        let number = cell.split_whitespace().next().unwrap_or_default();
+        if self.sheet.semicolons && is_decimal_comma(number) { cell.replacen(',', ".", 1) } else { cell.to_owned() }
+    }
+
+    fn spread(&self, name: &str) -> Option<Option<(Spread, String)>> {
+        let Some(cell) = self.cell(name) else { return Some(None) };
+        let parts: Vec<String> = cell.split('+').map(|part| self.figure(part.trim())).collect();
+        let text = parts.join(" + ");
+        // A number alone is in the unit of the reading.
+        let unit = self.cell("unit").filter(|_| text.parse::<f64>().is_ok());
+        let text = unit.map_or(text.clone(), |unit| format!("{text} {unit}"));
+        match Spread::parse(&text) {
+            Ok(spread) => Some(Some((spread, text))),
+            Err(why) => {
+                self.mistake(
+                    "bad-uncertainty",
+                    format!("`{name}`: {why}"),
+                    "for example \"2 % + 5 digits\" or \"0.5 in\"",
+                );
+                None
+            }
+        }
+    }
+
+    fn read(&self, record: &mut Record) {
+        let instrument = self.instrument(record);
+        let Some(value) = self.cell("value") else {
+            record.blank += 1;
+            return;
+        };
+        let Some(line) = self.cell("line") else {
+            self.mistake(
+                "missing-cell",
+                "this row has no `line`".to_owned(),
+                "it is the id in the sheet's first column",
+            );
+            return;
+        };
+        let value = self.figure(value);
+        // The unit stands behind the number, in the cell or in its own column.
+        let with_unit = match self.cell("unit") {
+            Some(unit) if value.parse::<f64>().is_ok() => format!("{value} {unit}"),
+            _ => value,
+        };
+        let (by, on) = (self.cell("by"), self.day_of("on"));
+        for (name, missing) in [("by", by.is_none()), ("on", matches!(on, Some(None)))] {
+            if missing {
+                self.mistake(
+                    "missing-cell",
+                    format!("this row has no `{name}`"),
+                    "a reading says who took it, and when",
+                );
+            }
+        }
+        let (own, due) = (self.spread("uncertainty"), self.day_of("due"));
+        let names =
+            self.cell("photos").unwrap_or_default().split([';', '|']).map(str::trim).filter(|name| !name.is_empty());
+        let photos = names.filter_map(|name| self.sheet.photos.named(name, &self.span)).collect();
+        let word = |name| self.cell(name).map(str::to_owned);
+        let (Some(by), Some(Some(on)), Some(own), Some(due)) = (by, on, own, due) else { return };
+        record.readings.push(Reading {
+            line: self.text(line),
+            value: self.text(&with_unit),
+            uncertainty: own.map(|(spread, _)| (spread, 2.0)),
+            instrument,
+            by: by.to_owned(),
+            on,
+            note: word("note"),
+            photos,
+            responsible: word("responsible"),
+            due,
+            span: self.span.clone(),
+        });
+    }
+
+    /// The instrument of this row. The first row that says something of it says it for all.
+    fn instrument(&self, record: &mut Record) -> Option<Text> {
+        let id = self.cell("instrument")?;
+        if !is_name(id) {
+            let help = "ids are made of letters, digits, `.`, `_` and `-`";
+            self.mistake("bad-id", format!("`{id}` cannot be the id of an instrument"), help);
+            return None;
+        }
+        let says = [
+            "instrument-kind",
+            "instrument-uncertainty",
+            "instrument-limits-of-error",
+            "calibrated",
+            "calibration-due",
+            "no-calibration",
+        ];
+        let known = record.instruments.iter().any(|known| known.id.text == id);
+        if record.instruments.len() == MOST_INSTRUMENTS && !known {
+            self.sheet.photos.log.push(too_many(&self.span));
+            return None;
+        }
+        if !known && says.iter().any(|name| self.cell(name).is_some()) {
+            let (expanded, limits) = (self.spread("instrument-uncertainty"), self.spread("instrument-limits-of-error"));
+            let (calibrated, due) = (self.day_of("calibrated"), self.day_of("calibration-due"));
+            let expanded = expanded.flatten().map(|(spread, said)| (spread, Kind::Expanded { k: 2.0 }, said));
+            let limits = limits.flatten().map(|(spread, said)| (spread, Kind::LimitsOfError, said));
+            let found = expanded.or(limits);
+            let digit = self.cell("digit").and_then(|cell| Amount::parse(&self.figure(cell)).ok());
+            record.instruments.push(Instrument {
+                id: self.text(id),
+                kind: self.cell("instrument-kind").map(str::to_owned),
+                serial: None,
+                class: None,
+                said: found.as_ref().map(|(_, _, said)| said.clone()),
+                spread: found.map(|(spread, kind, _)| (spread, kind)),
+                digit,
+                calibrated: calibrated.flatten(),
+                due: due.flatten(),
+                without: self.cell("no-calibration").map(str::to_owned),
+            });
+        }
+        Some(self.text(id))
+    }
+}

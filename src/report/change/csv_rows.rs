@@ -1,0 +1,73 @@
+//! Before and after as CSV: a row a change, then a row a finding that moved; the files that it was made from stand last.
+
+use super::{Changed, strength};
+use crate::judge::{Finding, Found};
+use crate::report::csv_rows::as_text;
+use crate::report::number::pair;
+use crate::report::verdict_word;
+
+const HEADER: [&str; 13] = [
+    "what",
+    "id",
+    "how",
+    "strength",
+    "verdict_before",
+    "verdict_after",
+    "before",
+    "after",
+    "unit",
+    "required",
+    "margin_before",
+    "margin_after",
+    "by",
+];
+
+/// All rows.
+pub(super) fn write(changed: &Changed<'_>) -> String {
+    let mut rows = vec![HEADER.map(str::to_owned)];
+    for (at, line) in changed.lines.iter().enumerate() {
+        let mut row: [String; 13] = Default::default();
+        let said = [format!("change {}", at + 1), line.subject(), line.said()];
+        row.iter_mut().zip(said).for_each(|(cell, text)| *cell = text);
+        rows.push(row);
+    }
+    for (place, moved) in changed.moved.iter().enumerate() {
+        let Some(finding) = moved.finding() else { continue };
+        let verdict = |finding: Option<&Finding>| finding.map_or(String::new(), |one| verdict_word(one).to_owned());
+        let margin = |finding: Option<&Finding>| {
+            finding.and_then(|finding| finding.margin).map(|margin| margin.to_string()).unwrap_or_default()
+        };
+        rows.push([
+            "finding".to_owned(),
+            moved.id().to_owned(),
+            moved.how.word().to_owned(),
+            strength(finding).to_owned(),
+            verdict(moved.old),
+            verdict(moved.new),
+            found(moved.old),
+            found(moved.new),
+            finding.unit.symbol().to_owned(),
+            pair(finding).1,
+            margin(moved.old),
+            margin(moved.new),
+            changed.because(place),
+        ]);
+    }
+    let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+    for row in rows {
+        // Writing to memory does not fail.
+        let _ = writer.write_record(row.iter().map(|cell| as_text(cell)));
+    }
+    for file in crate::report::paper::made_from(changed.inputs).lines() {
+        let _ = writer.write_record([file]);
+    }
+    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}
+
+fn found(finding: Option<&Finding>) -> String {
+    match finding.map(|finding| &finding.found) {
+        Some(Found::Number(number)) => number.to_string(),
+        Some(Found::Words(words)) => words.join(" "),
+        Some(Found::Nothing) | None => String::new(),
+    }
+}

@@ -1,0 +1,152 @@
+//! Offers side by side: one column an offer, one row a figure, and what is open or excepted in each. None is ranked.
+
+mod csv_rows;
+mod page;
+mod table;
+
+use super::Report;
+use super::number::margin;
+use crate::compare::{Better, Cell, OfferRow, Shape};
+use crate::judge::{Finding, Verdict};
+use crate::load::files::InputFile;
+use crate::ruleset::Strength;
+use crate::units::format_number;
+
+/// What a reader has to know before he reads a row.
+const HOW_TO_READ: &str = "Every figure stands by itself: no offer is ranked, and lamps are not counted. The word `best` stands at the best figure of a row, at several where they tie; nowhere in a row of which a figure is not known, or where all are alike. Figures that read alike are alike. Fails are not weighed against each other while something is not shown.";
+
+/// Everything that is said of several offers.
+#[derive(Debug)]
+pub struct Offers<'a> {
+    /// What each is called in the document.
+    pub labels: &'a [String],
+    /// Each of them, judged by the same rulesets on the same day.
+    pub reports: &'a [Report<'a>],
+    /// The figures.
+    pub rows: &'a [OfferRow<'a>],
+    /// What a reader must know of the rulesets.
+    pub remarks: &'a [String],
+    /// The files of all.
+    pub inputs: &'a [InputFile],
+}
+
+impl Offers<'_> {
+    /// For a terminal.
+    pub fn table(&self) -> String {
+        table::write(self)
+    }
+
+    /// Rows for a spreadsheet.
+    pub fn csv(&self) -> String {
+        csv_rows::write(self)
+    }
+
+    /// The page to hold.
+    ///
+    /// # Errors
+    /// What the template asks and does not get: a mistake in this program.
+    pub fn page(&self) -> Result<Vec<u8>, String> {
+        page::write(self)
+    }
+
+    /// `A: Rescue 4 (rescue-4/package.toml)`, one an offer.
+    fn named(&self) -> impl Iterator<Item = (&str, &Report<'_>)> {
+        self.labels.iter().map(String::as_str).zip(self.reports)
+    }
+
+    /// The rulesets that all are judged by.
+    fn rulesets(&self) -> String {
+        let rulesets = self.reports.first().map(|report| report.rulesets).unwrap_or_default();
+        rulesets.iter().map(|one| format!("{} (edition {})", one.id, one.edition)).collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// What stands in a cell: the figure, which rule it is of, why it is open, whether it is the best.
+fn said(row: &OfferRow<'_>, cell: &Cell<'_>) -> String {
+    let mut parts = vec![figure(row, cell)];
+    if let Some(finding) = cell.finding.filter(|_| row.shape == Shape::Margin) {
+        let verdict = match finding.verdict {
+            Verdict::Pass => String::new(),
+            verdict => format!(", {}", verdict.print()),
+        };
+        parts.push(format!("({}{verdict})", finding.rule));
+    }
+    if let Some(open) = &cell.open {
+        parts.push(format!("? {open}"));
+    }
+    if cell.best {
+        parts.push("best".to_owned());
+    }
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+fn figure(row: &OfferRow<'_>, cell: &Cell<'_>) -> String {
+    match (row.shape, cell.value, cell.finding) {
+        (_, None, _) => String::new(),
+        (Shape::Margin, Some(_), Some(finding)) => margin(finding),
+        (Shape::Count, Some(value), _) | (Shape::Margin, Some(value), None) => format_number(value, 0),
+        (Shape::In(unit), Some(value), _) => {
+            let digits = if unit == "points" { 0 } else { 2 };
+            format!("{} {unit}", format_number(value, digits))
+        }
+    }
+}
+
+fn better(row: &OfferRow<'_>) -> &'static str {
+    match row.better {
+        Some(Better::More) => "more is better",
+        Some(Better::Less) => "less is better",
+        None => "",
+    }
+}
+
+/// Required findings that are open: why each is, and what would show it; those for the same reason in one line.
+fn unknowns(report: &Report<'_>) -> Vec<String> {
+    let open = |finding: &&Finding| {
+        let is_open = matches!(finding.verdict, Verdict::NotShown | Verdict::TooClose) || finding.on_estimate();
+        is_open && finding.strength == Strength::Required
+    };
+    let mut reasons: Vec<(String, Vec<&str>)> = Vec::new();
+    for finding in report.judged.findings.iter().filter(open) {
+        let why = why_open(finding);
+        match reasons.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, ids)) => ids.push(&finding.id),
+            None => reasons.push((why, vec![&finding.id])),
+        }
+    }
+    reasons.into_iter().map(|(why, ids)| format!("{why}: {}", ids.join(", "))).collect()
+}
+
+/// Why a finding is open, in one line.
+fn why_open(finding: &Finding) -> String {
+    let word = match finding.verdict {
+        Verdict::NotShown | Verdict::TooClose => finding.verdict.print(),
+        verdict => format!("{} on an estimate", verdict.print()),
+    };
+    // What is to be typed stands below the first line, and belongs to `check`.
+    let would = finding.would_show.as_deref().and_then(|text| text.lines().next());
+    let would = would.map(|line| match (line.ends_with(':'), line.rsplit_once("; ")) {
+        (true, Some((look_up, _))) => look_up,
+        _ => line,
+    });
+    match would {
+        Some(would) => format!("{word} (would show it: {would})"),
+        None => word,
+    }
+}
+
+/// Exceptions that the package names, each in one line.
+fn exceptions(report: &Report<'_>) -> Vec<String> {
+    let one = |exception: &crate::package::Exception| {
+        format!(
+            "{}: accepted by {}, {}, from {} until {}: {}",
+            exception.finding,
+            exception.accepted_by,
+            exception.reference,
+            exception.on,
+            exception.until,
+            exception.reason
+        )
+    };
+    report.package().exceptions.iter().map(one).collect()
+}

@@ -1,0 +1,194 @@
+//! The record of an acceptance: every line with its limit, what was computed, what was read and what that means; faults
+//! of the record, exceptions, and deficiencies. On a terminal, as a page, and as a file for other programs; the letter
+//! on deficiencies is in `letter`.
+
+mod letter;
+mod rows;
+mod text;
+
+use serde::Serialize;
+
+use super::paper::{Paper, in_html};
+use super::sheet::remarks;
+use crate::judge::Status;
+use crate::package::Decision;
+use crate::readings::{ReadingsJudged, STOPS, deficiencies};
+
+pub(super) use letter::write_html as write_letter;
+use rows::{Closing, NOT_READ, Remark, Row, closing, exceptions, instruments, remark_rows, row};
+pub use text::readings_table;
+
+/// What is said where a record is asked for and nothing was read.
+const WITHOUT: &str = "nothing was read: name the file of readings with --readings FILE";
+
+/// What is the record's own.
+#[derive(Serialize)]
+struct Page {
+    owner: String,
+    word: &'static str,
+    result: String,
+    class: &'static str,
+    rule: String,
+    stops: Vec<Stop>,
+    remarks: Vec<Remark>,
+    deficiencies: Vec<Closing>,
+    exceptions: Vec<[String; 6]>,
+    instruments: Vec<[String; 7]>,
+    photos: Vec<[String; 2]>,
+}
+
+#[derive(Serialize)]
+struct Stop {
+    id: String,
+    name: &'static str,
+    rows: Vec<Row>,
+    unread: Vec<String>,
+}
+
+fn judged<'a>(paper: &Paper<'a>) -> Result<&'a ReadingsJudged, String> {
+    paper.readings.ok_or_else(|| WITHOUT.to_owned())
+}
+
+/// The decision rule in words.
+pub(super) fn rule(judged: &ReadingsJudged) -> String {
+    let k = judged.rule.k;
+    match judged.rule.decision {
+        Decision::Guarded => format!(
+            "Guarded decisions (JCGM 106:2012): within U = k u of a limit, k = {k}, a reading is too close to tell; beyond it, it passes or fails."
+        ),
+        Decision::Simple => format!(
+            "Simple acceptance (JCGM 106:2012): the reading alone decides; U = k u with k = {k} is printed beside it."
+        ),
+    }
+}
+
+/// What the record comes to, in a sentence.
+pub(super) fn result(judged: &ReadingsJudged) -> String {
+    let tally = judged.tally;
+    let parts = [
+        (tally.pass, "pass"),
+        (tally.fail, "fail"),
+        (tally.too_close, "too close"),
+        (tally.not_shown, "not shown"),
+        (tally.not_read, "not read"),
+        (tally.excepted, "excepted"),
+    ];
+    let parts = parts.iter().filter(|(count, word)| *count > 0 || matches!(*word, "pass" | "fail"));
+    let counts: Vec<String> = parts.map(|(count, word)| format!("{count} {word}")).collect();
+    let disagree = match tally.disagree {
+        0 => String::new(),
+        1 => "; 1 reading does not fit the calculation".to_owned(),
+        more => format!("; {more} readings do not fit the calculation"),
+    };
+    let memory = match tally.on_memory {
+        0 => String::new(),
+        1 => " Of these, 1 rests on a limit that is known from memory: compare it with your own copy of the document."
+            .to_owned(),
+        more => format!(
+            " Of these, {more} rest on limits that are known from memory: compare them with your own copy of the document."
+        ),
+    };
+    let advice = format!("Advice that does not pass or was not read: {}.", tally.advice_open);
+    format!("Required lines: {}{disagree}.{memory} {advice}", counts.join(", "))
+}
+
+/// The last word on it.
+pub(super) fn last_word(judged: &ReadingsJudged) -> (&'static str, &'static str) {
+    match judged.tally.status() {
+        Status::Met => ("pass", "Every required line was read and passes, or was accepted in writing."),
+        Status::Failed => ("fail", "At least one required line fails."),
+        Status::Open => ("not-shown", "No required line fails, but something is open."),
+    }
+}
+
+/// The record to keep.
+pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
+    let judged = judged(paper)?;
+    let stops = STOPS.iter().map(|(name, stop)| {
+        let here = (0..judged.lines.len()).filter(|at| judged.lines.get(*at).is_some_and(|line| line.stop == *stop));
+        let (unread, rows): (Vec<Row>, Vec<Row>) =
+            here.filter_map(|at| row(judged, at)).partition(|row| row.verdict == NOT_READ);
+        let unread = unread.into_iter().map(|row| row.line).collect();
+        Stop { id: name.replace(' ', "-"), name, rows, unread }
+    });
+    let vehicle = &paper.report.package().vehicle;
+    let (class, word) = last_word(judged);
+    let page = Page {
+        owner: vehicle.owner.clone().unwrap_or_default(),
+        word,
+        result: result(judged),
+        class,
+        rule: rule(judged),
+        stops: stops.filter(|stop| !stop.rows.is_empty() || !stop.unread.is_empty()).collect(),
+        remarks: remark_rows(judged),
+        deficiencies: deficiencies(judged).iter().filter_map(|one| closing(judged, one)).collect(),
+        exceptions: exceptions(judged),
+        instruments: instruments(judged),
+        photos: judged
+            .record
+            .readings
+            .iter()
+            .flat_map(|reading| &reading.photos)
+            .map(|(name, sha256)| [name.clone(), sha256.clone()])
+            .collect(),
+    };
+    in_html("record.html", &format!("Acceptance record: {}", vehicle.name), paper, page)
+}
+
+/// The record as other programs read it.
+#[derive(Serialize)]
+struct File {
+    format: u8,
+    vehicle: String,
+    as_of: String,
+    rule: String,
+    k: f64,
+    summary: Summary,
+    line: Vec<Row>,
+    remark: Vec<Remark>,
+    deficiency: Vec<Closing>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+struct Summary {
+    pass: usize,
+    fail: usize,
+    too_close: usize,
+    not_shown: usize,
+    not_read: usize,
+    excepted: usize,
+    disagree: usize,
+    on_memory: usize,
+}
+
+/// The record in TOML: what each line came to.
+pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
+    let judged = judged(paper)?;
+    let tally = judged.tally;
+    let guarded = judged.rule.decision == Decision::Guarded;
+    let file = File {
+        format: 1,
+        vehicle: paper.report.package().vehicle.name.clone(),
+        as_of: judged.as_of.to_string(),
+        rule: if guarded { "guarded" } else { "simple" }.to_owned(),
+        k: judged.rule.k,
+        summary: Summary {
+            pass: tally.pass,
+            fail: tally.fail,
+            too_close: tally.too_close,
+            not_shown: tally.not_shown,
+            not_read: tally.not_read,
+            excepted: tally.excepted,
+            disagree: tally.disagree,
+            on_memory: tally.on_memory,
+        },
+        line: (0..judged.lines.len()).filter_map(|at| row(judged, at)).collect(),
+        remark: remark_rows(judged),
+        deficiency: deficiencies(judged).iter().filter_map(|one| closing(judged, one)).collect(),
+    };
+    let mut text = toml::to_string(&file).map_err(|error| error.to_string())?;
+    text.push('\n');
+    text.push_str(&remarks(paper));
+    Ok(text.into_bytes())
+}

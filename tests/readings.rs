@@ -1,0 +1,460 @@
+//! Readings: each beside its limit and beside what was computed, what is wrong with a record, deficiencies and how they
+//! are closed. Cases stand in tests/readings/cases.toml; what the demo's record comes to in tests/readings/rescue-4.csv.
+
+mod common;
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use common::{load_file, root, terms};
+use proptest::prelude::*;
+use wayproof::diagnostic::{Log, Sources};
+use wayproof::judge::{Status, Verdict, judge};
+use wayproof::measure::Conduct;
+use wayproof::readings::{
+    Deficiency, FaultKind, Line, ReadingsJudged, Record, Standing, deficiencies, judge_readings, lines, read,
+};
+
+const PACKAGE: &str = "demo-data/rescue-4/package.toml";
+
+/// The lines of a demo.
+fn sheet(package: &str) -> Vec<Line> {
+    let (package, rulesets) = load_file(&root().join(package), &[]);
+    let conduct = Conduct::new(&package);
+    let judged = judge(&conduct, &rulesets, terms());
+    lines(&conduct, &rulesets, &judged)
+}
+
+/// Judges files of readings on 2026-11-25; an error is the codes of all mistakes.
+fn judged(sheet: &[Line], files: &[PathBuf]) -> Result<ReadingsJudged, Vec<&'static str>> {
+    let (sources, log) = (Sources::default(), Log::default());
+    let mut record = Record::default();
+    files.iter().filter_map(|file| read(file, &sources, &log)).for_each(|one| record.join(one));
+    let judged = match log.has_errors() {
+        true => None,
+        false => judge_readings(sheet.to_vec(), record, "Rescue 4", terms(), &log),
+    };
+    judged.ok_or_else(|| log.take().iter().map(|said| said.code).collect())
+}
+
+fn at(judged: &ReadingsJudged, id: &str) -> usize {
+    judged.lines.iter().position(|line| line.id == id).unwrap_or_else(|| panic!("no line {id}"))
+}
+
+/// The verdict of a line in a word.
+fn word(judged: &ReadingsJudged, line: usize) -> &'static str {
+    let result = &judged.results[line];
+    if result.judgement.is_none() && result.verdict == Verdict::NotShown { "not-read" } else { result.verdict.word() }
+}
+
+/// What is wrong with the reading that counts.
+fn faults(judged: &ReadingsJudged, line: usize) -> Vec<&'static str> {
+    let latest = judged.results[line].judgement.map(|at| &judged.judgements[at]);
+    latest.map(|one| one.faults.iter().map(|fault| fault.kind.word()).collect()).unwrap_or_default()
+}
+
+/// The last deficiency of a line.
+fn deficiency(judged: &ReadingsJudged, line: usize) -> Option<Deficiency> {
+    deficiencies(judged).into_iter().rfind(|one| one.line == line)
+}
+
+#[derive(serde::Deserialize)]
+struct Cases {
+    fill: BTreeMap<String, String>,
+    case: Vec<Case>,
+}
+
+#[derive(serde::Deserialize)]
+struct Case {
+    name: String,
+    text: String,
+    line: Option<String>,
+    verdict: Option<String>,
+    #[serde(default)]
+    faults: Vec<String>,
+    remarks: Option<Vec<String>>,
+    standing: Option<String>,
+    due: Option<String>,
+    error: Option<String>,
+}
+
+#[test]
+fn each_case_comes_out_as_it_says() {
+    let text = std::fs::read_to_string(root().join("tests/readings/cases.toml")).unwrap();
+    let cases: Cases = toml::from_str(&text).unwrap();
+    assert!(cases.case.len() > 55, "{} cases", cases.case.len());
+    let sheet = sheet(PACKAGE);
+    let mut wrong = Vec::new();
+    for case in cases.case {
+        let text = cases.fill.iter().fold(case.text.clone(), |text, (name, fill)| text.replace(name, fill));
+        let dir = tempfile::tempdir().unwrap();
+        let file = dir.path().join("readings.toml");
+        std::fs::write(&file, &text).unwrap();
+        let mut say = |what: String| wrong.push(format!("{}: {what}", case.name));
+        match (judged(&sheet, &[file]), &case.error) {
+            (Err(codes), Some(error)) => {
+                if !codes.contains(&error.as_str()) {
+                    say(format!("the mistakes are {codes:?}"));
+                }
+            }
+            (Err(codes), None) => say(format!("mistakes: {codes:?}")),
+            (Ok(_), Some(error)) => say(format!("no mistake, and {error} was meant")),
+            (Ok(judged), None) => {
+                let line = at(&judged, case.line.as_deref().unwrap());
+                let verdict = word(&judged, line);
+                if Some(verdict) != case.verdict.as_deref() {
+                    say(verdict.to_owned());
+                }
+                if faults(&judged, line) != case.faults {
+                    say(format!("faults {:?}", faults(&judged, line)));
+                }
+                let of_line = judged.judgements.iter().filter(|one| one.line == line);
+                let all: Vec<&str> = of_line.flat_map(|one| &one.faults).map(|fault| fault.kind.word()).collect();
+                if case.remarks.as_ref().is_some_and(|remarks| *remarks != all) {
+                    say(format!("remarks {all:?}"));
+                }
+                let last = deficiency(&judged, line);
+                let standing = last.as_ref().map(|last| last.standing.word());
+                // What is good and agrees is none; where nobody knows the limit, the vehicle is not to blame.
+                let wanting =
+                    !["pass", "not-read"].contains(&verdict) || case.faults.iter().any(|one| one == "disagrees");
+                let wanted = case.standing.is_some() || (wanting && !case.name.contains("limit that is missing"));
+                if last.is_some() != wanted {
+                    say(format!("a deficiency: {}, and {wanted} was meant", last.is_some()));
+                }
+                if case.standing.is_some() && standing != case.standing.as_deref() {
+                    say(format!("stands {standing:?}"));
+                }
+                let due = last.and_then(|last| last.due).map(|due| due.to_string());
+                if case.due.is_some() && due != case.due {
+                    say(format!("due {due:?}"));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn the_demo_has_one_of_each_and_all_else_is_not_read() {
+    let sheet = sheet(PACKAGE);
+    let judged = judged(&sheet, &[root().join("demo-data/rescue-4/readings.toml")]).unwrap();
+    let mut reader = csv::Reader::from_path(root().join("tests/readings/rescue-4.csv")).unwrap();
+    let expected: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    for row in &expected {
+        let line = at(&judged, &row[0]);
+        let standing = deficiency(&judged, line).map(|one| one.standing.word()).unwrap_or_default();
+        let found = [word(&judged, line), &faults(&judged, line).join(" "), standing].map(str::to_owned);
+        assert_eq!(found, [&row[1], &row[2], &row[3]].map(str::to_owned), "{}", &row[0]);
+    }
+    let read = judged.results.iter().filter(|result| result.judgement.is_some()).count();
+    assert_eq!(read, expected.len());
+    let closed = deficiency(&judged, at(&judged, "headlamp-flashing:flash-rate@upper-beam-left")).unwrap();
+    let Standing::Closed(on) = closed.standing else { panic!("{closed:?}") };
+    assert_eq!((on.to_string().as_str(), closed.history.len()), ("2026-11-24", 2));
+    let tally = judged.tally;
+    assert_eq!((tally.pass, tally.fail, tally.too_close, tally.not_shown, tally.disagree), (5, 1, 1, 1, 1));
+    let required = judged.lines.iter().filter(|line| line.strength == wayproof::ruleset::Strength::Required).count();
+    assert_eq!(tally.pass + tally.fail + tally.too_close + tally.not_shown + tally.not_read + tally.excepted, required);
+    assert_eq!(tally.status(), Status::Failed);
+}
+
+/// A table as a spreadsheet of another country saves it: semicolons, a comma before decimals, a byte order mark.
+const TABLE: &str = "\u{feff}Line;Value;Unit;Uncertainty;Instrument;Instrument kind;Instrument limits of error;Digit;\
+                     Calibrated;Calibration due;By;On;Responsible;Due;Note;Where
+# a remark
+supply-12v:fuse-continuous@side-warning;5,20;A;;clamp-1;clamp meter;2 % + 5 digits;0,01 A;2026-03-11;2027-03-11;technician 2;2026-11-18;upfitter;;;power
+\"# another; remark\";;;;;;;;;;;;;;;
+zones-two-level:lower-height@lower/grille-left;44,1;in;0,5 in;tape;tape;;;2026-03-11;2027-03-11;technician 2;2026-11-18;;;'=noted;front
+zones-two-level:lower-height@lower/front-lower-left;640;mm;12,7;tape;;;;;;technician 2;2026-11-18;;;;front
+zones-two-level:colours@blocking/C;red amber;;;;;;;;;technician 2;2026-11-18;;;;rear
+zones-two-level:master@vehicle;;;;;;;;;;;;;;;switches
+supply-12v:fuse-continuous@side-warning;7,1;A;;clamp-1;;;;;;technician 4;2026-11-24;;;;power
+";
+
+#[test]
+fn a_table_from_a_spreadsheet_says_the_same_as_a_file() {
+    let sheet = sheet(PACKAGE);
+    let dir = tempfile::tempdir().unwrap();
+    let (table, file) = (dir.path().join("filled.CSV"), dir.path().join("filled.toml"));
+    std::fs::write(&table, TABLE).unwrap();
+    let text = r#"
+format = 1
+[record]
+by = "technician 2"
+on = 2026-11-18
+[[instrument]]
+id = "clamp-1"
+kind = "clamp meter"
+limits-of-error = "2 % + 5 digits"
+digit = "0.01 A"
+calibrated = 2026-03-11
+due = 2027-03-11
+[[instrument]]
+id = "tape"
+kind = "tape"
+calibrated = 2026-03-11
+due = 2027-03-11
+[[reading]]
+line = "supply-12v:fuse-continuous@side-warning"
+value = "5.20 A"
+instrument = "clamp-1"
+responsible = "upfitter"
+[[reading]]
+line = "zones-two-level:lower-height@lower/grille-left"
+value = "44.1 in"
+uncertainty = "0.5 in"
+instrument = "tape"
+note = "=noted"
+[[reading]]
+line = "zones-two-level:lower-height@lower/front-lower-left"
+value = "640 mm"
+uncertainty = "12.7 mm"
+instrument = "tape"
+[[reading]]
+line = "zones-two-level:colours@blocking/C"
+value = "red amber"
+[[reading]]
+line = "zones-two-level:master@vehicle"
+value = ""
+[[reading]]
+line = "supply-12v:fuse-continuous@side-warning"
+value = "7.1 A"
+instrument = "clamp-1"
+by = "technician 4"
+on = 2026-11-24
+"#;
+    std::fs::write(&file, text).unwrap();
+    let [table, file] = [table, file].map(|path| judged(&sheet, &[path]).unwrap());
+    let said = |one: &ReadingsJudged| {
+        let of = |judgement: &wayproof::readings::Judgement| {
+            let reading = &one.record.readings[judgement.reading];
+            let faults: Vec<FaultKind> = judgement.faults.iter().map(|fault| fault.kind).collect();
+            let who = (reading.by.clone(), reading.on.to_string(), reading.note.clone(), reading.responsible.clone());
+            (judgement.line, judgement.verdict, format!("{:?}", judgement.found), judgement.expanded, faults, who)
+        };
+        (one.judgements.iter().map(of).collect::<Vec<_>>(), one.tally, one.record.blank)
+    };
+    assert_eq!(said(&table), said(&file));
+    assert_eq!((table.tally.pass, table.record.blank), (4, 1));
+    assert_eq!(table.record.instruments.len(), 2);
+}
+
+#[test]
+fn mistakes_in_a_table_are_told_at_their_row() {
+    let sheet = sheet(PACKAGE);
+    let dir = tempfile::tempdir().unwrap();
+    for (name, text, code) in [
+        ("nothing", "", "empty-table"),
+        ("no-line", "value,unit\n1,in\n", "missing-column"),
+        ("what", "line,value,colour\nx,1,red\n", "unknown-column"),
+        ("twice", "line,value,value\nx,1,2\n", "double-column"),
+        ("nobody", "line,value,on\nzones-two-level:master@vehicle,0,2026-11-18\n", "missing-cell"),
+        ("date", "line,value,by,on\nzones-two-level:master@vehicle,0,t,18.11.2026\n", "bad-date"),
+        ("cells", "line,value,by,on\nzones-two-level:master@vehicle,0,t,2026-11-18,x\n", "too-many-cells"),
+        ("unit", "line,value,by,on\nzones-two-level:lower-height@lower/grille-left,44,t,2026-11-18\n", "no-unit"),
+        ("id", "line,value,by,on,instrument\nzones-two-level:master@vehicle,0,t,2026-11-18,my tape\n", "bad-id"),
+        ("line", "line,value,by,on\nzones-two-level:mastre@vehicle,0,t,2026-11-18\n", "unknown-line"),
+    ] {
+        let file = dir.path().join(format!("{name}.csv"));
+        std::fs::write(&file, text).unwrap();
+        let codes = judged(&sheet, &[file]).unwrap_err();
+        assert!(codes.contains(&code), "{name}: {codes:?}");
+    }
+}
+
+#[test]
+fn several_files_are_taken_together() {
+    let sheet = sheet(PACKAGE);
+    let dir = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| {
+        std::fs::write(dir.path().join(name), text).unwrap();
+        dir.path().join(name)
+    };
+    let instruments = write(
+        "instruments.toml",
+        "format = 1\n[decision]\nrule = \"simple\"\n[[instrument]]\nid = \"tape\"\nuncertainty = \"0.5 in\"\ncalibrated = 2026-01-01\n",
+    );
+    let filled = write(
+        "filled.csv",
+        "line,value,instrument,by,on\nzones-two-level:lower-height@lower/rear-lower-brake-left,61.8 in,tape,t,2026-11-18\n",
+    );
+    let line = "zones-two-level:lower-height@lower/rear-lower-brake-left";
+    let together = judged(&sheet, &[instruments, filled.clone()]).unwrap();
+    assert_eq!(word(&together, at(&together, line)), "pass", "simple acceptance, by the other file");
+    let alone = judged(&sheet, &[filled]).unwrap();
+    assert_eq!(faults(&alone, at(&alone, line)), ["no-instrument", "no-uncertainty", "disagrees"]);
+}
+
+/// Standard output, standard error, exit status.
+fn wayproof(folder: &Path, args: &[&str]) -> (String, String, i32) {
+    let mut command = Command::cargo_bin("wayproof").unwrap();
+    command.current_dir(folder).env("COLUMNS", "100").env("NO_COLOR", "1").args(args).args(["--as-of", "2026-11-25"]);
+    let output = command.output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (text(output.stdout), text(output.stderr), output.status.code().unwrap())
+}
+
+#[test]
+fn the_command_says_by_its_status_what_the_record_comes_to() {
+    let (out, said, status) = wayproof(&root(), &["readings", PACKAGE, "demo-data/rescue-4/readings.toml"]);
+    assert_eq!((status, said.as_str()), (1, ""));
+    insta::assert_snapshot!("readings-rescue-4", out);
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("one.toml");
+    let one =
+        "format = 1\n[record]\nby = \"t\"\non = 2026-11-18\n[[reading]]\nline = \"zones-two-level:master@vehicle\"\n";
+    std::fs::write(&file, format!("{one}value = \"0\"\n")).unwrap();
+    let name = file.to_str().unwrap();
+    assert_eq!(wayproof(&root(), &["readings", PACKAGE, name]).2, 3, "the other lines are not read");
+    std::fs::write(&file, format!("{one}value = \"none at all\"\n")).unwrap();
+    let (out, said, status) = wayproof(&root(), &["readings", PACKAGE, name]);
+    assert_eq!((status, out.as_str()), (2, ""));
+    assert!(said.contains("`none at all` is no number of things") && said.contains("^"), "{said}");
+    std::fs::write(&file, format!("{one}value = \"1\"\n").replace("master@vehicle", "flash-sum@calling/A")).unwrap();
+    let (_, said, status) = wayproof(&root(), &["readings", PACKAGE, name]);
+    assert_eq!((status, said.contains("no-unit")), (2, true), "{said}");
+    let of_memory = one.replace("master@vehicle", "flash-rate@calling/roof-beacon") + "value = \"60 in 60 s\"\n";
+    std::fs::write(&file, of_memory).unwrap();
+    assert_eq!(wayproof(&root(), &["readings", PACKAGE, name]).2, 1, "a limit from memory decides");
+    let (out, _, status) = wayproof(&root(), &["readings", PACKAGE, name, "--without-memory"]);
+    assert_eq!(
+        (status, out.contains("known from memory only"), out.contains("Deficiencies")),
+        (3, true, false),
+        "{out}"
+    );
+    assert_eq!(wayproof(&root(), &["readings", PACKAGE]).2, 2, "no file");
+    assert_eq!(wayproof(&root(), &["readings", PACKAGE, "nowhere.toml"]).2, 2);
+}
+
+#[test]
+fn a_record_keeps_the_hash_of_each_picture_and_verify_tells_when_one_changes() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    std::fs::write(path("rear.jpg"), b"a picture").unwrap();
+    let text = "format = 1\n[record]\nby = \"t <2>\"\non = 2026-11-18\n[[reading]]\nline = \"zones-two-level:master@vehicle\"\nvalue = \"0\"\nphotos = [\"rear.jpg\"]\n";
+    std::fs::write(path("r.toml"), text).unwrap();
+    // sha256sum of `a picture`.
+    let hash = wayproof::load::files::sha256(b"a picture");
+    for (kind, name) in [("record", "record.html"), ("record", "record.toml"), ("letter", "letter.html")] {
+        let (readings, written) = (path("r.toml"), path(name));
+        let made = ["report", PACKAGE, "--as", kind, "--readings", &readings, "-o", &written];
+        assert_eq!(wayproof(&root(), &made), (String::new(), String::new(), 0), "{name}");
+        assert_eq!(wayproof(&root(), &made).2, 2, "{name} is not written over");
+        let text = std::fs::read_to_string(&written).unwrap();
+        assert!(text.contains(&hash) && !text.contains("t <2>") | name.ends_with("toml"), "{name}");
+        let verify = ["report", PACKAGE, "--verify", &written, "--readings", &readings];
+        assert_eq!(wayproof(&root(), &verify).2, 0, "{name}");
+        std::fs::write(path("rear.jpg"), b"another picture").unwrap();
+        let (out, _, status) = wayproof(&root(), &verify);
+        assert_eq!(status, 1, "{name}: {out}");
+        assert!(out.lines().any(|line| line.starts_with("CHANGED") && line.ends_with("rear.jpg")), "{out}");
+        std::fs::write(path("rear.jpg"), b"a picture").unwrap();
+    }
+    let (_, said, status) = wayproof(&root(), &["report", PACKAGE, "--as", "letter", "-o", &path("none.html")]);
+    assert_eq!(status, 2);
+    assert!(said.contains("--readings FILE"), "{said}");
+    assert!(!dir.path().join("none.html").exists());
+}
+
+#[test]
+fn the_letter_names_what_is_open_with_its_day_and_what_is_settled() {
+    let dir = tempfile::tempdir().unwrap();
+    let written = dir.path().join("letter.html");
+    let readings = "demo-data/rescue-4/readings.toml";
+    let made = ["report", PACKAGE, "--as", "letter", "--readings", readings, "-o", written.to_str().unwrap()];
+    assert_eq!(wayproof(&root(), &made).2, 0);
+    let text = std::fs::read_to_string(&written).unwrap().replace("&#x2f;", "/");
+    let (open, settled) = text.split_once("What is settled").unwrap();
+    for (line, day) in [
+        ("flash-rate@calling/front-upper-1-left", "2026-12-18"),
+        ("fuse-continuous@side-warning", "2026-12-09"),
+        ("fuse-continuous@front-warning", "2026-12-09"),
+        ("voltage-drop@rear-warning", "2026-11-24"),
+    ] {
+        let part = open.split("<h3>").find(|part| part.contains(line)).unwrap_or_else(|| panic!("{line} is open"));
+        assert!(part.contains(day), "{line}: {part}");
+    }
+    assert_eq!(open.matches("<h3>").count(), 4);
+    assert!(
+        settled.contains("headlamp-flashing:flash-rate@upper-beam-left") && settled.contains("closed on 2026-11-24")
+    );
+    assert!(settled.contains("letter 14 of Kestrow Rescue"));
+    for word in ["certified", "approved", "<script"] {
+        assert!(!text.to_lowercase().contains(word), "{word}");
+    }
+}
+
+#[test]
+fn the_record_in_toml_says_for_each_line_what_the_table_says() {
+    let dir = tempfile::tempdir().unwrap();
+    let written = dir.path().join("record.toml");
+    let readings = "demo-data/rescue-4/readings.toml";
+    let made = ["report", PACKAGE, "--as", "record", "--readings", readings, "-o", written.to_str().unwrap()];
+    assert_eq!(wayproof(&root(), &made).2, 0);
+    let file: toml::Table = std::fs::read_to_string(&written).unwrap().parse().unwrap();
+    let lines = file["line"].as_array().unwrap();
+    let sheet = sheet(PACKAGE);
+    assert_eq!(lines.len(), sheet.len());
+    let mut reader = csv::Reader::from_path(root().join("tests/readings/rescue-4.csv")).unwrap();
+    for row in reader.records().map(Result::unwrap) {
+        let line = lines.iter().find(|line| line["line"].as_str() == Some(&row[0])).unwrap();
+        assert_eq!(line["verdict"].as_str(), Some(&row[1]), "{}", &row[0]);
+    }
+    let unread = lines.iter().filter(|line| line["verdict"].as_str() == Some("not-read")).count();
+    assert_eq!(unread, sheet.len() - 9);
+    assert_eq!(file["summary"]["fail"].as_integer(), Some(1));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
+
+    /// Whatever stands in a file, it is read or refused.
+    #[test]
+    fn no_file_of_readings_ends_the_program(
+        table in any::<bool>(), at in 0.0..1.0f64, len in 0..40usize,
+        put in prop::collection::vec(prop::sample::select(vec![
+            "\"", "\n", "=", "[[reading]]", "line = ", "value", "nan", "1e999", "-", "+", "%", ",", ";", "75 in 0 s", "#", "\u{feff}", "\0", "9999-12-31", "'",
+        ]), 0..6),
+    ) {
+        let whole = match table {
+            true => TABLE.to_owned(),
+            false => std::fs::read_to_string(root().join("demo-data/rescue-4/readings.toml")).unwrap(),
+        };
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
+        let start = (at * whole.len() as f64) as usize;
+        let start = (0..=start).rev().find(|at| whole.is_char_boundary(*at)).unwrap();
+        let end = (start + len..=whole.len()).find(|at| whole.is_char_boundary(*at)).unwrap_or(whole.len());
+        let text = [&whole[..start], &put.concat(), &whole[end..]].concat();
+        let dir = tempfile::tempdir().unwrap();
+        let file = dir.path().join(if table { "r.csv" } else { "r.toml" });
+        std::fs::write(&file, text).unwrap();
+        let sheet = SHEET.with(Clone::clone);
+        if let Ok(judged) = judged(&sheet, &[file]) {
+            deficiencies(&judged);
+        }
+    }
+}
+
+thread_local! {
+    static SHEET: std::rc::Rc<Vec<Line>> = std::rc::Rc::new(sheet(PACKAGE));
+}
+
+#[test]
+fn a_file_twice_as_long_takes_no_more_than_three_times_as_long() {
+    let sheet = sheet(PACKAGE);
+    let dir = tempfile::tempdir().unwrap();
+    let rows = |many: usize| {
+        let mut text = "line,value,by,on,instrument,instrument-kind\n".to_owned();
+        (0..many)
+            .for_each(|at| text.push_str(&format!("zones-two-level:master@vehicle,0,t,2026-11-18,i{},k\n", at % 150)));
+        let file = dir.path().join(format!("{many}.csv"));
+        std::fs::write(&file, text).unwrap();
+        let start = common::thread_time();
+        assert_eq!(judged(&sheet, &[file]).unwrap().judgements.len(), many);
+        common::thread_time() - start
+    };
+    let (one, two) = (rows(4000), rows(8000));
+    assert!(two < one * 3 + std::time::Duration::from_millis(50), "{one:?}, {two:?}");
+}
