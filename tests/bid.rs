@@ -34,7 +34,7 @@ fn read(text: &str) -> Bid {
 }
 
 fn written(bid: &Bid, ending: &str) -> String {
-    let inputs = [InputFile { name: "a, \"b\" & c.toml".to_owned(), sha256: "0123456789abcdef".repeat(4) }];
+    let inputs = [InputFile { name: "a, 'b' & c.toml".to_owned(), sha256: "0123456789abcdef".repeat(4) }];
     let paper = BidPaper { bid, inputs: &inputs, as_of: DAY, width: 100 };
     let write = BID_ENDINGS.iter().find(|(known, _)| *known == ending).unwrap().1;
     String::from_utf8(write(&paper).unwrap()).unwrap()
@@ -113,6 +113,14 @@ fn a_draft_is_read_again_as_it_was_written() {
     let bid = Bid::of(&loaded(overlay.to_str().unwrap()), None, &ALL);
     assert!(bid.rests_on[0].contains("changed by"), "{:?}", bid.rests_on);
     assert_eq!(read(&to_toml(&bid, "")), bid);
+}
+
+#[test]
+fn an_overlay_that_is_not_in_force_is_not_told_as_a_change() {
+    let overlay = root().join("demo-data/overlays/kestrow-expired.toml");
+    let bid = Bid::of(&loaded(overlay.to_str().unwrap()), None, &ALL);
+    let [rests_on] = bid.rests_on.as_slice() else { panic!("{:?}", bid.rests_on) };
+    assert!(rests_on.contains("is not in force (") && !rests_on.contains("changed by"), "{rests_on}");
 }
 
 fn text() -> impl Strategy<Value = String> {
@@ -201,6 +209,7 @@ proptest! {
         most_heads in maybe(1..1000_u32),
         (from, width) in (-360.0..0.0_f64, 0.1..360.0_f64),
         zone in text(),
+        terms in prop::collection::vec((text(), maybe(text()), basis()), 0..3),
     ) {
         let mut bid = Bid { title, precedence, most_heads, ..Bid::default() };
         bid.acceptance = Acceptance { place, ..Acceptance::default() };
@@ -209,8 +218,9 @@ proptest! {
             clause.id = format!("set:clause-{at}");
         }
         bid.free = free.into_iter().map(|(says, source, basis)| Free { says, source, basis }).collect();
+        let terms = terms.into_iter().map(|(says, source, basis)| Free { says, source, basis }).collect();
         let zones = vec![(zone, Degrees::new(from), Degrees::new(from + width))];
-        bid.layouts = vec![Layout { id: "one".to_owned(), zones, step: None, levels: Vec::new(), dark_at_least: None, lit_above: None, voltage: None }];
+        bid.layouts = vec![Layout { id: "one".to_owned(), zones, step: None, levels: Vec::new(), dark_at_least: None, lit_above: None, voltage: None, terms }];
         prop_assert_eq!(read(&to_toml(&bid, "")), bid);
     }
 }
@@ -221,7 +231,7 @@ fn every_document_names_what_it_was_made_from() {
     for (ending, _) in BID_ENDINGS.iter().filter(|(ending, _)| *ending != "csv") {
         let named = named_in(&written(&bid, ending));
         assert_eq!(named.len(), 1, "{ending}");
-        assert_eq!((named[0].name.as_str(), named[0].sha256.len()), ("a, \"b\" & c.toml", 64), "{ending}");
+        assert_eq!((named[0].name.as_str(), named[0].sha256.len()), ("a, 'b' & c.toml", 64), "{ending}");
     }
     // In a cell of a CSV quotes are doubled, and a plain name is a plain name.
     assert!(written(&bid, "csv").contains(&"0123456789abcdef".repeat(4)));
@@ -270,7 +280,8 @@ fn the_page_stands_alone_escapes_what_it_is_given_and_says_what_is_from_memory()
     }
     let known = bid.known();
     assert!(known.memory > 50 && known.memory < known.all);
-    let top = format!("{} of {} limits are from memory", known.memory, known.all);
+    let top =
+        format!("{} of {} limits and terms of zones, levels and flashes are from memory", known.memory, known.all);
     assert!(page.find(&top).unwrap() < page.find("zones-two-level:zone-total").unwrap());
     for text in [page, bid_text(&BidPaper { bid: &bid, inputs: &[], as_of: DAY, width: 100 })] {
         assert!(!text.to_lowercase().contains("certified") && !text.to_lowercase().contains("approved"));
@@ -338,6 +349,7 @@ fn a_file_is_written_whole_and_never_over_another() {
     for (args, says) in [
         (vec!["bid", "road-horn"], "did you mean `road-horns`?"),
         (vec!["bid"], "<RULESET>"),
+        (vec!["bid", "colour-regions"], "holds regions of colours and no rules"),
         (vec!["bid", "road-horns", "-o", "bid.docx"], "ends in .html or .csv or .toml"),
         (vec!["bid", "zones-two-level", "--purpose", "parking"], "no limit is for the purpose `parking`"),
         (vec!["bid", "check"], "<FILE>"),

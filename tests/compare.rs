@@ -246,5 +246,93 @@ reason = "amber comes with the next order"
         text.contains("accepted by the buyer (invented), letter 7, from 2026-03-01 until 2027-03-01: amber"),
         "{text}"
     );
-    assert!(text.contains("excepted)"), "{text}");
+    assert!(text.contains("excepted)") && !text.contains("OVER"), "{text}");
+    // On a later day it covers nothing, and says so.
+    let (text, ..) = run(&[&args[..], &["--as-of", "2027-03-02"]].concat());
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("B: 1 exception, 1 of them over"), "{text}");
+    assert!(text.contains("amber comes with the next order - OVER since 2027-03-01: it covers nothing"), "{text}");
+    let (text, ..) = run(&[&args[..], &["--as-of", "2026-02-28"]].concat());
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("B: 1 exception, 1 of them not yet begun"), "{text}");
+}
+
+/// Where a rule judges a figure of the supply, the row says what the rule found: at the voltage that is the worst, which
+/// is not the one that the page of `power` is for.
+#[test]
+fn figures_of_the_supply_are_those_that_are_judged() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("package.toml");
+    let text = std::fs::read_to_string(root().join(demo("rescue-4"))).unwrap();
+    // So little is left that one voltage has some and another none.
+    let little =
+        text.replace("output = \"118 A\"", "output = \"0.5 A\"").replace("output = \"84 A\"", "output = \"79.4 A\"");
+    assert_ne!(text, little);
+    std::fs::write(&path, little).unwrap();
+    let catalogue = root().join("demo-data/catalogue");
+    let library = ["--library", catalogue.to_str().unwrap()];
+    let args = [&["check", path.to_str().unwrap(), "--format", "csv"], &library[..], &DAY].concat();
+    let (csv, ..) = run(&args);
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let at = |name: &str| header.iter().position(|known| known == name).unwrap();
+    let judged = |id: &str| {
+        let row = rows.iter().find(|row| &row[at("id")] == id).unwrap();
+        (row[at("found")].parse::<f64>().unwrap(), row[at("verdict")].replace('-', " "))
+    };
+    let offers = dir.path().join("offers.csv");
+    let args =
+        [&["compare", &demo("rescue-4"), path.to_str().unwrap(), "-o", offers.to_str().unwrap()], &library[..], &DAY];
+    assert_eq!(run(&args.concat()).2, Some(0));
+    let offers = std::fs::read_to_string(offers).unwrap();
+    let mut reader = csv::ReaderBuilder::new().flexible(true).has_headers(false).from_reader(offers.as_bytes());
+    let offers: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let cell = |name: &str| offers.iter().find(|row| row.get(1) == Some(name)).unwrap()[6].to_owned();
+    let mut fails = 0;
+    for (rule, name) in [
+        ("hot-idle", "left hot at idle over the minimum continuous load while blocking"),
+        ("hot-idle-total", "left hot at idle while blocking"),
+        ("engine-off", "lasts with the engine off while blocking"),
+    ] {
+        for battery in ["chassis", "house"] {
+            let (found, verdict) = judged(&format!("load-analysis:{rule}@blocking/{battery}"));
+            let cell = cell(&format!("battery {battery}: {name}"));
+            let shown: Result<f64, _> = cell.trim_start_matches('\'').split(' ').next().unwrap().parse();
+            let shown = shown.unwrap_or_else(|_| panic!("{rule} {battery}: {cell}"));
+            assert!((shown - found).abs() < 0.006, "{rule} {battery}: {cell} against {found}");
+            assert!(cell.contains(" V"), "at a voltage: {cell}");
+            if verdict == "fail" {
+                fails += 1;
+                assert!(cell.contains(&format!("({rule}, fail)")), "{cell}");
+            }
+        }
+    }
+    assert!(fails >= 2, "{fails}: the fleet's own figure fails");
+    // The page of loads says the other voltage too, where the two differ.
+    let (page, ..) = run(&[&["power", path.to_str().unwrap()], &library[..]].concat());
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (found, _) = judged("load-analysis:hot-idle-total@blocking/chassis");
+    let line = "V, where `check` judges it, left over the total continuous load: ";
+    let said = page.split(line).nth(1).unwrap_or_else(|| panic!("{page}"));
+    // What is judged is the end that decides.
+    let ends: Vec<f64> = said.split(" A").next().unwrap().split(" to ").map(|end| end.parse().unwrap()).collect();
+    assert!(ends.iter().any(|end| (end - found).abs() < 0.006), "{ends:?} {found}");
+}
+
+/// Who was hardly judged is not the best.
+#[test]
+fn nothing_is_best_where_a_ruleset_does_not_fit_an_offer() {
+    let (text, _, status) = of(&["brush-2", "brush-2-complete", "amber-9"], &[]);
+    assert_eq!(status, Some(0));
+    let judged = text.split("\nSupply\n").next().unwrap();
+    let rows: Vec<&str> = judged.split("\nFindings\n").nth(1).unwrap().lines().collect();
+    assert!(rows.iter().all(|row| !row.contains("best")), "{judged}");
+    let said = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("! The ruleset `zones-one-level` does not fit `C`"), "{text}");
+    assert!(said.contains("rulesets that do not fit the vehicle 0 0 1"), "{text}");
+    assert!(said.contains("? zones-one-level does not fit it"), "{text}");
+    // An offer that fits, judged by the same rules, is marked as before.
+    let (text, ..) = of(&["brush-2", "brush-2-complete"], &[]);
+    assert!(text.contains("best"), "{text}");
 }

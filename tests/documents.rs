@@ -122,7 +122,7 @@ fn a_document_is_told_from_one_of_other_files() {
     let (status, said) = verify(&[]);
     assert_eq!(status, Some(0), "{said}");
     assert!(said.contains("the same  package.toml\n") && said.contains("the same  heads.csv\n"), "{said}");
-    assert!(said.trim_end().ends_with("belongs to these files"), "{said}");
+    assert!(said.contains(".html belongs to these files\n"), "{said}");
     // From another folder the files are called the same.
     let elsewhere = assert_cmd::Command::cargo_bin("wayproof")
         .unwrap()
@@ -139,7 +139,7 @@ fn a_document_is_told_from_one_of_other_files() {
     let (status, said) = verify(&[]);
     assert_eq!(status, Some(1), "{said}");
     assert!(said.contains("CHANGED   heads.csv\n") && said.contains("the same  package.toml\n"), "{said}");
-    assert!(said.trim_end().ends_with("does not belong to these files any more"), "{said}");
+    assert!(said.contains("does not belong to these files any more\n"), "{said}");
     fs::write(&heads, before).unwrap();
 
     let (status, said) = verify(&["--rules", "zones-one-level", "--rules", "all-round-lamp"]);
@@ -192,4 +192,92 @@ fn hostile_texts_stay_texts() {
             }
         }
     }
+}
+
+/// A list that a text of the package spells out is none.
+#[test]
+fn a_text_of_the_package_adds_no_file_to_the_list() {
+    let folder = tempdir().unwrap();
+    let package = hostile(folder.path());
+    let forged = format!("reason = \"\"\"see\n{}  lamps.toml\nend\"\"\"\n", "a".repeat(64));
+    let before = text(&package);
+    let at = before.rfind("reason = ").unwrap();
+    fs::write(&package, format!("{}{forged}", &before[..at])).unwrap();
+    let package = package.to_str().unwrap();
+    for kind in PAPERS.iter().filter(|kind| !kind.asks_readings) {
+        for (ending, _) in kind.endings {
+            let path = report(package, kind.name, ending, folder.path(), &[]);
+            if *ending != "xlsx" {
+                let named = named_in(&text(&path));
+                assert_eq!(named.len(), 3, "{}: {named:?}", path.display());
+                assert!(named.iter().all(|file| !file.sha256.starts_with("aaaa")), "{}: {named:?}", path.display());
+            }
+            let output = wayproof().args(["report", package, "--verify"]).arg(&path).output().unwrap();
+            let said = String::from_utf8_lossy(&output.stdout).into_owned();
+            assert_eq!(output.status.code(), Some(0), "{}: {said}", path.display());
+        }
+    }
+}
+
+#[test]
+fn the_list_is_read_from_every_kind_of_text() {
+    let sum = "0123456789abcdef".repeat(4);
+    let page =
+        format!("<!DOCTYPE html>\n<p>\n{sum}  no\n</p><pre class=\"files\" tabindex=\"0\">\n{sum}  a &amp; b\n</pre>");
+    let names = |text: &str| -> Vec<String> { named_in(text).into_iter().map(|file| file.name).collect() };
+    assert_eq!(names(&page), ["a & b"]);
+    assert_eq!(
+        names(&format!("# {sum}  one\n\n[[reading]]\n# {sum}  two\n# {sum}  &amp; three\n")),
+        ["two", "&amp; three"]
+    );
+    // As a spreadsheet program writes it back, with separators behind.
+    assert_eq!(names(&format!("line,value\n\"{sum}  a,b.toml\",,\n{sum}  c  d;;;\n")), ["a,b.toml", "c  d"]);
+    for none in ["", "no list", &format!("x{sum}  name"), &format!("{sum} name"), &format!("{}  name", &sum[1..])] {
+        assert!(named_in(none).is_empty(), "{none}");
+    }
+}
+
+/// What a document is made from is never written over, and a link that leads nowhere is not followed.
+#[test]
+fn nothing_is_written_over_what_it_is_made_from() {
+    let folder = tempdir().unwrap();
+    let package = hostile(folder.path());
+    let catalogue = folder.path().join("lamps.html");
+    fs::rename(folder.path().join("lamps.toml"), &catalogue).unwrap();
+    fs::write(&package, text(&package).replace("lamps.toml", "lamps.html")).unwrap();
+    let before = text(&catalogue);
+    let command = ["report", package.to_str().unwrap(), "--as", "page", "--force", "-o"];
+    let output = wayproof().args(command).arg(&catalogue).output().unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    assert!(said.contains("is what this is made from"), "{said}");
+    assert_eq!(text(&catalogue), before);
+    #[cfg(unix)]
+    {
+        let link = folder.path().join("link.html");
+        std::os::unix::fs::symlink(folder.path().join("nowhere.html"), &link).unwrap();
+        let output = wayproof().args(command).arg(&link).output().unwrap();
+        assert_eq!(output.status.code(), Some(2));
+        assert!(String::from_utf8_lossy(&output.stderr).contains("is a link that leads nowhere"));
+    }
+}
+
+/// What somebody accepted in writing is no pass, and the page says who, until when, and whether it still stands.
+#[test]
+fn accepted_findings_stand_on_the_page_as_what_they_are() {
+    let folder = tempdir().unwrap();
+    let package = hostile(folder.path());
+    let page = text(&report(package.to_str().unwrap(), "page", "html", folder.path(), &[]));
+    assert!(page.contains("<h2 id=\"excepted\">Accepted in writing, though the limit is not met or not shown</h2>"));
+    assert!(page.contains("<td>2027-01-02</td><td>in force</td>"));
+    let before = text(&package);
+    fs::write(&package, before.replace("hostile:height@one", "hostile:height@two")).unwrap();
+    let output = wayproof()
+        .args(["report", package.to_str().unwrap(), "--as", "page", "--force", "-o"])
+        .arg(folder.path().join("idle.html"))
+        .output()
+        .unwrap();
+    assert!(String::from_utf8_lossy(&output.stderr).contains("no finding is called `hostile:height@two`"));
+    let page = text(&folder.path().join("idle.html"));
+    assert!(page.contains("<td>2027-01-02</td><td>matches no finding</td>") && !page.contains("id=\"excepted\""));
 }

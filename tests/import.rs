@@ -2,30 +2,15 @@
 //! and what is said while that is done. The files in tests/import are made by `make.py` there.
 //!
 //! What has to come of them was read off the spreadsheets by eye and is written down twice: as whole files, and cell by
-//! cell in the tests. Laws: no bytes are a panic, and what is not sure is never judged.
+//! cell in the tests; what is not sure is never judged. Cells that say nothing for sure: `tests/import_doubts.rs`; files
+//! that are none: `tests/import_files.rs`.
 
-use std::path::{Path, PathBuf};
+mod common;
 
-use assert_cmd::Command;
-use proptest::prelude::*;
-use wayproof::import::{imported, made, propose, read_book};
+use std::path::Path;
 
-/// Standard output, standard error, exit status.
-fn run(args: &[&str]) -> (String, String, i32) {
-    let mut command = Command::cargo_bin("wayproof").unwrap();
-    command.current_dir(env!("CARGO_MANIFEST_DIR")).env("COLUMNS", "160").env("NO_COLOR", "1");
-    let output = command.args(args).output().unwrap();
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (text(output.stdout), text(output.stderr), output.status.code().unwrap())
-}
-
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
-
-fn path(dir: &tempfile::TempDir, name: &str) -> String {
-    dir.path().join(name).display().to_string()
-}
+use common::root;
+use common::sheets::{path, run, small};
 
 /// A folder of its own with the mapping that a person made of the proposal.
 fn with_mapping(name: &str) -> (tempfile::TempDir, String) {
@@ -213,24 +198,6 @@ fn an_edited_sheet_shows_what_changed_and_nothing_is_written_over() {
     assert_eq!((status, cell(&heads(), "L8", "height")), (3, "38 in".to_owned()));
 }
 
-/// A small sheet, with a mapping that is changed before it is confirmed.
-fn small(sheet: &str, change: &[(&str, &str)], more: &[&str]) -> (tempfile::TempDir, String, i32) {
-    let dir = tempfile::tempdir().unwrap();
-    std::fs::write(dir.path().join("sheet.csv"), sheet).unwrap();
-    let (file, out) = (path(&dir, "sheet.csv"), path(&dir, "out"));
-    let (text, errors, status) = run(&["import", &file, "-o", &out]);
-    assert_eq!(status, 3, "{text}{errors}");
-    let mapping = format!("{out}/mapping.toml");
-    let mut text = std::fs::read_to_string(&mapping).unwrap().replace("confirmed = false", "confirmed = true");
-    for (old, new) in change {
-        assert!(text.contains(old), "{old} in {text}");
-        text = text.replace(old, new);
-    }
-    std::fs::write(&mapping, text).unwrap();
-    let (text, errors, status) = run(&[&["import", file.as_str(), "-o", out.as_str()], more].concat());
-    (dir, text + &errors, status)
-}
-
 const SMALL: &str = "Lamp,Part No,Colour,Facing,Behind front (in),Right (in),Height (in)\nA,x-1,red,front,3,0,40\nB,x-1,red,side,100,40,40\n";
 
 #[test]
@@ -256,151 +223,4 @@ fn what_was_answered_in_the_mapping_makes_a_package_that_loads() {
     assert!(status == 1 || status == 3, "{status}: {errors}");
     let total = text.lines().filter(|line| line.contains(":zone-total@"));
     assert!(total.clone().all(|line| !line.contains(",pass,")), "{text}");
-}
-
-#[test]
-fn what_cannot_be_used_is_told() {
-    let dir = tempfile::tempdir().unwrap();
-    let out = path(&dir, "out");
-    let refused = |name: &str, bytes: &[u8], says: &str| {
-        let file = path(&dir, name);
-        std::fs::write(&file, bytes).unwrap();
-        let (text, errors, status) = run(&["import", &file, "-o", &out]);
-        assert_eq!((text.as_str(), status), ("", 2), "{name}");
-        assert!(errors.contains(says), "{name}: {errors}");
-    };
-    refused("empty.csv", b"", "nothing stands in it");
-    refused("prose.csv", b"Dear all,\nthe lamps came.\n", "no row looks like the head of a schedule");
-    refused("old.xls", &[0xd0, 0xcf, 0x11, 0xe0, 0xa1, 0xb1, 0x1a, 0xe1], "save it as .xlsx");
-    refused("broken.xlsx", b"PK\x03\x04 and so on", "no workbook that can be read");
-    refused("image.csv", &[0, 1, 2, 3], "not a text file");
-    let (_, errors, status) = run(&["import", "tests/import/wiring.ods", "--sheet", "Lamps", "-o", &out]);
-    assert_eq!(status, 2);
-    assert!(errors.contains("there is no sheet `Lamps`; there are: Wiring"), "{errors}");
-    // A mapping with a mistake, or for other columns.
-    let (_keep, text, status) = small(SMALL, &[("means = \"height\"", "means = \"heigth\"")], &[]);
-    assert_eq!(status, 2);
-    assert!(text.contains("did you mean `height`?"), "{text}");
-    let (_keep, text, status) = small(SMALL, &[("head = \"Facing\"", "head = \"Aim\"")], &[]);
-    assert_eq!(status, 2);
-    assert!(text.contains("row 1 has no `Aim`"), "{text}");
-    let (_keep, text, status) = small(SMALL, &[("means = \"colour\"", "means = \"faces\"")], &[]);
-    assert_eq!(status, 2);
-    assert!(text.contains("two columns of the sheet `sheet` mean `faces`"), "{text}");
-}
-
-/// A zip archive whose parts unpack to more than anybody could want.
-fn bomb(name: &str, text: &str, times: usize) -> Vec<u8> {
-    use std::io::Write;
-    let mut archive = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
-    archive.start_file(name, zip::write::SimpleFileOptions::default()).unwrap();
-    for _ in 0..times {
-        archive.write_all(text.as_bytes()).unwrap();
-    }
-    archive.finish().unwrap().into_inner()
-}
-
-#[test]
-fn small_files_that_unpack_to_huge_ones_are_refused() {
-    let many = bomb("xl/worksheets/sheet1.xml", &"0".repeat(1 << 20), 100);
-    assert!(many.len() < 1 << 20, "{} bytes", many.len());
-    let said = read_book(&many, "bomb.xlsx").unwrap_err();
-    assert!(said.contains("larger than 64 MiB"), "{said}");
-    let row = "<table:table-row table:number-rows-repeated=\"1000000\"><table:table-cell office:value-type=\"float\" \
-               office:value=\"1\" table:number-columns-repeated=\"16000\"/></table:table-row>";
-    let content = format!(
-        "<office:document-content><office:body><office:spreadsheet><table:table table:name=\"a\">{row}</table:table>\
-         </office:spreadsheet></office:body></office:document-content>"
-    );
-    let said = read_book(&bomb("content.xml", &content, 1), "bomb.ods").unwrap_err();
-    assert!(said.contains("larger than any schedule"), "{said}");
-}
-
-/// Reads bytes as a sheet, proposes, confirms, and makes a package.
-fn all_the_way(bytes: &[u8], name: &str) {
-    let Ok(book) = read_book(bytes, name) else { return };
-    let Ok(mut mapping) = propose(&book, None) else { return };
-    mapping.confirmed = true;
-    let Ok(mut all) = imported(&book, &mapping, None) else { return };
-    let files = made(&mut all, &mapping, None, "made from a case").unwrap();
-    for (name, text) in &files.files {
-        if name.ends_with(".toml") {
-            text.parse::<toml::Table>().unwrap_or_else(|error| panic!("{name}: {error}\n{text}"));
-        }
-    }
-    // Every `?` of a lamp has its reason.
-    let open = all.lamps.iter().flat_map(|lamp| lamp.cells.values()).filter(|value| *value == "?").count();
-    assert!(open <= all.doubts.len(), "{open} of {}", all.doubts.len());
-}
-
-fn sheet_of(cells: &[Vec<String>], separator: &str) -> String {
-    let quoted = |cell: &String| format!("\"{}\"", cell.replace('"', "\"\""));
-    cells.iter().map(|row| row.iter().map(quoted).collect::<Vec<_>>().join(separator) + "\n").collect()
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
-
-    #[test]
-    fn no_bytes_are_a_panic(bytes in prop::collection::vec(any::<u8>(), 0..400)) {
-        all_the_way(&bytes, "case.csv");
-        all_the_way(&[b"PK\x03\x04".to_vec(), bytes].concat(), "case.xlsx");
-    }
-
-    #[test]
-    fn no_cells_are_a_panic(
-        rows in prop::collection::vec(prop::collection::vec(prop::sample::select(vec![
-            "", "?", "-", "12\"", "12 1/2\"", "3' 6\"", "1,5", "1.016", "-44 in", "red/white", "DS grille", "both sides", "2",
-            "R/A", "L/R", "total", "14 ga", "2.5 mm2", "20 A blade", "=1+1", "#REF!", "a\nb", "\u{fffd}", "rear corner", "a", "L1", "L1-left",
-            "\"\"", "'''", "🚒", "1e9", "99999999999999999999", "front", "scene", "#x", "[[head]]", "\\", "-/2", "//", "1/2/3",
-        ]).prop_map(str::to_owned), 0..13), 0..8),
-        separator in prop::sample::select(vec![",", ";", "\t"]),
-    ) {
-        let head = "id;qty;model;colour;location;behind front;off centre;height (in);facing;circuit;fuse;wire;length (ft)";
-        let head: Vec<String> = head.split(';').map(str::to_owned).collect();
-        let text = sheet_of(&[vec![head], rows].concat(), separator);
-        all_the_way(text.as_bytes(), "case.csv");
-    }
-
-    #[test]
-    fn no_change_of_a_workbook_is_a_panic(
-        file in prop::sample::select(vec!["lamp-schedule.xlsx", "wiring.ods", "lamps-and-fuses.csv"]),
-        changes in prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6),
-    ) {
-        let mut bytes = std::fs::read(root().join("tests/import").join(file)).unwrap();
-        for (at, byte) in changes {
-            let at = at.index(bytes.len());
-            bytes[at] = byte;
-        }
-        all_the_way(&bytes, file);
-    }
-
-    /// The parts of a workbook themselves, not only the archive round them.
-    #[test]
-    fn no_change_inside_a_workbook_is_a_panic(
-        file in prop::sample::select(vec!["lamp-schedule.xlsx", "wiring.ods"]),
-        part in any::<prop::sample::Index>(),
-        changes in prop::collection::vec((any::<prop::sample::Index>(), prop::sample::select(b"<>\"/=0a9&; ".to_vec())), 1..5),
-    ) {
-        use std::io::{Read, Write};
-        let bytes = std::fs::read(root().join("tests/import").join(file)).unwrap();
-        let mut archive = zip::ZipArchive::new(std::io::Cursor::new(bytes)).unwrap();
-        let part = part.index(archive.len());
-        let mut made = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
-        for at in 0..archive.len() {
-            let mut entry = archive.by_index(at).unwrap();
-            let name = entry.name().unwrap().into_owned();
-            let mut text = Vec::new();
-            entry.read_to_end(&mut text).unwrap();
-            if at == part && !text.is_empty() {
-                for (place, byte) in &changes {
-                    let place = place.index(text.len());
-                    text[place] = *byte;
-                }
-            }
-            made.start_file(name, zip::write::SimpleFileOptions::default()).unwrap();
-            made.write_all(&text).unwrap();
-        }
-        all_the_way(&made.finish().unwrap().into_inner(), file);
-    }
 }

@@ -6,21 +6,15 @@ mod common;
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use assert_cmd::Command;
 use calamine::{Data, Reader, Xlsx};
 use common::root;
+use common::sheets::{run, small};
 use serde_json::Value as Json;
+use wayproof::compare::differences;
+use wayproof::diagnostic::{Log, Sources, render};
+use wayproof::package::{Package, PackageFile, load};
 
 const DEMOS: [&str; 4] = ["rescue-4", "brush-2", "medic-6", "amber-9"];
-
-/// Standard output, standard error, exit status.
-fn run(args: &[&str]) -> (String, String, i32) {
-    let mut command = Command::cargo_bin("wayproof").unwrap();
-    command.current_dir(root()).env("COLUMNS", "160").env("NO_COLOR", "1");
-    let output = command.args(args).output().unwrap();
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (text(output.stdout), text(output.stderr), output.status.code().unwrap())
-}
 
 fn package(demo: &str) -> String {
     format!("demo-data/{demo}/package.toml")
@@ -58,7 +52,26 @@ fn a_workbook_that_is_imported_again_is_judged_the_same() {
         let before = record(&onto, &[]);
         let after = record(&format!("{out}/package.toml"), &libraries);
         same_findings(demo, &before, &after);
+        // Nor is anything said otherwise that no rule asks for: wedges and what they stand on apart.
+        let differences = differences(&loaded(&onto), &loaded(&format!("{out}/package.toml")));
+        assert!(differences.is_empty(), "{demo}: {differences:?}");
     }
+}
+
+/// A package whose catalogues may lie with the demos.
+fn loaded(package: &str) -> Package {
+    let path = root().join(package);
+    let demos = DEMOS.map(|demo| root().join("demo-data").join(demo));
+    let file = PackageFile {
+        name: package.to_owned(),
+        bytes: std::fs::read(&path).unwrap(),
+        folder: path.parent().unwrap().to_path_buf(),
+        libraries: [&[root().join("demo-data/catalogue")], &demos[..]].concat(),
+    };
+    let (sources, log) = (Sources::default(), Log::default());
+    let (package, _) = load(&file, &sources, &log);
+    assert!(!log.has_errors(), "{}", render(&log.take(), &sources, false));
+    package.unwrap()
 }
 
 /// The same ids, verdicts and limits; numbers up to the order in which they were added up.
@@ -176,6 +189,86 @@ fn columns_that_the_sheet_lacks_are_as_the_package_says() {
     same_findings("rescue-4, few columns", &record(&package("rescue-4"), &[]), &imported);
 }
 
+fn circuit(dir: &tempfile::TempDir, id: &str) -> toml::Table {
+    let text = std::fs::read_to_string(dir.path().join("out/package.toml")).unwrap();
+    let package: toml::Table = text.parse().unwrap();
+    let all = package["circuit"].as_array().unwrap();
+    all.iter().find(|one| one["id"].as_str() == Some(id)).unwrap().as_table().unwrap().clone()
+}
+
+#[test]
+fn a_sheet_of_circuits_alone_leaves_every_lamp() {
+    let text = std::fs::read_to_string(root().join(package("rescue-4"))).unwrap();
+    let raw: toml::Table = text.parse().unwrap();
+    // Three titles make a head of columns.
+    let mut sheet = "Circuit,Fuse rating,Feeds\n".to_owned();
+    for one in raw["circuit"].as_array().unwrap() {
+        let rating = one.get("fuse").and_then(|fuse| fuse["rating"].as_str()).unwrap_or_default();
+        sheet.push_str(&format!("{},{rating},lamps\n", one["id"].as_str().unwrap()));
+    }
+    let (dir, text, status) = small(&sheet, &[], &["--onto", &package("rescue-4")]);
+    assert_eq!(status, 0, "{text}");
+    assert!(text.contains("Nothing changed against") && !text.contains("  gone"), "{text}");
+    assert!(text.contains("no sheet speaks of lamps: they are as the package says"), "{text}");
+    let imported = record(&dir.path().join("out/package.toml").display().to_string(), &LIBRARIES);
+    same_findings("rescue-4, circuits alone", &record(&package("rescue-4"), &[]), &imported);
+}
+
+/// What a wire may have beside its size and length: key of the package, name of the column.
+const MORE: [(&str, &str, &str); 4] = [
+    ("insulation", "insulation", "\"105 degC\""),
+    ("temperature", "copper", "\"90 degC\""),
+    ("engine-space", "engine-space", "true"),
+    ("ampacity", "ampacity", "\"80 A\""),
+];
+
+/// One rule for lamps and circuits: no column keeps what the package says, an empty cell takes it out and is told.
+#[test]
+fn an_empty_cell_takes_out_and_is_told() {
+    let dir = tempfile::tempdir().unwrap();
+    let whole = std::fs::read_to_string(root().join(package("rescue-4"))).unwrap();
+    let raw: toml::Table = whole.parse().unwrap();
+    let all = raw["circuit"].as_array().unwrap();
+    let first = all.iter().find(|one| one.get("wire").is_some() && one.get("fuse").is_some()).unwrap();
+    let (id, wire) = (first["id"].as_str().unwrap(), first["wire"].as_table().unwrap());
+    let own = format!("id = \"{id}\"");
+    let of_circuit = whole.split("[[circuit]]").find(|part| part.contains(&own)).unwrap();
+    let line = of_circuit.lines().find(|line| line.starts_with("wire = {")).unwrap();
+    let more = MORE.iter().filter(|(key, ..)| !wire.contains_key(*key));
+    let more: String = more.map(|(key, _, value)| format!(", {key} = {value}")).collect();
+    let (before, behind) = line.rsplit_once('}').unwrap();
+    let changed = of_circuit.replacen(line, &format!("{}{more} }}{behind}", before.trim_end()), 1);
+    let onto = dir.path().join("package.toml");
+    std::fs::write(&onto, whole.replacen(of_circuit, &changed, 1)).unwrap();
+    let onto = onto.display().to_string();
+    let import = |head: &str, cells: &str| {
+        let (rating, length) = (first["fuse"]["rating"].as_str().unwrap(), wire["length"].as_str().unwrap());
+        let sheet = format!("Circuit,Fuse rating,Wire length,{head}\n{id},{rating},{length},{cells}\n");
+        small(&sheet, &[], &[&["--onto", onto.as_str()], &LIBRARIES[..]].concat())
+    };
+    // Without these columns all stays.
+    let (made, text, status) = import("Feeds", "");
+    assert_eq!(status, 0, "{text}");
+    let kept = circuit(&made, id);
+    assert!(MORE.iter().all(|(key, ..)| kept["wire"].get(key).is_some()), "{kept}");
+    assert!(!text.contains("  changed"), "{text}");
+    // With them empty, or `no`, each goes, and each is told.
+    let (made, text, status) = import("Insulation,Copper,Engine space,Ampacity", ",,no,");
+    assert_eq!(status, 0, "{text}");
+    let left = circuit(&made, id);
+    for (key, what, _) in MORE {
+        assert!(left["wire"].get(key).is_none(), "{key}: {left}");
+        let told = format!("  changed  circuit {id}: {what} was ");
+        assert!(text.lines().any(|line| line.starts_with(&told) && line.ends_with("is nothing")), "{what}: {text}");
+    }
+    assert!(text.contains("an empty cell of a column that it has takes out what the package says there"), "{text}");
+    // Of lamps the same.
+    let mut lamps = lamps();
+    set(&mut lamps, "roof-beacon", "output", "");
+    let (_dir, text, _) = self::import(&lamps);
+    assert!(text.contains("  changed  lamp roof-beacon: output was A6, is nothing"), "{text}");
+}
+
 #[test]
 fn what_no_table_can_hold_is_told_where_it_is_lost() {
     let mut lamps = lamps();
@@ -204,13 +297,70 @@ fn what_no_table_can_hold_is_told_where_it_is_lost() {
     assert!(text.contains("  new      lamp new-lamp"), "{text}");
 }
 
-#[test]
-fn a_colour_that_was_swapped_in_the_sheet_is_told() {
+/// What the package cannot take over is told cell by cell, and holds the new package back: `check` refuses it.
+fn held_back(id: &str, head: &str, value: &str, says: &str) {
     let mut lamps = lamps();
-    set(&mut lamps, "roof-beacon", "colours", "blue");
-    let (_dir, text, status) = import(&lamps);
-    assert_eq!(status, 3, "{text}");
-    assert!(text.contains("the sheet says blue, the model `roof-beacon` of the package shows red"), "{text}");
+    set(&mut lamps, id, head, value);
+    let (dir, text, status) = import(&lamps);
+    assert_eq!(status, 3, "{head}: {text}");
+    let told: Vec<&str> = text.lines().filter(|line| line.contains(says)).collect();
+    assert!(told.len() == 1 && told[0].contains(id), "{head}: {text}");
+    assert!(!text.contains("Nothing changed"), "{head}: {text}");
+    let package = dir.path().join("out/package.toml").display().to_string();
+    let (text, errors, status) = run(&[&["check", package.as_str()], &LIBRARIES[..]].concat());
+    assert_eq!((text.as_str(), status), ("", 2), "{head}");
+    assert!(errors.contains("`?`"), "{head}: {errors}");
+}
+
+#[test]
+fn a_colour_that_was_edited_in_the_sheet_is_told_and_holds_back() {
+    let says = "of the package shows red: another model, or a colour that was swapped?";
+    held_back("roof-beacon", "colours", "blue", &format!("the sheet says blue, the model `roof-beacon` {says}"));
+    held_back("roof-beacon", "colours", "", &format!("the sheet says nothing, the model `roof-beacon` {says}"));
+    held_back("roof-beacon", "colours", "red amber", &format!("says red amber, the model `roof-beacon` {says}"));
+    held_back("rear-lower-left", "colours", "red", "the sheet says red, the model `edge-lamp-red-amber`");
+    // A colour that is none: nothing else of the package would hold it.
+    held_back("roof-beacon", "colours", "ultraviolet", "ultraviolet");
+}
+
+#[test]
+fn an_edit_in_a_column_that_is_left_aside_is_told_and_holds_back() {
+    held_back("roof-beacon", "glass before it (%)", "70", "the sheet says `70`, the package shows nothing");
+    held_back("rear-door-lamp", "other places", "", "the sheet says nothing, the package shows `1, see the package`");
+    held_back("roof-beacon", "maker", "Another", "the sheet says `Another`");
+    held_back("roof-beacon", "evidence", "estimate", "the sheet says `estimate`");
+    held_back("roof-beacon", "mirrored beam", "perhaps", "`perhaps`: yes or no?");
+}
+
+#[test]
+fn a_lamp_with_other_places_that_is_moved_is_told() {
+    let mut lamps = lamps();
+    set(&mut lamps, "rear-door-lamp", "height (in)", "70");
+    let (dir, text, status) = import(&lamps);
+    assert_eq!(status, 0, "{text}");
+    assert!(text.contains("rear-door-lamp is moved; its other places (`poses`) stay as the package says"), "{text}");
+    assert!(text.contains("rear-door-lamp: height was 72 in, is 70 in"), "{text}");
+    let (old, new) = (loaded(&package("rescue-4")), loaded(&dir.path().join("out/package.toml").display().to_string()));
+    assert_eq!(differences(&old, &new).len(), 1);
+    let (_dir, text, _) = import(&self::lamps());
+    assert!(!text.contains("is moved"), "{text}");
+}
+
+#[test]
+fn a_wedge_that_was_edited_is_a_wedge_again() {
+    let mut lamps = lamps();
+    let is = |head: &str| {
+        let at = lamps[0].iter().position(|known| known == head).unwrap();
+        lamps.iter().find(|row| row[0] == "rear-lower-left").unwrap()[at].clone()
+    };
+    assert_eq!([is("tilt (deg)"), is("wedge (deg)")], ["-12", "12"]);
+    set(&mut lamps, "rear-lower-left", "wedge (deg)", "10");
+    let (dir, text, status) = import(&lamps);
+    assert_eq!(status, 0, "{text}");
+    assert!(text.contains("  changed  lamp rear-lower-left: wedge was 12 deg, is 10 deg\n"), "{text}");
+    let new = loaded(&dir.path().join("out/package.toml").display().to_string());
+    let aim = new.heads.iter().find(|head| head.id == "rear-lower-left").unwrap().aim;
+    assert_eq!([aim.tilt.value(), aim.wedge.value()], [-12.0, 10.0]);
 }
 
 /// Without the package nothing makes the mirrored beam of the second lamp of a pair.

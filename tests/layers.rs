@@ -24,7 +24,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("quantity", &["units", "logic", "geometry", "flash", "colour", "electrical", "sound", "package", "measure"]),
     ("ruleset", &["units", "logic", "diagnostic", "load", "flash", "colour", "package", "measure", "quantity"]),
     ("judge", &["units", "logic", "load", "package", "measure", "quantity", "ruleset"]),
-    ("bid", &["units", "diagnostic", "load", "geometry", "package", "measure", "quantity", "ruleset", "judge"]),
+    (
+        "bid",
+        &["units", "diagnostic", "load", "geometry", "flash", "package", "measure", "quantity", "ruleset", "judge"],
+    ),
     (
         "compare",
         &[

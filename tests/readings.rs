@@ -13,7 +13,7 @@ use wayproof::diagnostic::{Log, Sources};
 use wayproof::judge::{Status, Verdict, judge};
 use wayproof::measure::Conduct;
 use wayproof::readings::{
-    Deficiency, FaultKind, Line, ReadingsJudged, Record, Standing, deficiencies, judge_readings, lines, read,
+    Deficiency, FaultKind, Line, ReadingsJudged, Record, Standing, beyond, deficiencies, judge_readings, lines, read,
 };
 
 const PACKAGE: &str = "demo-data/rescue-4/package.toml";
@@ -30,10 +30,10 @@ fn sheet(package: &str) -> Vec<Line> {
 fn judged(sheet: &[Line], files: &[PathBuf]) -> Result<ReadingsJudged, Vec<&'static str>> {
     let (sources, log) = (Sources::default(), Log::default());
     let mut record = Record::default();
-    files.iter().filter_map(|file| read(file, &sources, &log)).for_each(|one| record.join(one));
+    files.iter().filter_map(|file| read(file, &sources, &log)).for_each(|one| record.join(one, &log));
     let judged = match log.has_errors() {
         true => None,
-        false => judge_readings(sheet.to_vec(), record, "Rescue 4", terms(), &log),
+        false => judge_readings((sheet.to_vec(), Vec::new()), record, "Rescue 4", terms(), &log),
     };
     judged.ok_or_else(|| log.take().iter().map(|said| said.code).collect())
 }
@@ -76,6 +76,9 @@ struct Case {
     remarks: Option<Vec<String>>,
     standing: Option<String>,
     due: Option<String>,
+    /// It is not good, and the vehicle is not to blame.
+    #[serde(default)]
+    blameless: bool,
     error: Option<String>,
 }
 
@@ -116,10 +119,10 @@ fn each_case_comes_out_as_it_says() {
                 }
                 let last = deficiency(&judged, line);
                 let standing = last.as_ref().map(|last| last.standing.word());
-                // What is good and agrees is none; where nobody knows the limit, the vehicle is not to blame.
+                // What is good and agrees is none.
                 let wanting =
                     !["pass", "not-read"].contains(&verdict) || case.faults.iter().any(|one| one == "disagrees");
-                let wanted = case.standing.is_some() || (wanting && !case.name.contains("limit that is missing"));
+                let wanted = case.standing.is_some() || (wanting && !case.blameless);
                 if last.is_some() != wanted {
                     say(format!("a deficiency: {}, and {wanted} was meant", last.is_some()));
                 }
@@ -252,9 +255,47 @@ fn mistakes_in_a_table_are_told_at_their_row() {
         ("twice", "line,value,value\nx,1,2\n", "double-column"),
         ("nobody", "line,value,on\nzones-two-level:master@vehicle,0,2026-11-18\n", "missing-cell"),
         ("date", "line,value,by,on\nzones-two-level:master@vehicle,0,t,18.11.2026\n", "bad-date"),
+        ("month", "line,value,by,on\nzones-two-level:master@vehicle,0,t,11/18/2026\n", "bad-date"),
+        ("tabs", "line\tvalue\tby\ton\nzones-two-level:master@vehicle\t0\tt\t2026-11-18\n", "other-format"),
+        ("page", "<!doctype html>\n<p>line,value</p>\n", "other-format"),
+        (
+            "two-kinds",
+            "line,value,by,on,instrument,instrument-kind\nzones-two-level:master@vehicle,0,t,2026-11-18,a,tape\nzones-two-level:master@vehicle,0,t,2026-11-18,a,clamp\n",
+            "two-descriptions",
+        ),
+        (
+            "zero",
+            "line,value,unit,uncertainty,by,on\nzones-two-level:lower-height@lower/grille-left,44,in,0,t,2026-11-18\n",
+            "bad-uncertainty",
+        ),
         ("cells", "line,value,by,on\nzones-two-level:master@vehicle,0,t,2026-11-18,x\n", "too-many-cells"),
         ("unit", "line,value,by,on\nzones-two-level:lower-height@lower/grille-left,44,t,2026-11-18\n", "no-unit"),
         ("id", "line,value,by,on,instrument\nzones-two-level:master@vehicle,0,t,2026-11-18,my tape\n", "bad-id"),
+        (
+            "thousands",
+            "line;value;by;on\nzones-two-level:lower-height@lower/grille-left;1.016 mm;t;2026-11-18\n",
+            "ambiguous-figure",
+        ),
+        (
+            "digit",
+            "line,value,by,on,instrument,digit,calibrated\nzones-two-level:master@vehicle,0,t,2026-11-18,m,-0.01 A,2026-01-01\n",
+            "not-positive",
+        ),
+        (
+            "no-digit",
+            "line,value,by,on,instrument,digit,calibrated\nzones-two-level:master@vehicle,0,t,2026-11-18,m,small,2026-01-01\n",
+            "bad-figure",
+        ),
+        (
+            "both",
+            "line,value,by,on,instrument,instrument-uncertainty,instrument-limits-of-error\nzones-two-level:master@vehicle,0,t,2026-11-18,m,1 %,2 %\n",
+            "two-uncertainties",
+        ),
+        (
+            "vehicle",
+            "line,value,by,on,vehicle\nzones-two-level:master@vehicle,0,t,2026-11-18,Brush 2\n",
+            "other-vehicle",
+        ),
         ("line", "line,value,by,on\nzones-two-level:mastre@vehicle,0,t,2026-11-18\n", "unknown-line"),
     ] {
         let file = dir.path().join(format!("{name}.csv"));
@@ -285,6 +326,99 @@ fn several_files_are_taken_together() {
     assert_eq!(word(&together, at(&together, line)), "pass", "simple acceptance, by the other file");
     let alone = judged(&sheet, &[filled]).unwrap();
     assert_eq!(faults(&alone, at(&alone, line)), ["no-instrument", "no-uncertainty", "disagrees"]);
+    let guarded = write("guarded.toml", "format = 1\n[decision]\nrule = \"guarded\"\n");
+    let other = write("other.toml", "format = 1\n[record]\nvehicle = \"Brush 2\"\n");
+    let this = write("this.toml", "format = 1\n[record]\nvehicle = \"Rescue 4\"\n");
+    let simple = dir.path().join("instruments.toml");
+    assert_eq!(judged(&sheet, &[simple.clone(), guarded.clone()]).unwrap_err(), ["two-decisions"]);
+    assert_eq!(judged(&sheet, &[guarded, simple.clone()]).unwrap_err(), ["two-decisions"]);
+    assert!(judged(&sheet, &[simple.clone(), this.clone()]).is_ok());
+    assert_eq!(judged(&sheet, &[other, this]).unwrap_err(), ["other-vehicle"], "whichever comes last");
+}
+
+#[test]
+fn a_sheet_of_another_vehicle_or_in_another_code_is_told_once() {
+    let sheet = sheet(PACKAGE);
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("filled.csv");
+    let rows = |known: usize| {
+        let other = (0..8).map(|at| format!("other-rules:height@head-{at},1 in,t,2026-11-18\n"));
+        let known = (0..known).map(|_| "zones-two-level:master@vehicle,0,t,2026-11-18\n".to_owned());
+        format!("line,value,by,on\n{}", other.chain(known).collect::<String>())
+    };
+    std::fs::write(&file, rows(2)).unwrap();
+    assert_eq!(judged(&sheet, std::slice::from_ref(&file)).unwrap_err(), ["other-vehicle"]);
+    std::fs::write(&file, rows(9)).unwrap();
+    assert_eq!(judged(&sheet, std::slice::from_ref(&file)).unwrap_err(), ["unknown-line"; 8], "slips are told each");
+    // A letter as Windows-1252 has it.
+    std::fs::write(&file, b"line,value,by,on\nzones-two-level:master@vehicle,0,J\xf6rg,2026-11-18\n").unwrap();
+    assert_eq!(judged(&sheet, &[file]).unwrap_err(), ["not-text"]);
+}
+
+#[test]
+fn what_no_line_reads_stands_beside_the_lines_and_decides_with_them() {
+    let changed = "demo-data/rescue-4-changed/package.toml";
+    let (package, rulesets) = load_file(&root().join(changed), &[]);
+    let conduct = Conduct::new(&package);
+    let judged = judge(&conduct, &rulesets, terms());
+    let lines = lines(&conduct, &rulesets, &judged);
+    let beside = beyond(&lines, &judged);
+    let open = |finding: &&wayproof::judge::Finding| {
+        let required = finding.strength == wayproof::ruleset::Strength::Required;
+        let bad = matches!(finding.verdict, Verdict::Fail | Verdict::TooClose | Verdict::NotShown | Verdict::Excepted);
+        required && bad && !finding.is_meeting()
+    };
+    let mut light = 0;
+    for finding in judged.findings.iter().filter(open) {
+        let read = lines.iter().any(|line| line.findings.contains(&finding.id));
+        let beside = beside.iter().any(|one| one.id == finding.id);
+        assert!(read != beside, "{}: on a line or beside them", finding.id);
+        light += usize::from(beside);
+    }
+    let failing = beside.iter().filter(|finding| finding.verdict == Verdict::Fail).count();
+    assert!(failing > 0 && light >= failing, "{light}, {failing}");
+    // Every line read as computed, and the record fails all the same.
+    let record = Record::default();
+    let read = judge_readings((lines, beside), record, &package.vehicle.name, terms(), &Log::default()).unwrap();
+    assert_eq!((read.tally.beyond.fail, read.tally.status()), (failing, Status::Failed));
+    assert_eq!(read.tally.of_lines(), Status::Open);
+    let dir = tempfile::tempdir().unwrap();
+    let path = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    let one = "format = 1\n[record]\nby = \"t\"\non = 2026-11-18\n[[reading]]\nline = \"zones-two-level:master@vehicle\"\nvalue = \"0\"\n";
+    std::fs::write(path("one.toml"), one).unwrap();
+    let (out, said, status) = wayproof(&root(), &["readings", changed, &path("one.toml")]);
+    assert_eq!(status, 1, "{said}{out}");
+    let (_, rest) = out.split_once("What cannot be read on the vehicle, by calculation").unwrap();
+    assert_eq!(rest.matches("\nfail ").count(), failing, "{out}");
+    for (kind, name) in [("record", "r.html"), ("record", "r.toml"), ("letter", "l.html")] {
+        let made = ["report", changed, "--as", kind, "--readings", &path("one.toml"), "-o", &path(name)];
+        assert_eq!(wayproof(&root(), &made).2, 0, "{name}");
+        let text = std::fs::read_to_string(path(name)).unwrap().replace("&#x2f;", "/");
+        for finding in read.beyond.iter() {
+            assert!(text.contains(&finding.id), "{name}: {}", finding.id);
+        }
+        if name == "r.html" {
+            assert!(text.contains("<section class=\"verdict fail\""), "the box is that of a fail");
+            let (head, _) = text.split_once("<section class=\"verdict").unwrap();
+            assert!(head.contains("As of 2026-11-25; read on 2026-11-18."), "the day stands at the head");
+        }
+    }
+}
+
+#[test]
+fn a_table_of_readings_is_written_over_nothing_that_is_there() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    let one = "format = 1\n[record]\nby = \"t\"\non = 2026-11-18\n[[reading]]\nline = \"zones-two-level:master@vehicle\"\nvalue = \"0\"\n";
+    std::fs::write(path("one.toml"), one).unwrap();
+    let (readings, out) = (path("one.toml"), path("out.txt"));
+    let write = ["readings", PACKAGE, &readings, "-o", &out];
+    assert_eq!(wayproof(&root(), &write).2, 3);
+    let (_, said, status) = wayproof(&root(), &write);
+    assert!(status == 2 && said.contains("--force"), "{said}");
+    assert_eq!(wayproof(&root(), &["readings", PACKAGE, &readings, "-o", &out, "--force"]).2, 3);
+    assert_eq!(wayproof(&root(), &["readings", PACKAGE, &readings, "-o", &readings, "--force"]).2, 2);
+    assert_eq!(std::fs::read_to_string(&readings).unwrap(), one, "its own input stays");
 }
 
 /// Standard output, standard error, exit status.

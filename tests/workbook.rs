@@ -10,22 +10,13 @@ use std::collections::{BTreeMap, HashMap};
 use std::io::Write as _;
 use std::path::Path;
 
-use assert_cmd::Command;
-use calamine::{Data, Reader, Xlsx};
+use calamine::{Data, Reader};
 use common::oracle::rows_of;
 use common::root;
+use common::sheets::{number, opened, rows, run, text};
 use serde_json::Value as Json;
 
 const DEMOS: [&str; 4] = ["rescue-4", "brush-2", "medic-6", "amber-9"];
-
-/// Standard output, standard error, exit status.
-fn run(args: &[&str]) -> (String, String, i32) {
-    let mut command = Command::cargo_bin("wayproof").unwrap();
-    command.current_dir(root()).env("COLUMNS", "160").env("NO_COLOR", "1");
-    let output = command.args(args).output().unwrap();
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (text(output.stdout), text(output.stderr), output.status.code().unwrap())
-}
 
 fn package(demo: &str) -> String {
     format!("demo-data/{demo}/package.toml")
@@ -41,40 +32,6 @@ fn write(package: &str, file: &Path, more: &[&str]) {
 fn record(package: &str, more: &[&str]) -> Json {
     let (text, errors, _) = run(&[&["check", package, "--as-of", "2026-11-25", "--format", "json"], more].concat());
     serde_json::from_str(&text).unwrap_or_else(|error| panic!("{package}: {error}: {errors}"))
-}
-
-fn opened(file: &Path) -> Xlsx<std::io::BufReader<std::fs::File>> {
-    calamine::open_workbook(file).unwrap()
-}
-
-/// The rows of a sheet, each a cell by the head of its column.
-fn rows(workbook: &mut Xlsx<std::io::BufReader<std::fs::File>>, sheet: &str) -> Vec<BTreeMap<String, Data>> {
-    let range = workbook.worksheet_range(sheet).unwrap_or_else(|error| panic!("{sheet}: {error}"));
-    let mut rows = range.rows();
-    let Some(head) = rows.next() else { return Vec::new() };
-    let named = |row: &[Data]| {
-        let cells = head.iter().zip(row).filter(|(_, cell)| **cell != Data::Empty);
-        cells.map(|(head, cell)| (head.to_string(), cell.clone())).collect()
-    };
-    rows.map(named).collect()
-}
-
-fn number(row: &BTreeMap<String, Data>, head: &str) -> Option<f64> {
-    match row.get(head) {
-        None => None,
-        Some(Data::Float(number)) => Some(*number),
-        #[allow(clippy::cast_precision_loss)]
-        Some(Data::Int(number)) => Some(*number as f64),
-        Some(other) => panic!("{head}: {other:?} is no number"),
-    }
-}
-
-fn text<'r>(row: &'r BTreeMap<String, Data>, head: &str) -> &'r str {
-    match row.get(head) {
-        None => "",
-        Some(Data::String(text)) => text,
-        Some(other) => panic!("{head}: {other:?} is no text"),
-    }
 }
 
 #[test]
@@ -206,6 +163,34 @@ fn circuits_and_loads_are_those_of_the_load_analysis() {
         }
         assert_eq!(sums, 2);
     }
+}
+
+/// Where a head has no data, a sum without it is a lower bound, and says so.
+#[test]
+fn a_sum_that_lacks_a_head_says_at_least() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut bounds, mut whole) = (0, 0);
+    for demo in DEMOS {
+        let file = dir.path().join(format!("{demo}.xlsx"));
+        write(&package(demo), &file, &[]);
+        let mut lacking: Vec<String> = Vec::new();
+        for row in rows(&mut opened(&file), "Bearings") {
+            let at = row.iter().filter(|(_, cell)| **cell == Data::String("no data".to_owned()));
+            let at: Vec<String> = at.map(|(head, _)| head.trim_end_matches(" deg (cd.s/min)").to_owned()).collect();
+            let said = text(&row, "only at least").trim_start_matches("at least: no data at ").trim_end_matches(" deg");
+            let mut said: Vec<String> = said.split(", ").filter(|one| !one.is_empty()).map(str::to_owned).collect();
+            let is_sum = text(&row, "head") == "all together";
+            let mut expected = if is_sum { std::mem::take(&mut lacking) } else { at.clone() };
+            lacking.extend(at);
+            expected.sort();
+            expected.dedup();
+            said.sort();
+            assert_eq!(said, expected, "{demo}: {row:?}");
+            let count = if said.is_empty() { &mut whole } else { &mut bounds };
+            *count += 1;
+        }
+    }
+    assert!(bounds > 0 && whole > 0, "{bounds}, {whole}");
 }
 
 /// A package in which every text that a person may choose looks like a formula.
@@ -342,4 +327,53 @@ fn libreoffice_opens_it_and_shows_the_same() {
     for name in ["Bearings", "Load analysis", "Circuits", "Sources", "Evidence"] {
         assert!(sheet(name).len() > 10, "{name}");
     }
+}
+
+/// Readings stand beside limit and calculation, as `readings` judges them; without any, each line has its row to fill in.
+#[test]
+fn readings_stand_on_a_sheet_of_their_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("read.xlsx");
+    write(&package("rescue-4"), &file, &["--readings", "demo-data/rescue-4/readings.toml"]);
+    let sheet = rows(&mut opened(&file), "Readings");
+    let read: Vec<_> = sheet.iter().filter(|row| !text(row, "verdict").is_empty()).collect();
+    assert_eq!(read.len(), 10);
+    let of = |line: &str| -> Vec<_> { read.iter().filter(|row| text(row, "line") == line).collect() };
+    let rate = of("zones-two-level:flash-rate@calling/front-upper-1-left");
+    let figures = ["computed", "reading", "expanded uncertainty"].map(|head| number(rate[0], head));
+    assert_eq!((figures[0], figures[1], text(rate[0], "verdict")), (Some(75.0), Some(75.0), "too close"));
+    // One flash in 60 s, and half a second of the stopwatch either way.
+    assert!(figures[2].is_some_and(|expanded| (expanded - 1.179).abs() < 0.001), "{figures:?}");
+    // Both readings of a line that was read twice, in their order.
+    let twice = of("headlamp-flashing:flash-rate@upper-beam-left");
+    let values: Vec<_> = twice.iter().map(|row| (number(row, "reading"), text(row, "on"))).collect();
+    assert_eq!(values, [(Some(134.0), "2026-11-18"), (Some(80.0), "2026-11-24")]);
+    let which: Vec<_> = twice.iter().map(|row| text(row, "which counts")).collect();
+    assert_eq!(which, ["another", "this one"], "the later day counts");
+    let stands: Vec<_> = twice.iter().map(|row| text(row, "where the line stands")).collect();
+    assert!(stands.iter().all(|word| *word == text(twice[1], "verdict")), "{stands:?}");
+    let expired = of("supply-12v:fuse-continuous@front-warning");
+    assert_eq!((text(expired[0], "verdict"), text(expired[0], "calibration due")), ("not shown", "2026-06-30"));
+    // Where the sheet to fill in says that a figure is not known well, this one does, and nowhere else.
+    let csv = folder.path().join("sheet.csv").display().to_string();
+    let fixed = ["report", &package("rescue-4"), "--as", "sheet", "-o", &csv, "--as-of", "2026-11-25"];
+    let (_, errors, status) = run(&fixed);
+    assert_eq!(status, 0, "{errors}");
+    let csv = std::fs::read_to_string(&csv).unwrap();
+    let csv = csv.trim_start_matches('\u{feff}');
+    let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(csv.as_bytes());
+    let of_sheet: Vec<HashMap<String, String>> = reader.deserialize().filter_map(Result::ok).collect();
+    let mut bounds = 0;
+    for row in of_sheet.iter().filter(|row| !row["line"].starts_with('#') && !row["line"].is_empty()) {
+        let line = row["line"].as_str();
+        let Some(here) = sheet.iter().find(|one| text(one, "line") == line) else { panic!("{line}") };
+        let is_bound = row["expected"].starts_with("not known well: ");
+        assert_eq!(text(here, "how well computed"), if is_bound { "not known well" } else { "" }, "{line}");
+        bounds += usize::from(is_bound);
+    }
+    assert!(bounds > 0);
+    let form = folder.path().join("form.xlsx");
+    write(&package("rescue-4"), &form, &[]);
+    let form = rows(&mut opened(&form), "Readings");
+    assert!(form.len() > 200 && form.iter().all(|row| !row.contains_key("reading") && !text(row, "line").is_empty()));
 }

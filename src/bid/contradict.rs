@@ -7,9 +7,14 @@ use super::{Bid, Cause, Clause, Fault, Row};
 use crate::judge::{has_own_words, level_is_over};
 use crate::quantity::{DeviceKind, DeviceTerms, LevelScope, ListenTerms, Quantity, least_of, one_thing};
 use crate::ruleset::{Allowed, Demand, Require, Strength};
+use crate::units::format_number;
 
 /// Quantities whose words are the colours shown: of a zone, of the vehicle in one use, of the vehicle in any use.
-const COLOURS: [&str; 3] = ["colours-shown", "warning-colours-lit", "colours-shown-in-any-mode"];
+pub(super) const COLOURS: [&str; 3] = ["colours-shown", "warning-colours-lit", "colours-shown-in-any-mode"];
+
+/// What each point of a zone gets at least, and what all of them get together.
+const LEAST_POINT: &str = "least-point-optical-power";
+const ZONE_TOTAL: &str = "zone-total-optical-power";
 
 /// A limit of which the values that it allows are known.
 struct Member<'a> {
@@ -26,7 +31,7 @@ struct Member<'a> {
 /// Nobody reads further.
 const MOST_TOLD: usize = 1_000;
 
-/// Every pair of required limits that no value meets together, each pair once, whichever stands first.
+/// Every pair of required limits that no value meets together, once, whichever stands first.
 pub fn contradictions(bid: &Bid) -> Vec<Fault> {
     let members: Vec<Member<'_>> = bid.clauses.iter().flat_map(|clause| of_clause(bid, clause)).collect();
     let mut faults: Vec<Fault> = Vec::new();
@@ -37,7 +42,9 @@ pub fn contradictions(bid: &Bid) -> Vec<Fault> {
                 return faults;
             }
             let (first, second) = (name(one), name(other));
-            let says = format!("{first} asks {}; {second} asks {}; no value meets both", asks(one), asks(other));
+            let sum = points_over(one, other).map(|(points, sum)| format!("; {points} such points are {sum}"));
+            let sum = sum.unwrap_or_default();
+            let says = format!("{first} asks {}; {second} asks {}{sum}; no value meets both", asks(one), asks(other));
             let help = "change one of the two, or say for which use, zone, colour or class each holds";
             let fault = Fault::on(one.clause, Cause::CannotBeMet, "contradiction", says, help).in_row(one.row);
             // The id is the same whichever of the two stands first in the draft.
@@ -47,6 +54,48 @@ pub fn contradictions(bid: &Bid) -> Vec<Fault> {
         }
     }
     faults
+}
+
+/// Pairs of required limits that ask two figures of one thing at one place: the tighter one counts, and hardly anybody
+/// meant both.
+pub(super) fn doubled(bid: &Bid) -> Vec<Fault> {
+    let members: Vec<Member<'_>> = bid.clauses.iter().flat_map(|clause| of_clause(bid, clause)).collect();
+    let mut faults: Vec<Fault> = Vec::new();
+    for (at, one) in members.iter().enumerate() {
+        let bounds = matches!(one.require, Require::AtLeast | Require::AtMost);
+        let alike = |other: &&Member<'_>| bounds && other.family == one.family && is_doubled(one, other);
+        for other in members.iter().skip(at + 1).filter(alike) {
+            if faults.len() >= MOST_TOLD {
+                return faults;
+            }
+            let (first, second) = (name(one), name(other));
+            let says = format!("{first} asks {}; {second} asks {}", asks(one), asks(other));
+            let mut names = [first, second];
+            let help = "strike one of the two out; as it stands the tighter one counts";
+            names.sort();
+            let fault = Fault::on(one.clause, Cause::Advice, "two-figures", says, help).in_row(one.row);
+            faults.push(Fault { at: names.join("+"), ..fault });
+        }
+    }
+    faults
+}
+
+/// Whether two limits ask one thing of one scope, each with a figure of its own.
+fn is_doubled(one: &Member<'_>, other: &Member<'_>) -> bool {
+    let of = |member: &Member<'_>| {
+        let device = member.clause.device.as_ref().map(|device| (device.of, device.group.clone()));
+        let listen = member.clause.listen.as_ref().map(|listen| (listen.of.clone(), listen.tones.clone()));
+        (device, listen)
+    };
+    one.require == other.require
+        && one_thing(one.quantity) == one_thing(other.quantity)
+        && one.allowed != other.allowed
+        && one.row.purpose == other.row.purpose
+        && one.row.class == other.row.class
+        && one.row.colour == other.row.colour
+        && of(one) == of(other)
+        && same_place(one, other)
+        && same_terms(one, other)
 }
 
 fn of_clause<'a>(bid: &'a Bid, clause: &'a Clause) -> Vec<Member<'a>> {
@@ -59,6 +108,7 @@ fn of_clause<'a>(bid: &'a Bid, clause: &'a Clause) -> Vec<Member<'a>> {
     }
     let family = match quantity.name {
         name if COLOURS.contains(&name) => COLOURS[0],
+        LEAST_POINT => ZONE_TOTAL,
         _ => least_of(quantity).map_or(one_thing(quantity), |(least, _)| least),
     };
     let member = |row: &'a Row| {
@@ -111,6 +161,9 @@ fn clash(one: &Member<'_>, other: &Member<'_>) -> bool {
     if !same_place(one, other) {
         return false;
     }
+    if points_over(one, other).is_some() {
+        return same_terms(one, other);
+    }
     if one_thing(one.quantity) == one_thing(other.quantity) {
         return same_terms(one, other) && one.allowed.and(&other.allowed).is_some_and(|both| both.is_empty());
     }
@@ -137,6 +190,28 @@ fn over(least: &Member<'_>, greatest: &Member<'_>) -> bool {
     let (asked, allowed) = (terms(least), terms(greatest));
     let same = asked.clone().place() == allowed.clone().place();
     same && allowed.covers(&asked) && level_is_over((&least.allowed, &asked), &greatest.allowed)
+}
+
+/// How many points a zone has, and what they add up to, where each is asked so much that the total is more than it may be.
+/// Both limits are taken to speak of one zone.
+fn points_over(one: &Member<'_>, other: &Member<'_>) -> Option<(usize, String)> {
+    let (point, total) = match (one.quantity.name, other.quantity.name) {
+        (LEAST_POINT, ZONE_TOTAL) => (one, other),
+        (ZONE_TOTAL, LEAST_POINT) => (other, one),
+        _ => return None,
+    };
+    let ends = |member: &Member<'_>| match &member.allowed {
+        Allowed::Numbers(stretches) => Some((stretches.first()?.low, stretches.last()?.high)),
+        Allowed::Words(_) => None,
+    };
+    let ((least, _), (_, most)) = (ends(point)?, ends(total)?);
+    let points = point.bid.layout_of(point.clause)?.points_about_middle(point.row.zone.as_ref()?).len();
+    #[allow(clippy::cast_precision_loss)] // A few hundred.
+    let sum = least * points as f64;
+    let unit = total.clause.known_unit()?;
+    // Sums of whole figures are exact; a hair above is no contradiction.
+    (points > 0 && least > 0.0 && sum > most * (1.0 + 1e-12))
+        .then(|| (points, format!("{} {unit}", format_number(unit.from_base(sum), 0))))
 }
 
 /// Where one of two says nothing it speaks of all.

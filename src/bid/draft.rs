@@ -86,18 +86,19 @@ fn read_bid(mut top: Table<'_>) -> Option<Bid> {
             log.push(error.at(&top.span(), "").help("make several drafts of it"));
         }
     }
-    for table in top.tables("free") {
-        let mut table = table.named("[[free]]");
-        let says = table.require("says").and_then(|node| node.text()).map(|text| text.text);
-        let source = plain(table.get("source"));
-        let basis = table.get("basis").map(|node| node.word(BASES));
-        table.finish();
-        if let (Some(says), Some(basis)) = (says, transpose(basis)) {
-            bid.free.push(Free { says, source, basis });
-        }
-    }
+    bid.free.extend(top.tables("free").into_iter().filter_map(|table| read_free(table, "[[free]]")));
     top.finish();
     Some(bid)
+}
+
+/// Something said, where it comes from and how that is known.
+fn read_free(table: Table<'_>, name: &'static str) -> Option<Free> {
+    let mut table = table.named(name);
+    let says = table.require("says").and_then(|node| node.text()).map(|text| text.text);
+    let source = plain(table.get("source"));
+    let basis = table.get("basis").map(|node| node.word(BASES));
+    table.finish();
+    Some(Free { says: says?, source, basis: transpose(basis)? })
 }
 
 /// A whole number of things, 1 to 1000.
@@ -124,6 +125,8 @@ fn read_layout(table: Table<'_>) -> Option<(Text, Layout)> {
         .unwrap_or_default();
     let dark = table.get("dark-at-least").map(|node| node.positive::<Micros>());
     let voltage = table.get("voltage").map(|node| node.positive::<Volt>());
+    let terms: Vec<Option<Free>> =
+        table.tables("terms").into_iter().map(|table| read_free(table, "[[layout.terms]]")).collect();
     let lit = table.get("lit-above").map(|node| node.within(Share::ZERO, Share::new(1.0), "0 to 100 %"));
     table.finish();
     let id = id?;
@@ -135,6 +138,7 @@ fn read_layout(table: Table<'_>) -> Option<(Text, Layout)> {
         dark_at_least: transpose(dark)?,
         lit_above: transpose(lit)?,
         voltage: transpose(voltage)?,
+        terms: terms.into_iter().collect::<Option<_>>()?,
     };
     Some((id, layout))
 }
@@ -193,7 +197,9 @@ fn read_clause(mut table: Table<'_>, log: &Log) -> Option<(Text, Clause)> {
         let found = quantity::find(&name.text).map(|quantity| quantity.name);
         if found.is_none() {
             let error = Diagnostic::error("unknown-quantity", format!("there is no quantity `{}`", name.text));
-            let error = error.at(&name.span, "").help("leave it out where the tool knows none for this demand");
+            let error = error
+                .at(&name.span, "")
+                .help("`attested`, or one that begins with `stated-`, where the tool knows none for this demand");
             log.suggest(error, &name.text, QUANTITIES.iter().map(|known| known.name));
         }
         found

@@ -1,14 +1,15 @@
 //! Whether any device of a catalogue can meet the demands of a draft. Every bound here lies on the side of the device: what
 //! is told to be out of reach is so however the device is aimed and whatever pattern it runs, as far as its papers go.
 
+use super::contradict::COLOURS;
 use super::layout::same_zone;
 use super::single::{single_lamp, sound_level};
 use super::{Bid, Cause, Clause, Fault, Row};
-use crate::measure::{Bare, Method, bare};
+use crate::measure::{Bare, IntoZone, Method, bare, looks_into};
 use crate::package::{Model, SounderModel};
 use crate::quantity::Quantity;
 use crate::ruleset::{Allowed, Demand, Require, Strength};
-use crate::units::{Degrees, Dimension, Share, Unit, format_number};
+use crate::units::{Degrees, Dimension, OpticalPower, Share, Unit, format_number};
 
 /// The devices that a bidder could choose from.
 #[derive(Clone, Copy, Debug, Default)]
@@ -87,9 +88,8 @@ fn is_permitted(bid: &Bid, asked: (&Clause, &Row), colour: &str) -> bool {
             || zone(clause, row).zip(zone(asked.0, asked.1)).is_some_and(|(one, other)| same_zone(one, other));
         use_meets && zone_meets
     };
-    let names = ["colours-shown", "warning-colours-lit", "colours-shown-in-any-mode"];
     let of_colours = |clause: &&Clause| {
-        clause.strength == Strength::Required && clause.quantity.is_some_and(|name| names.contains(&name))
+        clause.strength == Strength::Required && clause.quantity.is_some_and(|name| COLOURS.contains(&name))
     };
     bid.clauses.iter().filter(of_colours).all(|clause| {
         clause.rows.iter().filter(|row| here(clause, row)).all(|row| match (&row.demand, clause.require) {
@@ -105,8 +105,8 @@ fn is_permitted(bid: &Bid, asked: (&Clause, &Row), colour: &str) -> bool {
 /// Colours and classes that somebody's catalogue must have. False where nothing was looked at.
 fn of_words(look: &mut Look<'_>, clause: &Clause, row: &Row, require: Require, words: &[String]) -> bool {
     let (what, has): (&str, bool) = match (clause.quantity, require) {
-        (Some("colours-shown" | "warning-colours-lit" | "colours-shown-in-any-mode"), Require::NoneOf) => return true,
-        (Some("colours-shown" | "warning-colours-lit" | "colours-shown-in-any-mode"), _) => {
+        (Some(name), Require::NoneOf) if COLOURS.contains(&name) => return true,
+        (Some(name), _) if COLOURS.contains(&name) => {
             let shows = |word: &String| bare(look.devices.models).any(|bare| bare.emitter.colour == *word);
             let some = words.is_empty() || words.iter().any(shows);
             let all = words.iter().all(shows);
@@ -194,22 +194,31 @@ fn short(value: f64) -> String {
     format_number(value, digits)
 }
 
-/// What every device gives into zones at its best, each zone and share of time looked at once.
+/// What every device could give into zones, each zone looked at once, whatever asks for it.
 #[derive(Default)]
 struct Zones {
-    known: Vec<(Vec<Degrees>, Share, Vec<Option<f64>>)>,
+    known: Vec<(Vec<Degrees>, Vec<Option<IntoZone>>)>,
+    /// How often light was asked of a device.
+    looks: usize,
 }
 
+/// Some seconds of work. What is more is bounded, and told not to have been looked at.
+const MOST_LOOKS: usize = 20_000_000;
+
 impl Zones {
-    /// For each emitter of the models, in `cd.s/min`.
-    fn sums(&mut self, models: &[Model], points: &[Degrees], lit: Share) -> &[Option<f64>] {
-        let known = self.known.iter().position(|(known, share, _)| known == points && *share == lit);
+    /// For each emitter of the models, lit all the time.
+    fn sums(&mut self, models: &[Model], points: &[Degrees]) -> &[Option<IntoZone>] {
+        let known = self.known.iter().position(|(known, _)| known == points);
         let at = known.unwrap_or_else(|| {
-            let sum = |bare: Bare<'_>| bare.into_zone(points, lit).map(|best| best.sum.value());
-            self.known.push((points.to_vec(), lit, bare(models).map(sum).collect()));
+            let work = self.looks.saturating_add(looks_into(points).saturating_mul(bare(models).count()));
+            let search = work <= MOST_LOOKS;
+            if search {
+                self.looks = work;
+            }
+            self.known.push((points.to_vec(), bare(models).map(|bare| bare.into_zone(points, search)).collect()));
             self.known.len() - 1
         });
-        self.known.get(at).map_or(&[], |(_, _, sums)| sums)
+        self.known.get(at).map_or(&[], |(_, sums)| sums)
     }
 }
 
@@ -243,6 +252,20 @@ pub(super) fn most_lit(bid: &Bid, clause: &Clause, purpose: &Option<String>) -> 
     Share::new(1.0 - dark * (1.0 - glow))
 }
 
+/// Under what a head is taken to give so much, which a mounted one hardly does.
+fn assumed(bid: &Bid, clause: &Clause, purpose: &Option<String>, lit: Share) -> String {
+    let dark = bid.layout_of(clause).and_then(|layout| layout.dark_at_least);
+    let light = match (least_rate(bid, purpose), dark) {
+        (Some(rate), Some(dark)) => format!(
+            "lit {} % of the time, since it flashes {} times a minute or more and is dark for {dark} each time",
+            format_number(lit.value() * 100.0, 0),
+            format_number(rate, 0)
+        ),
+        _ => "lit all the time, since no required flash rate with a dark time bounds it".to_owned(),
+    };
+    format!("taken: {light}; at the best aim tried; nothing before it; as its papers say; a fitted head gives less")
+}
+
 /// Heads that a zone's total takes. False where nothing was looked at.
 fn zone_total(look: &mut Look<'_>, clause: &Clause, row: &Row, limit: (f64, Unit)) -> bool {
     let points =
@@ -255,14 +278,16 @@ fn zone_total(look: &mut Look<'_>, clause: &Clause, row: &Row, limit: (f64, Unit
     }
     let lit = most_lit(look.bid, clause, &row.purpose);
     let wanted = |bare: &Bare<'_>| row.colour.as_ref().is_none_or(|colour| bare.emitter.colour == *colour);
-    let sums = look.zones.sums(look.devices.models, &points, lit);
-    let all: Vec<Candidate<'_>> = bare(look.devices.models)
-        .zip(sums)
-        .filter(|(bare, _)| wanted(bare))
-        .map(|(bare, sum)| (name_of(&bare), *sum, bare.emitter.colour.as_str()))
-        .collect();
-    let (permitted, others): (Vec<Candidate<'_>>, Vec<Candidate<'_>>) =
-        all.into_iter().partition(|(_, _, colour)| is_permitted(look.bid, (clause, row), colour));
+    let sums = look.zones.sums(look.devices.models, &points);
+    let candidates = |of: &dyn Fn(&IntoZone) -> Option<OpticalPower>| -> Vec<Candidate<'_>> {
+        let all = bare(look.devices.models).zip(sums).filter(|(bare, _)| wanted(bare));
+        let one = |sum: &IntoZone| of(sum).map(|power| sum.lit(power, lit).value());
+        all.map(|(bare, sum)| (name_of(&bare), sum.as_ref().and_then(one), bare.emitter.colour.as_str())).collect()
+    };
+    let (tried, bounds) = (candidates(&|sum| sum.tried), candidates(&|sum| Some(sum.most)));
+    let is_here = |(_, _, colour): &Candidate<'_>| is_permitted(look.bid, (clause, row), colour);
+    let (permitted, others): (Vec<Candidate<'_>>, Vec<Candidate<'_>>) = tried.into_iter().partition(is_here);
+    let bounds: Vec<Candidate<'_>> = bounds.into_iter().filter(is_here).collect();
     let here = std::iter::once(clause.id.as_str()).chain(row.scope()).collect::<Vec<_>>().join("/");
     if permitted.is_empty() {
         let says = "no device of the catalogue shows a colour that is permitted there";
@@ -270,21 +295,42 @@ fn zone_total(look: &mut Look<'_>, clause: &Clause, row: &Row, limit: (f64, Unit
         look.found.faults.push(Fault::on(clause, Cause::CannotBeMet, "no-device", says, help).in_row(row));
         return true;
     }
-    let unknown = permitted.iter().any(|(_, value, _)| value.is_none());
-    let Some((name, most)) = best_of(&permitted).filter(|(_, most)| *most > 0.0) else {
+    let unknown = bounds.iter().any(|(_, value, _)| value.is_none());
+    let Some((strongest, bound)) = best_of(&bounds).filter(|(_, bound)| *bound > 0.0) else {
         look.found
             .unseen
             .push(format!("{here}: nothing is known of the light of the devices that are permitted there"));
         return true;
     };
-    let heads = (limit.0 / most).ceil();
     let shown = |value: f64| short(limit.1.from_base(value));
-    match look.bid.most_heads.map(f64::from).filter(|fit| heads > *fit) {
+    let assumed = assumed(look.bid, clause, &row.purpose, lit);
+    let best = best_of(&permitted).filter(|(_, most)| *most > 0.0);
+    let heads = best.as_ref().map(|(_, most)| (limit.0 / most).ceil());
+    let takes = best.as_ref().zip(heads);
+    let takes = takes.map(|((name, _), heads)| format!("takes {}, the best being {name} ({assumed})", heads_of(heads)));
+    // Only what no aim reaches is out of reach: the aims that were tried are not all.
+    match look.bid.most_heads.map(f64::from).filter(|fit| heads.is_none_or(|heads| heads > *fit)) {
         Some(_) if unknown => {
             look.found.unseen.push(format!("{here}: not known of every device that is permitted there"))
         }
+        Some(fit) if bound * fit >= limit.0 => {
+            let said = best.map_or_else(
+                || "not looked at, since these zones and devices are too many to try every aim".to_owned(),
+                |(name, most)| {
+                    let (many, reach) = (heads_of(fit), shown(most * fit));
+                    format!(
+                        "not known: {many} of {name} give {reach} of {} {} at the best aim tried",
+                        shown(limit.0),
+                        limit.1
+                    )
+                },
+            );
+            look.found
+                .unseen
+                .push(format!("{here}: {said}; no aim of any device gives more than {}", shown(bound * fit)));
+        }
         Some(fit) => {
-            let reach = most * fit;
+            let reach = bound * fit;
             let other = best_of(&others).filter(|(_, value)| *value > 0.0 && value * fit >= limit.0);
             let other = other.map(|(name, value)| {
                 format!(
@@ -293,7 +339,7 @@ fn zone_total(look: &mut Look<'_>, clause: &Clause, row: &Row, limit: (f64, Unit
                 )
             });
             let says = format!(
-                "{} of the best device, {name}, give at most {} of {} {}, {} % short{}",
+                "{} of the best device, {strongest}, give at most {} of {} {}, {} % short{}",
                 heads_of(fit),
                 shown(reach),
                 shown(limit.0),
@@ -304,9 +350,16 @@ fn zone_total(look: &mut Look<'_>, clause: &Clause, row: &Row, limit: (f64, Unit
             let help = "lower the total, permit a colour that reaches it, make room for more heads, or add the catalogue of a stronger device";
             look.found.faults.push(Fault::on(clause, Cause::CannotBeMet, "out-of-reach", says, help).in_row(row));
         }
-        None => {
-            look.found.within_reach.push(format!("{here}: takes {} or more, the best being {name}", heads_of(heads)))
-        }
+        None => match takes {
+            Some(says) if look.bid.most_heads.is_none() && heads.is_some_and(|heads| heads > 1.0) => {
+                let help = "say how many are allowed: most-heads = ... in [bid]";
+                look.found.faults.push(Fault::on(clause, Cause::Advice, "heads-not-said", says, help).in_row(row));
+            }
+            Some(takes) => look.found.within_reach.push(format!("{here}: {takes}")),
+            None => {
+                look.found.unseen.push(format!("{here}: not looked at, since no aim was tried that gives light there"))
+            }
+        },
     }
     true
 }

@@ -1,8 +1,10 @@
-//! Zones and levels as a bid names them: where each begins and ends, so that a clause on one of them can be tested.
+//! Zones, levels and flashes as a bid names them: where each begins and ends, so that a clause on one of them can be tested.
 
+use super::Free;
+use crate::flash::RateBy;
 use crate::geometry::{direction, fold};
-use crate::measure::Level;
-use crate::ruleset::Ruleset;
+use crate::measure::{BoundaryPoints, ColourInZone, Level, Protocol};
+use crate::ruleset::{Basis, Citation, Ruleset};
 use crate::units::{Degrees, Length, Micros, Share, Unit, Volt, format_number};
 
 /// The zones and levels of one ruleset.
@@ -22,18 +24,29 @@ pub struct Layout {
     pub lit_above: Option<Share>,
     /// The voltage at which figures hold.
     pub voltage: Option<Volt>,
+    /// Where each of these comes from, by its name; and what else decides how the vehicle is looked at.
+    pub terms: Vec<Free>,
 }
+
+/// Names under which rulesets cite what stands in a layout.
+const ZONES: &str = "zones";
+const STEP: &str = "step between points";
+const DARK: &str = "dark time that ends a flash";
+const LIT: &str = "lit means above";
+const VOLTAGE: &str = "test voltage";
 
 /// A zone is not looked at more finely: a point a degree.
 const MOST_POINTS: usize = 361;
 
 impl Layout {
-    /// That of a ruleset, where it has zones or levels.
+    /// That of a ruleset, where it has zones or levels, or says what counts as two flashes.
     pub fn of(ruleset: &Ruleset) -> Option<Self> {
         let protocol = &ruleset.protocol;
         let zones: Vec<(String, Degrees, Degrees)> =
             protocol.zones.sectors.iter().map(|zone| (zone.name.clone(), zone.from, zone.to)).collect();
-        let used = !zones.is_empty() || !protocol.levels.is_empty();
+        // A stand-in where no rule needs it says nothing.
+        let dark_at_least = Some(protocol.flash.dark_at_least).filter(|dark| dark.get() > 1);
+        let used = !zones.is_empty() || !protocol.levels.is_empty() || dark_at_least.is_some();
         used.then(|| Self {
             id: ruleset.id.clone(),
             step: protocol.zones.sectors.first().and_then(|zone| {
@@ -43,10 +56,10 @@ impl Layout {
             }),
             zones,
             levels: protocol.levels.clone(),
-            // A stand-in where no rule needs it says nothing.
-            dark_at_least: Some(protocol.flash.dark_at_least).filter(|dark| dark.get() > 1),
+            dark_at_least,
             voltage: protocol.voltage,
             lit_above: Some(protocol.flash.lit_above).filter(|share| *share > Share::ZERO),
+            terms: ruleset.conventions.iter().map(|(name, source)| term(&ruleset.protocol, name, source)).collect(),
         })
     }
 
@@ -69,29 +82,40 @@ impl Layout {
                 format!("{name} from {} to {} deg", number(from.value()), number(to.value()))
             };
             let zones: Vec<String> = self.zones.iter().map(zone).collect();
-            said.push(format!("zones, clockwise, 0 deg straight ahead: {}", zones.join("; ")));
+            said.push(self.sourced(ZONES, format!("zones, clockwise, 0 deg straight ahead: {}", zones.join("; "))));
         }
-        said.extend(
-            self.step.map(|step| format!("a point every {} deg of a zone, its ends included", number(step.value()))),
-        );
+        let step = self.step.map(|step| format!("a point every {} deg of a zone", number(step.value())));
+        said.extend(step.map(|step| self.sourced(STEP, step)));
         for level in &self.levels {
             let ends = [("from", level.from), ("above", level.above), ("to", level.to)];
             let ends: Vec<String> =
                 ends.iter().filter_map(|(word, end)| end.map(|end| format!("{word} {}", height(end)))).collect();
             let ends = if ends.is_empty() { "any height".to_owned() } else { ends.join(" ") };
-            said.push(format!("level {}: optical centres {ends} above the ground", level.name));
+            let name = format!("level {}", level.name);
+            said.push(self.sourced(&name, format!("{name}: optical centres {ends} above the ground")));
         }
-        said.extend(
-            self.dark_at_least.map(|dark| format!("two flashes are two where it is dark between them for {dark}")),
-        );
-        said.extend(
-            self.lit_above
-                .map(|share| format!("light up to {} % of its peak counts as dark", number(share.value() * 100.0))),
-        );
-        said.extend(
-            self.voltage.map(|voltage| format!("figures hold at {} V at the lamp", format_number(voltage.value(), 1))),
-        );
+        let dark =
+            self.dark_at_least.map(|dark| format!("two flashes are two where it is dark between them for {dark}"));
+        said.extend(dark.map(|dark| self.sourced(DARK, dark)));
+        let lit = self.lit_above.map(|share| number(share.value() * 100.0));
+        said.extend(lit.map(|share| self.sourced(LIT, format!("light up to {share} % of its peak counts as dark"))));
+        let voltage = self.voltage.map(|voltage| format_number(voltage.value(), 1));
+        said.extend(voltage.map(|voltage| self.sourced(VOLTAGE, format!("figures hold at {voltage} V at the lamp"))));
+        let more = self.terms.iter().filter(|term| !self.is_figure(&term.says));
+        said.extend(more.map(|term| format!("{} ({})", term.says, cited(term))));
         said
+    }
+
+    /// A figure with where it comes from.
+    fn sourced(&self, name: &str, says: String) -> String {
+        let source = self.terms.iter().find(|term| term.says == name).map_or("source not said".to_owned(), cited);
+        format!("{says} ({source})")
+    }
+
+    /// Whether this is the name of something that stands in the layout with its figure.
+    fn is_figure(&self, name: &str) -> bool {
+        let level = name.strip_prefix("level ").is_some_and(|level| self.level(level).is_some());
+        level || [ZONES, STEP, DARK, LIT, VOLTAGE].contains(&name)
     }
 
     /// The points of a zone, counted from its middle, clockwise; none without a step, or where it is finer than a degree
@@ -105,6 +129,44 @@ impl Layout {
             at.take(MOST_POINTS + 1).map(|at| Degrees::new(at * step.value() - width / 2.0)).collect();
         if points.len() > MOST_POINTS { Vec::new() } else { points }
     }
+}
+
+fn cited(term: &Free) -> String {
+    let basis = term.basis.map_or("basis not said", Basis::word);
+    format!("{} [{basis}]", term.source.as_deref().unwrap_or("source not said"))
+}
+
+/// What a ruleset cites, by its name where its figure stands in the layout, else in words.
+fn term(protocol: &Protocol, name: &str, source: &Citation) -> Free {
+    let says = match name {
+        "boundary points" => match protocol.zones.boundary_points {
+            BoundaryPoints::Both => "a point on a dividing line belongs to both zones".to_owned(),
+            BoundaryPoints::First => "a point on a dividing line belongs to the zone that it begins".to_owned(),
+            BoundaryPoints::Unknown => {
+                "not known whether a point on a dividing line belongs to both zones or to the one that it begins: \
+                 look it up; until then both have to be met"
+                    .to_owned()
+            }
+        },
+        "points beside the horizontal plane" => {
+            let plane = protocol.zones.off_plane.iter().map(|at| format!("{} deg", at.value()));
+            format!("points off the horizontal plane: {} from it", plane.collect::<Vec<_>>().join(", "))
+        }
+        "signal" => {
+            let least = format_number(protocol.signal.at_least.value(), 0);
+            format!("a signal reaches a point where a head gives it at least {least} cd.s/min")
+        }
+        "colour in a zone" => match protocol.signal.colour_in_zone {
+            ColourInZone::Axis => "a head shows its colour in the zone into which its axis points".to_owned(),
+            ColourInZone::Light => "a head shows its colour in each zone that its signal reaches".to_owned(),
+        },
+        "way of counting a rate" => match protocol.flash.rate {
+            RateBy::CountOverTime => "a flash rate is the flashes counted, by the time they took".to_owned(),
+            RateBy::MeanOfCycles => "a flash rate is the mean over the cycles of the pattern".to_owned(),
+        },
+        name => name.to_owned(),
+    };
+    Free { says, source: Some(source.in_words()), basis: Some(source.basis) }
 }
 
 /// As the trade measures it, and in metres.

@@ -1,10 +1,14 @@
 //! Looks a draft over: demands that nobody can test as they stand, and what has to be looked up before anybody signs.
 
+use super::conditions::{conditions, places, steps};
+use super::contradict::doubled;
+use super::figures::{figures, uses};
+use super::placeholder::{is_said, is_there};
 use super::words::{OF_A_MAKER, UNCLEAR, is_named, stands_in};
 use super::{Bid, Clause, Place, Row};
 use crate::package::{Model, SounderKind, SounderModel};
-use crate::quantity::{LevelScope, Quantity};
-use crate::ruleset::{Basis, Demand, Require, Strength};
+use crate::quantity::Quantity;
+use crate::ruleset::{BASES, Basis, Demand, Require, Strength};
 use crate::units::Dimension;
 
 /// What a fault of a draft means for it; the order is that of weight.
@@ -79,12 +83,17 @@ pub fn lint(bid: &Bid, models: &[Model], sounders: &[SounderModel]) -> Vec<Fault
     let names: Vec<&str> = ids.chain(makers).collect();
     let mut faults = Vec::new();
     whole(bid, &mut faults);
+    let uses = uses(bid);
     for clause in &bid.clauses {
         parts(clause, &mut faults);
         limits(bid, clause, &mut faults);
+        conditions(bid, clause, &mut faults);
+        figures(bid, clause, &uses, &mut faults);
         wording(bid, clause, &names, &mut faults);
         basis(clause, &mut faults);
     }
+    steps(bid, &mut faults);
+    faults.extend(doubled(bid));
     faults
 }
 
@@ -101,7 +110,7 @@ fn whole(bid: &Bid, faults: &mut Vec<Fault>) {
             place: Place::default(),
         });
     };
-    if bid.precedence.is_empty() {
+    if !bid.precedence.iter().any(|word| is_said(word)) {
         say(
             "no-precedence",
             "bid",
@@ -109,7 +118,7 @@ fn whole(bid: &Bid, faults: &mut Vec<Fault>) {
             "precedence = [\"the law\", \"the standard that a clause names\", \"this text\"]",
         );
     }
-    if bid.equals.is_none() {
+    if !is_there(bid.equals.as_ref()) {
         say(
             "no-equals",
             "bid",
@@ -133,13 +142,19 @@ fn whole(bid: &Bid, faults: &mut Vec<Fault>) {
             "criteria" => ("no-criteria", "it is not said what makes the vehicle accepted", "criteria = \"...\""),
             _ => ("no-signature", "it is not said who signs", "signed-by = \"...\""),
         };
-        match said {
-            None => say(code, "acceptance", says, help),
-            Some(text) => {
-                for unclear in UNCLEAR.iter().filter(|unclear| stands_in(text, unclear.words)) {
-                    let says = format!("`{}` in `{key}`: {}", unclear.words, unclear.why);
-                    say("unclear-word", "acceptance", &says, unclear.instead);
-                }
+        if !is_there(said.as_ref()) {
+            say(code, "acceptance", says, help);
+        }
+    }
+    let equals = [("equals", &bid.equals)];
+    for (key, said) in bid.acceptance.parts().into_iter().chain(equals) {
+        let at = if key == "equals" { "bid" } else { "acceptance" };
+        let Some(text) = said.as_ref().filter(|text| is_said(text)) else { continue };
+        for unclear in UNCLEAR.iter().filter(|unclear| stands_in(text, unclear.words)) {
+            // How an equal is shown may well speak of equals.
+            if key != "equals" || !unclear.of_equals() {
+                let says = format!("`{}` in `{key}`: {}", unclear.words, unclear.why);
+                say("unclear-word", at, &says, unclear.instead);
             }
         }
     }
@@ -150,28 +165,39 @@ fn parts(clause: &Clause, faults: &mut Vec<Fault>) {
     let proposal = clause.known_quantity();
     let by_hand = proposal
         .map_or("how it is found on the vehicle or in a paper".to_owned(), |quantity| quantity.by_hand.to_owned());
-    let missing: [(bool, &'static str, &str, String); 5] = [
-        (clause.tested.is_none(), "no-method", "it is not said how it is tested", format!("tested = \"{by_hand}\"")),
+    let missing: [(bool, &'static str, &str, String); 6] = [
         (
-            clause.by.is_none(),
+            !is_said(&clause.says),
+            "no-words",
+            "it is not said in words what is asked",
+            "says = \"...\": who or what does how much of what, and when".to_owned(),
+        ),
+        (
+            !is_there(clause.tested.as_ref()),
+            "no-method",
+            "it is not said how it is tested",
+            format!("tested = \"{by_hand}\""),
+        ),
+        (
+            !is_there(clause.by.as_ref()),
             "no-party",
             "it is not said who shows it and who looks",
             "by = \"the builder measures; the purchaser's inspector signs\"".to_owned(),
         ),
         (
-            clause.when.is_none(),
+            !is_there(clause.when.as_ref()),
             "no-time",
             "it is not said when it is tested",
             "when = \"at acceptance of the finished vehicle\"".to_owned(),
         ),
         (
-            clause.paper.is_none(),
+            !is_there(clause.paper.as_ref()),
             "no-paper",
             "it is not said which paper proves it",
             "paper = \"...\": a report, a record, a signed list".to_owned(),
         ),
         (
-            clause.deviation.is_none(),
+            !is_there(clause.deviation.as_ref()),
             "no-deviation",
             "it is not said what a deviation must state",
             "deviation = \"the figure offered, its paper, who accepts it in writing\"".to_owned(),
@@ -181,7 +207,7 @@ fn parts(clause: &Clause, faults: &mut Vec<Fault>) {
         faults.push(Fault::on(clause, Cause::CannotBeTested, code, says, help));
     }
     // A test of one kind cannot be a paper of another; that is left to the author. What kind it is must be said.
-    if clause.proof.is_none() && clause.tested.is_some() {
+    if clause.proof.is_none() && is_there(clause.tested.as_ref()) {
         let help = "proof = \"document\", \"visual\" or \"measurement\"";
         faults.push(Fault::on(
             clause,
@@ -281,67 +307,19 @@ fn limits(bid: &Bid, clause: &Clause, faults: &mut Vec<Fault>) {
     places(bid, clause, quantity, &mut say);
 }
 
-/// Whether the limits say where they hold: a zone or a level that nobody bounds is looked for in vain.
-fn places(
-    bid: &Bid,
-    clause: &Clause,
-    quantity: Option<&Quantity>,
-    say: &mut impl FnMut(&'static str, String, String, Option<&Row>),
-) {
-    let layout = bid.layout_of(clause);
-    for row in &clause.rows {
-        if let Some(zone) = row.zone.as_ref().filter(|zone| layout.is_none_or(|layout| layout.zone(zone).is_none())) {
-            let help =
-                format!("[[layout]] with zones = {{ {zone} = [\"-45 deg\", \"45 deg\"] }}, and `layout` in the clause");
-            say("unknown-zone", format!("it is not said where the zone `{zone}` begins and ends"), help, Some(row));
-        }
-        if let Some(level) =
-            row.level.as_ref().filter(|level| layout.is_none_or(|layout| layout.level(level).is_none()))
-        {
-            let help =
-                format!("[[layout]] with levels = {{ {level} = {{ above = \"62 in\" }} }}, and `layout` in the clause");
-            say(
-                "unknown-level",
-                format!("it is not said between which heights the level `{level}` lies"),
-                help,
-                Some(row),
-            );
-        }
-    }
-    let Some(quantity) = quantity else { return };
-    let first = |lacks: &dyn Fn(&Row) -> bool| clause.rows.iter().find(|row| lacks(row));
-    if let Some(row) = first(&|row| quantity.scope.purpose && row.purpose.is_none()) {
-        let help = "purpose = \"calling\" or \"blocking\", or what the vehicle is used for";
-        say("no-purpose", "it is not said in which use of the vehicle it holds".to_owned(), help.to_owned(), Some(row));
-    }
-    if let Some(row) = first(&|row| quantity.scope.zone && row.zone.is_none()) {
-        say("no-zone", "it is not said towards which side it holds".to_owned(), "zone = \"A\"".to_owned(), Some(row));
-    }
-    // Where all heads are one level none is named.
-    let levels = layout.is_none_or(|layout| !layout.levels.is_empty()) && quantity.scope.level == LevelScope::Always;
-    if let Some(row) = first(&|row| levels && row.level.is_none()) {
-        say(
-            "no-level",
-            "it is not said for which band of heights it holds".to_owned(),
-            "level = \"upper\"".to_owned(),
-            Some(row),
-        );
-    }
-}
-
 /// Words that cannot be tested, and somebody's products.
 fn wording(bid: &Bid, clause: &Clause, names: &[&str], faults: &mut Vec<Fault>) {
     let said =
         [Some(&clause.says), clause.tested.as_ref(), clause.by.as_ref(), clause.when.as_ref(), clause.paper.as_ref()];
-    let said: Vec<&String> =
-        said.into_iter().chain([clause.deviation.as_ref(), clause.source.as_ref()]).flatten().collect();
+    let said = said.into_iter().chain([clause.deviation.as_ref(), clause.source.as_ref()]).flatten();
+    let said: Vec<&String> = said.filter(|text| is_said(text)).collect();
     let stands = |words: &str| said.iter().any(|text| stands_in(text, words));
     let mut told: Vec<&str> = Vec::new();
     for unclear in UNCLEAR.iter().filter(|unclear| stands(unclear.words)) {
-        // With a way to show it, an equal can be tested.
-        let of_equals = unclear.words.ends_with("equal") || unclear.words.ends_with("equivalent");
+        // With a way to show it, and a limit by which to show it, an equal can be tested.
+        let shown = unclear.of_equals() && is_there(bid.equals.as_ref()) && !clause.rows.is_empty();
         let within = told.iter().any(|longer| longer.contains(unclear.words));
-        if within || (of_equals && bid.equals.is_some()) {
+        if within || shown {
             continue;
         }
         told.push(unclear.words);
@@ -366,7 +344,13 @@ fn basis(clause: &Clause, faults: &mut Vec<Fault>) {
         let help = format!("look it up: {source}; then change `basis`");
         faults.push(Fault::on(clause, Cause::Advice, "from-memory", "remembered, not looked up", help));
     }
-    let unsourced = clause.rows.iter().filter(known).any(|row| clause.source_of(row).is_none());
+    if clause.rows.iter().filter(known).any(|row| clause.basis_of(row).is_none()) {
+        let says = "it is not said how the limit is known: looked up, remembered, or what the purchaser wants";
+        let words: Vec<String> = BASES.iter().map(|(word, ..)| format!("\"{word}\"")).collect();
+        faults.push(Fault::on(clause, Cause::Advice, "no-basis", says, format!("basis = {}", words.join(" or "))));
+    }
+    let source = |row: &Row| clause.source_of(row).is_some_and(is_said);
+    let unsourced = clause.rows.iter().filter(known).any(|row| !source(row));
     if unsourced {
         let help = "source = \"document, edition, clause\", or why the purchaser wants it; and basis";
         faults.push(Fault::on(clause, Cause::Advice, "no-source", "it is not said where the limit comes from", help));

@@ -3,11 +3,14 @@
 //! contradicts, what no device of a catalogue meets.
 
 mod clause;
+mod conditions;
 mod contradict;
 mod draft;
 mod feasible;
+mod figures;
 mod layout;
 mod lint;
+mod placeholder;
 mod proof;
 mod single;
 mod toml_out;
@@ -117,7 +120,7 @@ impl Bid {
         });
         Self {
             title: Some(title.map_or_else(|| titles.join("; "), str::to_owned)),
-            rests_on: rulesets.iter().map(rests_on).collect(),
+            rests_on: rulesets.iter().map(rests_on).chain(left_out(rulesets, wishes)).collect(),
             precedence: precedence.map(str::to_owned).to_vec(),
             equals: Some(
                 "whoever offers something else states its figure for every limit of the clause, in the unit of the clause, \
@@ -141,6 +144,10 @@ impl Bid {
     /// How many figures there are, how many of them are only remembered, and how many are missing.
     pub fn known(&self) -> Known {
         let mut known = Known::default();
+        for term in self.layouts.iter().flat_map(|layout| &layout.terms) {
+            known.all += 1;
+            known.memory += usize::from(term.basis == Some(Basis::Memory));
+        }
         for clause in &self.clauses {
             for row in &clause.rows {
                 known.all += 1;
@@ -155,12 +162,27 @@ impl Bid {
 /// How well the figures of a bid are known.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Known {
-    /// All limits.
+    /// All limits, and terms of layouts.
     pub all: usize,
     /// Those that are only remembered.
     pub memory: usize,
     /// Those that nobody here knows.
     pub missing: usize,
+}
+
+/// What a wish for some uses leaves out of the rulesets; nothing where all were wanted.
+fn left_out(rulesets: &[Ruleset], wishes: &Wishes<'_>) -> Option<String> {
+    let mut others: Vec<&str> = rulesets.iter().flat_map(Ruleset::purposes).collect();
+    others.retain(|purpose| !wishes.purposes.iter().any(|wanted| wanted == purpose));
+    others.sort_unstable();
+    others.dedup();
+    (!wishes.purposes.is_empty() && !others.is_empty()).then(|| {
+        format!(
+            "only what is asked for {}, and for every use: what the rulesets ask for {} is LEFT OUT",
+            wishes.purposes.join(", "),
+            others.join(", ")
+        )
+    })
 }
 
 /// `zones-two-level, edition 2026-11: Four zones ...; for vehicles of which this holds: ...; the AHJ decides`.
@@ -170,8 +192,11 @@ fn rests_on(ruleset: &Ruleset) -> String {
     said.extend(ruleset.applies.iter().map(|applies| {
         format!("; for vehicles of which this holds: {} [{}]", applies.text, applies.source.basis.word())
     }));
-    said.extend(ruleset.overlays.iter().map(|overlay| {
-        format!("; changed by {} ({}), {}: {}", overlay.title, overlay.id, overlay.authority, overlay.reference)
+    said.extend(ruleset.overlays.iter().map(|overlay| match overlay.in_force {
+        true => {
+            format!("; changed by {} ({}), {}: {}", overlay.title, overlay.id, overlay.authority, overlay.reference)
+        }
+        false => format!("; overlay {} is not in force ({}) and changes nothing here", overlay.id, overlay.term()),
     }));
     said.push_str(&format!("; {defers_to} decides"));
     said

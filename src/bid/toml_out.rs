@@ -1,6 +1,6 @@
 //! A draft as TOML, to be edited and read again: what is written here is read by the draft's reader as the same bid.
 
-use super::{Bid, Clause, Layout, Row};
+use super::{Bid, Clause, Free, Layout, Row};
 use crate::measure::Method;
 use crate::quantity::{Angle, DEVICE_KINDS, DEVICE_LIGHTS, DeviceKind, DeviceLight, DeviceTerms, ListenTerms};
 use crate::ruleset::{Basis, Demand};
@@ -28,13 +28,15 @@ pub fn to_toml(bid: &Bid, made_from: &str) -> String {
     bid.acceptance.parts().iter().for_each(|(key, value)| text_line(key, value.as_deref(), &mut out));
     bid.layouts.iter().for_each(|layout| write_layout(layout, &mut out));
     bid.clauses.iter().for_each(|clause| write_clause(clause, &mut out));
-    for free in &bid.free {
-        out.push_str("\n[[free]]\n");
-        text_line("says", Some(&free.says), &mut out);
-        text_line("source", free.source.as_deref(), &mut out);
-        text_line("basis", free.basis.map(Basis::word), &mut out);
-    }
+    bid.free.iter().for_each(|free| write_free("[[free]]", free, &mut out));
     out
+}
+
+fn write_free(title: &str, free: &Free, out: &mut String) {
+    out.push_str(&format!("\n{title}\n"));
+    text_line("says", Some(&free.says), out);
+    text_line("source", free.source.as_deref(), out);
+    text_line("basis", free.basis.map(Basis::word), out);
 }
 
 /// A text in quotes, escaped.
@@ -104,6 +106,7 @@ fn write_layout(layout: &Layout, out: &mut String) {
     out.extend(layout.dark_at_least.map(|time| format!("dark-at-least = \"{}\"\n", dark(time.get()))));
     out.extend(layout.voltage.map(|voltage| format!("voltage = {}\n", figure(voltage.value(), "V"))));
     out.extend(layout.lit_above.map(|share| format!("lit-above = {}\n", figure(share.value(), "share"))));
+    layout.terms.iter().for_each(|term| write_free("[[layout.terms]]", term, out));
 }
 
 fn write_clause(clause: &Clause, out: &mut String) {

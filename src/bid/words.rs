@@ -11,6 +11,13 @@ pub struct Unclear {
     pub instead: &'static str,
 }
 
+impl Unclear {
+    /// Whether it lets something else stand in for what is asked.
+    pub fn of_equals(&self) -> bool {
+        self.words.ends_with("equal") || self.words.ends_with("equivalent")
+    }
+}
+
 const fn unclear(words: &'static str, why: &'static str, instead: &'static str) -> Unclear {
     Unclear { words, why, instead }
 }
@@ -31,12 +38,45 @@ pub const UNCLEAR: &[Unclear] = &[
     unclear("as necessary", "it does not say who decides the need", FIGURE),
     unclear("appropriate", "it leaves the choice to the bidder and the dispute to the purchaser", FIGURE),
     unclear("suitable", "it does not say for what, or how that is shown", FIGURE),
+    unclear("approximately", "it does not say within which limits", "write the figure with its tolerance"),
+    unclear("approx", "it does not say within which limits", "write the figure with its tolerance"),
+    unclear("roughly", "it does not say within which limits", "write the figure with its tolerance"),
+    unclear("or so", "it does not say within which limits", "write the figure with its tolerance"),
+    unclear("more or less", "it does not say within which limits", "write the figure with its tolerance"),
+    unclear(
+        "minimal glare",
+        "a least that nobody states is met by anything",
+        "name the most candela, in which directions, and when",
+    ),
+    unclear("low glare", "how much dazzles nobody states", "name the most candela, in which directions, and when"),
+    unclear("minimal", "a least that nobody states is met by anything", FIGURE),
+    unclear("optimal", "it does not say by which measure", FIGURE),
+    unclear("optimum", "it does not say by which measure", FIGURE),
+    unclear("fast flashing", "how fast is not said", "write the rate in flashes a minute, and how it is counted"),
+    unclear("flash fast", "how fast is not said", "write the rate in flashes a minute, and how it is counted"),
+    unclear("flashes fast", "how fast is not said", "write the rate in flashes a minute, and how it is counted"),
+    unclear("rapid", "how fast is not said", FIGURE),
+    unclear("rapidly", "how fast is not said", FIGURE),
+    unclear("quick", "how fast is not said", FIGURE),
+    unclear("quickly", "how fast is not said", FIGURE),
+    unclear("promptly", "it names no time", "write the time"),
+    unclear("as soon as possible", "it names no time", "write the time"),
     unclear("reasonable", "two people draw the line at two places", FIGURE),
     unclear("high quality", "quality has no unit", "name the property, its figure and its test"),
     unclear("best quality", "quality has no unit", "name the property, its figure and its test"),
+    unclear(
+        "best available",
+        "it changes while the tender runs, and nobody says by which measure",
+        "name the property and its figure",
+    ),
+    unclear("modern", "it changes while the tender runs", "name the property and its figure"),
+    unclear("up to date", "it changes while the tender runs", "name the property and its figure"),
     unclear("heavy duty", "it is a word of advertisements", "name the load, the times and the temperature"),
     unclear("state of the art", "it changes while the tender runs", "name the property and its figure"),
     unclear("highly visible", "it does not say from where, by whom, in which light", FIGURE),
+    unclear("good visibility", "it does not say from where, by whom, in which light", FIGURE),
+    unclear("easily visible", "it does not say from where, by whom, in which light", FIGURE),
+    unclear("easily seen", "it does not say from where, by whom, in which light", FIGURE),
     unclear("clearly visible", "it does not say from where, by whom, in which light", FIGURE),
     unclear("very bright", "brightness without a figure is an opinion", FIGURE),
     unclear("bright enough", "brightness without a figure is an opinion", FIGURE),
@@ -62,10 +102,22 @@ pub const UNCLEAR: &[Unclear] = &[
     unclear("all applicable", "it does not say which apply", "name each document with its edition"),
     unclear("to the satisfaction of", "a taste cannot be tested, and binds nobody before the award", FIGURE),
     unclear("workmanlike", "it is an opinion", "name what is looked at, and what is a fault"),
+    unclear("professional workmanship", "it is an opinion", "name what is looked at, and what is a fault"),
+    unclear("good workmanship", "it is an opinion", "name what is looked at, and what is a fault"),
+    unclear("professional", "it is an opinion", "name what is looked at, and what is a fault"),
     unclear("user friendly", "it is an opinion", "name the task, who does it and in which time"),
     unclear("etc", "a list that does not end cannot be gone through", "list every thing"),
     unclear("and so on", "a list that does not end cannot be gone through", "list every thing"),
     unclear("if possible", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("where practical", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("where practicable", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("if practical", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("if practicable", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("as practical", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("as far as can be", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("as far as possible", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("as far as practicable", "it asks for nothing", "make it a required clause, or advice"),
+    unclear("whenever possible", "it asks for nothing", "make it a required clause, or advice"),
     unclear("where possible", "it asks for nothing", "make it a required clause, or advice"),
     unclear("or equal", "without a way to show it, every substitute is a dispute", EQUAL),
     unclear("or equivalent", "without a way to show it, every substitute is a dispute", EQUAL),
@@ -89,7 +141,8 @@ pub(super) const OF_A_MAKER: &[&str] = &[
 
 /// Whether some words stand in a text as whole words, letters of either size, hyphens or none.
 pub(super) fn stands_in(text: &str, words: &str) -> bool {
-    is_whole(&text.to_lowercase().replace(['-', '\n'], " "), words)
+    let plain = text.to_lowercase().replace('-', " ");
+    is_whole(&plain.split_whitespace().collect::<Vec<_>>().join(" "), words)
 }
 
 /// Whether a product or its maker is named in a text, as it is written, letters of either size.

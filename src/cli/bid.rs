@@ -60,8 +60,8 @@ pub(super) struct BidArgs {
 enum What {
     /// Look a draft over: demands that cannot be tested, that contradict each other, or that no device meets
     #[command(
-        after_help = "Exit status: 0 nothing to change; 1 something no bidder can meet; 3 something that cannot be tested as it stands; \
-2 bad input or use."
+        after_help = "Exit status: 0 nothing to change; 1 something no bidder can meet; 3 something that cannot be tested as it stands, or \
+that has to be looked up or said before anybody signs; 2 bad input or use."
     )]
     Check {
         /// The draft, as `wayproof bid RULESET... -o FILE.toml` writes it
@@ -157,8 +157,8 @@ fn check(file: &Path, catalogues: &[PathBuf]) -> ExitCode {
     };
     let status = match faults.iter().map(|fault| fault.cause).min() {
         Some(Cause::CannotBeMet) => 1,
-        Some(Cause::CannotBeTested) => 3,
-        Some(Cause::Advice) | None => 0,
+        Some(Cause::CannotBeTested | Cause::Advice) => 3,
+        None => 0,
     };
     print(&looked_over(&name, &faults, met.as_ref(), &line, width()), status)
 }

@@ -51,6 +51,7 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
         lines: &lines,
         moved: &moved,
         causes: &causes,
+        asked: &together.asked,
         remarks: &together.remarks,
         inputs: &inputs,
     };

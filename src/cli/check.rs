@@ -3,10 +3,9 @@
 use std::mem::ManuallyDrop;
 use std::process::ExitCode;
 
-use super::output::{print, print_for_people, save, say};
+use super::output::{print, print_for_people, save};
 use super::setup::{set_up, width};
 use super::{BAD_INPUT, CheckArgs};
-use crate::diagnostic::{Diagnostic, render};
 use crate::judge::{VERDICTS, Verdict, judge};
 use crate::measure::Conduct;
 use crate::report::{FORMATS, Report};
@@ -17,19 +16,7 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
     let setup = ManuallyDrop::new(setup);
     let conduct = ManuallyDrop::new(Conduct::new(&setup.package));
     let judged = ManuallyDrop::new(judge(&conduct, &setup.rulesets, setup.terms));
-    let idle: Vec<Diagnostic> = judged
-        .idle_exceptions
-        .iter()
-        .filter_map(|at| setup.package.exceptions.get(*at))
-        .map(|exception| {
-            let message = format!("no finding is called `{}`, so this exception does nothing", exception.finding);
-            let known = judged.findings.iter().map(|finding| finding.id.as_str());
-            Diagnostic::warning("idle-exception", message).at(&exception.span, "").nearest(&exception.finding, known)
-        })
-        .collect();
-    if !idle.is_empty() {
-        say(&format!("{}\n", render(&idle, &setup.sources, true)));
-    }
+    setup.warn_of_idle_exceptions(&judged);
     let only: Vec<Verdict> = VERDICTS
         .iter()
         .filter(|(word, _)| args.only.iter().any(|asked| asked == word))

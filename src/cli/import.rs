@@ -92,7 +92,9 @@ fn first(args: &ImportArgs, book: &Book, file: &str, path: &Path) -> ExitCode {
     for sheet in &book.sheets {
         sheet.notes.iter().for_each(|note| out.push_str(&format!("{}: {note}\n", sheet.name)));
         if mapping.sheets.iter().all(|known| known.name != sheet.name) {
-            out.push_str(&format!("{}: no schedule was seen on this sheet, so it is left aside; --sheet names one to be read all the same\n", sheet.name));
+            let why = if sheet.is_hidden { "this sheet is hidden" } else { "no schedule was seen on this sheet" };
+            let name = &sheet.name;
+            out.push_str(&format!("{name}: {why}, so it is left aside; --sheet names one to be read all the same\n"));
         }
     }
     out.push_str(&format!(
@@ -216,7 +218,7 @@ fn write(args: &ImportArgs, all: &Imported, files: &Files, onto: Option<&Onto>) 
         onto_folders(args).iter().map(|folder| format!(" --library {}", folder.display())).collect();
     out.push_str(&format!("\nNext: wayproof check {}{}\n", package.display(), libraries.concat()));
     let is_open = |text: &str| text.lines().any(|line| !line.starts_with('#') && line.contains("\"?\""));
-    let open = !all.doubts.is_empty() || files.files.iter().any(|(_, text)| is_open(text));
+    let open = !all.doubts.is_empty() || !all.counts.is_empty() || files.files.iter().any(|(_, text)| is_open(text));
     print(&out, if open { OPEN } else { 0 })
 }
 
@@ -249,6 +251,7 @@ fn told(all: &Imported) -> String {
         table.lines().for_each(|line| out.push_str(&format!("{}\n", line.trim_end())));
     };
     list("Not sure, and `?` in the package:", &all.doubts);
+    list("Does not add up, so look again which lamps are missing or stand twice:", &all.counts);
     list("Read from words, so look whether it is meant so:", &all.derived);
     if !all.notes.is_empty() {
         out.push_str("\nTo know:\n");

@@ -233,8 +233,12 @@ struct TogetherArgs {
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Exit status: 0 nothing that is required got worse; 1 a required rule fails that did not fail before; \
-3 none does, but one is not shown, too close or on an estimate that was not; 2 bad input or use."
+    after_help = "Words behind a change: alone - this change and no other moves the finding; enough by itself - put in \
+alone it gives the verdict already, and others touch the finding too; not without it - without it the verdict would be \
+what it was, and others touch the finding too; takes part - it moves the figure and does not decide the verdict by \
+itself.\n\nExit status: 0 nothing that is required got worse; 1 a required rule fails that did not fail before; 3 none \
+does, but one is not shown, too close, on an estimate or excepted in writing that was not, or nothing was judged; 2 bad \
+input or use."
 )]
 struct ChangeArgs {
     /// The package file before
@@ -318,6 +322,10 @@ struct ReadingsArgs {
     /// Write to a file instead of the terminal
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
+
+    /// Write over a file that is there already
+    #[arg(long, requires = "output")]
+    force: bool,
 }
 
 #[derive(Debug, Args)]

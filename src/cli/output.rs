@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use super::BAD_INPUT;
+use crate::diagnostic::Sources;
 use crate::report::colour;
 
 /// To standard error; colour codes are dropped where it is no terminal.
@@ -40,11 +41,21 @@ pub(super) fn print(text: &str, status: u8) -> ExitCode {
     }
 }
 
+/// Whether a file is one of those that were read: nothing is written over what it was made from, whatever is forced.
+pub(super) fn is_read(path: &Path, sources: &Sources) -> bool {
+    let Ok(real) = std::fs::canonicalize(path) else { return false };
+    sources.files().iter().any(|(read, _)| std::fs::canonicalize(read).is_ok_and(|read| read == real))
+}
+
 /// Writes a document to a file: beside it first, and then renamed, so that no half file is ever seen and nothing is
 /// left behind. A file that is there already stays as it is, unless the person says `force`.
 pub(super) fn write_new(bytes: &[u8], path: &Path, force: bool) -> ExitCode {
-    // A link is written through, not replaced.
+    // A link is written through, not replaced; one that leads nowhere has no place to write to.
     let real = std::fs::canonicalize(path);
+    if real.is_err() && path.is_symlink() {
+        say(&format!("error: {} is a link that leads nowhere\n", path.display()));
+        return ExitCode::from(BAD_INPUT);
+    }
     let path = real.as_deref().unwrap_or(path);
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let write = || -> std::io::Result<()> {

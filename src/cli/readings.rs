@@ -3,13 +3,14 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use super::output::{print_for_people, save};
+use super::output::{print_for_people, write_new};
+use super::report::refuse;
 use super::setup::{Setup, report, set_up, width};
 use super::{BAD_INPUT, ReadingsArgs};
 use crate::diagnostic::Log;
 use crate::judge::{Judged, judge};
 use crate::measure::Conduct;
-use crate::readings::{ReadingsJudged, Record, judge_readings, lines, read};
+use crate::readings::{ReadingsJudged, Record, beyond, judge_readings, lines, read};
 use crate::report::{Report, readings_table};
 
 pub(super) fn run(args: &ReadingsArgs) -> ExitCode {
@@ -31,7 +32,13 @@ pub(super) fn run(args: &ReadingsArgs) -> ExitCode {
     let text = readings_table(&report, &readings);
     let status = readings.tally.status().code();
     match &args.output {
-        Some(path) => save(&text, path, status),
+        Some(path) if setup.has_read(path) => {
+            refuse(&format!("{} is one of the files that were read; name another file to write", path.display()))
+        }
+        Some(path) => {
+            let written = write_new(text.as_bytes(), path, args.force);
+            if written == ExitCode::SUCCESS { ExitCode::from(status) } else { written }
+        }
         None => print_for_people(&text, status),
     }
 }
@@ -46,10 +53,11 @@ pub(super) fn judged_readings(
     let log = Log::default();
     let record = read_all(setup, files, &log);
     let lines = lines(conduct, &setup.rulesets, judged);
+    let beyond = beyond(&lines, judged);
     // A file that cannot be read whole says nothing about lines.
     let readings = record
         .filter(|_| !log.has_errors())
-        .and_then(|record| judge_readings(lines, record, &setup.package.vehicle.name, setup.terms, &log));
+        .and_then(|record| judge_readings((lines, beyond), record, &setup.package.vehicle.name, setup.terms, &log));
     report(&log, &setup.sources);
     readings
 }
@@ -67,7 +75,7 @@ fn read_all(setup: &Setup, files: &[PathBuf], log: &Log) -> Option<Record> {
     let read: Vec<Option<Record>> = files.iter().map(|file| read(file, &setup.sources, log)).collect();
     let mut all = Record::default();
     for one in read {
-        all.join(one?);
+        all.join(one?, log);
     }
     Some(all)
 }

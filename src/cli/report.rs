@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use super::output::{print, say, write_new};
+use super::output::{is_read, print, say, write_new};
 use super::readings::{judged_readings, remember};
 use super::setup::{Setup, set_up, width};
 use super::{BAD_INPUT, ReportArgs};
@@ -29,6 +29,7 @@ pub(super) fn run(args: &ReportArgs) -> ExitCode {
         None => return ExitCode::from(BAD_INPUT),
     };
     match made {
+        Ok(_) if is_read(path, &setup.sources) => refuse(&format!("{} is what this is made from", path.display())),
         Ok(bytes) => write_new(&bytes, path, args.force),
         Err(why) => refuse(&format!("the document cannot be made: {why}")),
     }
@@ -49,6 +50,7 @@ fn by_ending(paper: &PaperKind, path: &Path) -> Result<Write, String> {
 fn made(setup: &Setup, write: Write, readings: &[PathBuf]) -> Option<Result<Vec<u8>, String>> {
     let conduct = Conduct::new(&setup.package);
     let judged = judge(&conduct, &setup.rulesets, setup.terms);
+    setup.warn_of_idle_exceptions(&judged);
     let read = if readings.is_empty() { None } else { Some(judged_readings(setup, &conduct, &judged, readings)?) };
     let report = Report {
         conduct: &conduct,
@@ -83,7 +85,17 @@ fn verify(args: &ReportArgs, file: &Path) -> ExitCode {
     if !remember(&setup, &args.readings) {
         return ExitCode::from(BAD_INPUT);
     }
-    belongs(file, &named, &setup.inputs())
+    let mut now = setup.inputs();
+    // What a record was made from besides the package, readings and photos, lies where it says.
+    for file in named.iter().filter(|file| !file.name.ends_with(" (shipped)")) {
+        let path = setup.folder.join(&file.name);
+        if now.iter().all(|known| known.name != file.name)
+            && let Ok(bytes) = read_file(&path, &file.name)
+        {
+            now.push(InputFile::new(&path, &bytes, &setup.folder));
+        }
+    }
+    belongs(file, &named, &now)
 }
 
 /// The files that a document says it was made from; a document that says nothing of the kind is refused.
@@ -109,25 +121,26 @@ fn texts(file: &Path) -> Result<String, String> {
 pub(super) fn belongs(file: &Path, named: &[InputFile], now: &[InputFile]) -> ExitCode {
     let (text, same) = compared(named, now);
     let says = if same { "belongs to these files" } else { "does not belong to these files any more" };
-    print(&format!("{text}\n{} {says}\n", file.display()), u8::from(!same))
+    let only = "Only files are compared; whether somebody altered the document itself is not looked at.";
+    print(&format!("{text}\n{} {says}\n{only}\n", file.display()), u8::from(!same))
 }
 
 /// One line a file, and whether all are as they were.
 fn compared(named: &[InputFile], now: &[InputFile]) -> (String, bool) {
+    let mut left = named.to_vec();
+    let mut take = |is: &dyn Fn(&InputFile) -> bool| left.iter().position(is).map(|at| left.remove(at)).is_some();
+    // First what is as it was, so that of two files of one name the right ones meet.
+    let kept: Vec<bool> = now.iter().map(|file| take(&|known| known == file)).collect();
     let mut lines = Vec::new();
-    let mut same = true;
-    for file in now {
-        let said = match named.iter().find(|known| known.name == file.name) {
-            Some(known) if known.sha256 == file.sha256 => "the same",
-            Some(_) => "CHANGED",
-            None => "NEW",
+    for (file, kept) in now.iter().zip(&kept) {
+        let said = match (kept, *kept || take(&|known| known.name == file.name)) {
+            (true, _) => "the same",
+            (false, true) => "CHANGED",
+            (false, false) => "NEW",
         };
-        same &= said == "the same";
         lines.push(format!("{said:<9} {}\n", file.name));
     }
-    for file in named.iter().filter(|file| now.iter().all(|known| known.name != file.name)) {
-        same = false;
-        lines.push(format!("{:<9} {}\n", "GONE", file.name));
-    }
+    lines.extend(left.iter().map(|file| format!("{:<9} {}\n", "GONE", file.name)));
+    let same = left.is_empty() && kept.iter().all(|kept| *kept);
     (lines.concat(), same)
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::JudgeArgs;
 use super::output::say;
 use crate::diagnostic::{Diagnostic, Log, Sources, render};
-use crate::judge::Terms;
+use crate::judge::{Judged, Terms};
 use crate::load::files::{InputFile, LARGEST_FILE, read_file, sha256};
 use crate::load::reader::Date;
 use crate::package::{Package, PackageFile, load};
@@ -16,6 +16,8 @@ use crate::ruleset::{Loader, Ruleset, warn_of_misfits};
 pub(super) struct Setup {
     pub package: Package,
     pub rulesets: Vec<Ruleset>,
+    /// The rulesets that the package names, whichever it is judged by.
+    pub asked: Vec<String>,
     pub terms: Terms,
     pub sources: Sources,
     /// The folder of the package.
@@ -23,6 +25,22 @@ pub(super) struct Setup {
 }
 
 impl Setup {
+    /// Exceptions that match no finding are told on standard error.
+    pub fn warn_of_idle_exceptions(&self, judged: &Judged) {
+        let idle = judged.idle_exceptions.iter().filter_map(|at| self.package.exceptions.get(*at));
+        let idle: Vec<Diagnostic> = idle
+            .map(|exception| {
+                let message = format!("no finding is called `{}`, so this exception does nothing", exception.finding);
+                let known = judged.findings.iter().map(|finding| finding.id.as_str());
+                let warning = Diagnostic::warning("idle-exception", message).at(&exception.span, "");
+                warning.nearest(&exception.finding, known)
+            })
+            .collect();
+        if !idle.is_empty() {
+            say(&format!("{}\n", render(&idle, &self.sources, true)));
+        }
+    }
+
     /// Every file that was read, named from the package's folder on; shipped rulesets by their name.
     pub fn inputs(&self) -> Vec<InputFile> {
         let files = self.sources.files();
@@ -34,6 +52,14 @@ impl Setup {
     }
 }
 
+impl Setup {
+    /// Whether a path leads to one of the files that were read: a result must never replace what it was made from.
+    pub fn has_read(&self, path: &Path) -> bool {
+        let Ok(path) = std::fs::canonicalize(path) else { return false };
+        self.sources.files().iter().any(|(file, _)| std::fs::canonicalize(file).is_ok_and(|file| file == path))
+    }
+}
+
 /// Loads what the options name. Diagnostics go to standard error; `None` means there were errors.
 pub(super) fn set_up(args: &JudgeArgs) -> Option<Setup> {
     let sources = Sources::default();
@@ -42,12 +68,17 @@ pub(super) fn set_up(args: &JudgeArgs) -> Option<Setup> {
     let loaded = load_all(args, terms.as_of, &sources, &log);
     let failed = log.has_errors();
     report(&log, &sources);
-    let (package, rulesets) = loaded.filter(|_| !failed)?;
+    let (package, rulesets, asked) = loaded.filter(|_| !failed)?;
     let folder = args.package.parent().map_or_else(PathBuf::new, Path::to_path_buf);
-    Some(Setup { package, rulesets, terms, sources, folder })
+    Some(Setup { package, rulesets, asked, terms, sources, folder })
 }
 
-fn load_all(args: &JudgeArgs, as_of: Date, sources: &Sources, log: &Log) -> Option<(Package, Vec<Ruleset>)> {
+fn load_all(
+    args: &JudgeArgs,
+    as_of: Date,
+    sources: &Sources,
+    log: &Log,
+) -> Option<(Package, Vec<Ruleset>, Vec<String>)> {
     let inputs = read_package(&args.package, &args.library, log)?;
     sources.remember(Path::new(&inputs.name), &inputs.bytes);
     let mut folders = vec![inputs.folder.clone()];
@@ -88,7 +119,7 @@ fn load_all(args: &JudgeArgs, as_of: Date, sources: &Sources, log: &Log) -> Opti
             warning.in_file(&inputs.name).help("write `rules = [\"zones-two-level\"]` in the package, or give --rules"),
         );
     }
-    Some((package, rulesets))
+    Some((package, rulesets, own_rules.into_iter().map(|name| name.text).collect()))
 }
 
 fn read_package(path: &Path, libraries: &[PathBuf], log: &Log) -> Option<PackageFile> {

@@ -14,6 +14,8 @@ pub(super) struct Together {
     pub all: Vec<(String, Setup)>,
     /// What a reader must know of the rulesets.
     pub remarks: Vec<String>,
+    /// What later packages ask to be judged by that the first does not, and what they do not ask for that it does.
+    pub asked: Vec<String>,
 }
 
 impl Together {
@@ -29,8 +31,9 @@ impl Together {
             for file in setup.inputs() {
                 let shipped = file.name.ends_with(" (shipped)");
                 let name = if shipped { file.name } else { format!("{label}: {}", file.name) };
-                if files.iter().all(|known| known.name != name) {
-                    files.push(InputFile { name, sha256: file.sha256 });
+                let file = InputFile { name, sha256: file.sha256 };
+                if !files.contains(&file) {
+                    files.push(file);
                 }
             }
         }
@@ -57,32 +60,52 @@ pub(super) fn set_up_together(packages: &[(String, &PathBuf)], args: &TogetherAr
     let all: Vec<Option<(String, Setup)>> =
         packages.iter().map(|(label, path)| set_up(&judge_args(path)).map(|setup| (label.clone(), setup))).collect();
     let all = all.into_iter().collect::<Option<Vec<_>>>()?;
-    let mut together = Together { all, remarks: Vec::new() };
-    together.remarks = remarks(&together);
+    let mut together = Together { all, remarks: Vec::new(), asked: Vec::new() };
+    (together.remarks, together.asked) = remarks(&together, args);
     Some(together)
 }
 
-/// Which packages ask for other rulesets than those they are judged by.
-fn remarks(together: &Together) -> Vec<String> {
-    let of_first = asked(together.rulesets());
-    let mut remarks = Vec::new();
+/// Which packages ask for other rulesets than those they are judged by, and how what they ask for differs.
+fn remarks(together: &Together, args: &TogetherArgs) -> (Vec<String>, Vec<String>) {
+    let named = |setup: &Setup| match args.rules.is_empty() {
+        true => asked(&setup.rulesets),
+        // Their own are not loaded then; their names stand in the packages.
+        false => setup.asked.clone(),
+    };
+    let of_first = together.all.first().map(|(_, setup)| named(setup)).unwrap_or_default();
+    let first = together.all.first().map_or("", |(label, _)| label.as_str());
+    let (mut remarks, mut differ) = (Vec::new(), Vec::new());
     for (label, setup) in together.all.iter().skip(1) {
-        let of_it = asked(&setup.rulesets);
+        let of_it = named(setup);
         let missing: Vec<&str> = of_it.iter().filter(|one| !of_first.contains(one)).map(String::as_str).collect();
         let extra: Vec<&str> = of_first.iter().filter(|one| !of_it.contains(one)).map(String::as_str).collect();
-        let first = together.all.first().map_or("", |(label, _)| label.as_str());
+        let (missing, extra) = (missing.join(", "), extra.join(", "));
+        let mut says = Vec::new();
         if !missing.is_empty() {
-            let missing = missing.join(", ");
+            says.push(format!("asks for {missing}, and `{first}` does not"));
+        }
+        if !extra.is_empty() {
+            says.push(format!("does not ask for {extra}, and `{first}` does"));
+        }
+        if !says.is_empty() {
+            let says = says.join("; it ");
+            differ.push(format!(
+                "what is asked for: `{label}` {says}. Both are judged by the same rulesets here, so this moves nothing."
+            ));
+        }
+        if !args.rules.is_empty() {
+            continue;
+        }
+        if !missing.is_empty() {
             remarks.push(format!(
                 "`{label}` asks for {missing}, and `{first}` does not: not judged here; --rules names what is"
             ));
         }
         if !extra.is_empty() {
-            let extra = extra.join(", ");
             remarks.push(format!("`{label}` does not ask for {extra}, and is judged by it as `{first}` is"));
         }
     }
-    remarks
+    (remarks, differ)
 }
 
 /// Rulesets and their overlays by id and edition, with the beginning of the sum of a ruleset's file.

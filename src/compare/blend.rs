@@ -8,6 +8,7 @@ use std::rc::Rc;
 
 use super::changed::{Change, Difference};
 use super::facts::{BEHIND, HEIGHT, Kind, RIGHT};
+use super::wired;
 use crate::geometry::Pose;
 use crate::logic::Space;
 use crate::package::{Display, Head, Package, Show};
@@ -38,13 +39,19 @@ pub(super) fn copied(package: &Package) -> Package {
 /// `base` with these changes as `other` has them; none where one of them cannot be taken over alone.
 pub(super) fn blended(base: &Package, other: &Package, changes: &[&Difference]) -> Option<Package> {
     let mut made = copied(base);
+    let alone = |change: &Difference| wired::stands_alone(change, base, other);
     // What hangs together is taken over together, and before the heads that hang on it.
-    if changes.iter().any(|change| change.kind.is_wired()) {
+    if changes.iter().any(|change| change.kind.is_wired() && !alone(change)) {
         made.sound = other.sound.clone();
         made.supply = other.supply.clone();
+        wired::put_back(&mut made, base);
     }
     for change in changes {
-        take(&mut made, other, change)?;
+        if change.kind.is_wired() && alone(change) {
+            wired::take(&mut made, other, change)?;
+        } else {
+            take(&mut made, other, change)?;
+        }
     }
     rewire(&mut made);
     Some(made)

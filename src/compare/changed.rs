@@ -213,9 +213,27 @@ fn orders(old: &[Thing], new: &[Thing], found: &mut Vec<Difference>) {
         };
         let (before, after) = (common(old, new), common(new, old));
         if before != after {
-            let change = Change::Order { before: before.join(", "), after: after.join(", ") };
+            let change =
+                Change::Order { before: where_they_differ(&before, &after), after: where_they_differ(&after, &before) };
             let (within, ids, mirrored) = (None, Vec::new(), None);
             found.push(Difference { kind, within, ids, change, mirrored, is_mirrored: false });
         }
     }
+}
+
+/// One of two orders of the same names, without those at both ends that stand where they stood; between two that changed
+/// places `...` stands for those that did not move.
+fn where_they_differ(one: &[String], other: &[String]) -> String {
+    let stays = |at: &usize| one.get(*at) == other.get(*at);
+    let first = (0..one.len()).find(|at| !stays(at)).unwrap_or_default();
+    let last = (0..one.len()).rfind(|at| !stays(at)).unwrap_or_default();
+    let mut said: Vec<&str> = Vec::new();
+    for at in first..=last {
+        match (stays(&at), said.last()) {
+            (true, Some(&"...")) => {}
+            (true, _) => said.push("..."),
+            (false, _) => said.extend(one.get(at).map(String::as_str)),
+        }
+    }
+    said.join(", ")
 }

@@ -7,10 +7,12 @@ mod blend;
 mod causes;
 mod changed;
 mod facts;
+mod inputs;
 mod moved;
 mod names;
 mod offer;
 mod power;
+mod wired;
 
 pub use causes::{Because, Cause, Causes, Part, causes};
 pub use changed::{Change, Difference, differences};

@@ -1,7 +1,8 @@
 //! What a change moved: findings of the same id before and after.
 //!
-//! A finding got better or worse by its verdict: `fail`, `too-close`, `excepted`, `pass`, from worst to best. To `not-shown`
-//! and from it, and to `not-applicable` and from it, are said apart: neither is better or worse than a verdict.
+//! A finding got better or worse by its verdict: `fail`, `too-close`, `pass`, from worst to best; what fails now is worse
+//! whatever it was. To `not-shown` and from it, and to `not-applicable` and from it, are said apart: neither is better or
+//! worse than a verdict. So is what is excepted now, or no longer: nothing on the vehicle is good by a letter.
 
 use std::collections::HashMap;
 
@@ -11,8 +12,12 @@ use crate::ruleset::Strength;
 /// How a finding moved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Move {
-    /// Its verdict got worse.
+    /// Its verdict got worse, or it fails now.
     Worse,
+    /// It is accepted in writing only now.
+    Excepted,
+    /// What was accepted in writing does not need to be any more, or is too close now.
+    NotExcepted,
     /// Data that it needs are missing now.
     NewlyNotShown,
     /// It is there only now.
@@ -33,8 +38,10 @@ pub enum Move {
 
 impl Move {
     /// Every way, in the order in which they are told.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 11] = [
         Self::Worse,
+        Self::Excepted,
+        Self::NotExcepted,
         Self::NewlyNotShown,
         Self::Appeared,
         Self::Evidence,
@@ -49,6 +56,8 @@ impl Move {
     pub fn word(self) -> &'static str {
         match self {
             Self::Worse => "worse",
+            Self::Excepted => "excepted-now",
+            Self::NotExcepted => "no-longer-excepted",
             Self::NewlyNotShown => "newly-not-shown",
             Self::Appeared => "new",
             Self::Evidence => "other-evidence",
@@ -64,6 +73,8 @@ impl Move {
     pub fn title(self) -> &'static str {
         match self {
             Self::Worse => "Worse",
+            Self::Excepted => "Excepted now",
+            Self::NotExcepted => "No longer excepted",
             Self::NewlyNotShown => "Newly not shown",
             Self::Appeared => "Judged only now",
             Self::Evidence => "Same verdict on other evidence",
@@ -135,30 +146,33 @@ pub fn moved<'f>(old: &'f [Finding], new: &'f [Finding]) -> Vec<Moved<'f>> {
     all
 }
 
-/// From worst to best; none for what is no answer.
+/// From worst to best; none for what is no answer of the vehicle's own.
 fn rank(verdict: Verdict) -> Option<u8> {
     match verdict {
         Verdict::Fail => Some(0),
         Verdict::TooClose => Some(1),
-        Verdict::Excepted => Some(2),
-        Verdict::Pass => Some(3),
-        Verdict::NotShown | Verdict::NotApplicable => None,
+        Verdict::Pass => Some(2),
+        Verdict::Excepted | Verdict::NotShown | Verdict::NotApplicable => None,
     }
 }
 
 /// How a finding moved; none where it says the same.
 fn how(old: &Finding, new: &Finding) -> Option<Move> {
     if old.verdict != new.verdict {
-        return Some(match (rank(old.verdict), rank(new.verdict)) {
-            (Some(before), Some(after)) if after < before => Move::Worse,
-            (Some(_), Some(_)) => Move::Better,
-            _ if new.verdict == Verdict::NotShown => Move::NewlyNotShown,
-            _ if old.verdict == Verdict::NotShown => Move::NewlyShown,
-            _ => Move::Applies,
+        return Some(match (old.verdict, new.verdict) {
+            (_, Verdict::Fail) => Move::Worse,
+            (_, Verdict::Excepted) => Move::Excepted,
+            (_, Verdict::NotShown) => Move::NewlyNotShown,
+            (Verdict::Excepted, _) => Move::NotExcepted,
+            (Verdict::NotApplicable, _) | (_, Verdict::NotApplicable) => Move::Applies,
+            (Verdict::NotShown, _) => Move::NewlyShown,
+            (before, after) if rank(after) < rank(before) => Move::Worse,
+            _ => Move::Better,
         });
     }
     // Where there is no verdict, nothing rests on the evidence.
-    if old.evidence != new.evidence && rank(new.verdict).is_some() {
+    let rests = rank(new.verdict).is_some() || new.verdict == Verdict::Excepted;
+    if old.evidence != new.evidence && rests {
         return Some(Move::Evidence);
     }
     (!alike(&old.found, &new.found)).then_some(Move::Figure)

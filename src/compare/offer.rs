@@ -1,8 +1,10 @@
 //! What each of several offers comes to, figure by figure. Nothing is weighed against another and no lamps are counted:
 //! who decides sees each figure, and where one is not known, why.
 
+use std::collections::BTreeSet;
+
 use super::power::power_rows;
-use crate::judge::{Finding, Judged, Verdict};
+use crate::judge::{APPLIES, Finding, Judged, Verdict};
 use crate::measure::Conduct;
 use crate::package::Grade;
 use crate::ruleset::Strength;
@@ -15,6 +17,17 @@ pub struct Offer<'a> {
     pub conduct: &'a Conduct<'a>,
     /// What was found.
     pub judged: &'a Judged,
+}
+
+/// Which findings a row hangs on.
+type Asked<'f> = &'f dyn Fn(&Finding) -> bool;
+
+impl<'a> Offer<'a> {
+    /// The rulesets that are not for this vehicle, by id: they leave most of it unjudged.
+    pub fn unfit(&self) -> Vec<&'a str> {
+        let unfit = self.judged.findings.iter().filter(|finding| finding.rule == APPLIES);
+        unfit.filter(|finding| finding.verdict != Verdict::Pass).map(|finding| finding.ruleset.as_str()).collect()
+    }
 }
 
 /// What a row speaks of.
@@ -83,6 +96,8 @@ pub struct Cell<'a> {
     pub value: Option<f64>,
     /// The finding that it is taken from.
     pub finding: Option<&'a Finding>,
+    /// At which voltage it holds, where that matters.
+    pub at: Option<String>,
     /// Why it is not known, or not for sure.
     pub open: Option<String>,
     /// No other offer is better here, and all are known.
@@ -92,12 +107,12 @@ pub struct Cell<'a> {
 impl<'a> Cell<'a> {
     /// A figure that is known.
     pub(super) fn known(value: f64) -> Self {
-        Self { value: Some(value), finding: None, open: None, best: false }
+        Self { value: Some(value), finding: None, at: None, open: None, best: false }
     }
 
     /// Nothing, and why.
     pub(super) fn open(why: impl Into<String>) -> Self {
-        Self { value: None, finding: None, open: Some(why.into()), best: false }
+        Self { value: None, finding: None, at: None, open: Some(why.into()), best: false }
     }
 
     /// A count.
@@ -144,6 +159,40 @@ impl<'a> OfferRow<'a> {
         }
         Self { part, name: name.into(), better, shape, cells }
     }
+
+    /// A row that hangs on findings, `of_it` those of each offer: less that is judged is not better, so nothing is
+    /// marked where a ruleset does not fit one of the offers, or other rules were judged for one than for another.
+    fn judged(
+        (part, name): (Part, impl Into<String>),
+        shape: Shape,
+        better: Option<Better>,
+        mut cells: Vec<Cell<'a>>,
+        (offers, of_it): (&[Offer<'a>], Asked<'_>),
+    ) -> Self {
+        let unfit: Vec<Vec<&str>> = offers.iter().map(Offer::unfit).collect();
+        let judged = offers.iter().map(|offer| {
+            let all = offer.judged.findings.iter().filter(|finding| of_it(finding));
+            all.filter(|finding| finding.verdict != Verdict::NotApplicable).map(question).collect::<BTreeSet<_>>()
+        });
+        let judged: Vec<BTreeSet<Question<'_>>> = judged.collect();
+        let alike = unfit.iter().all(Vec::is_empty) && judged.windows(2).all(|pair| pair.first() == pair.last());
+        for ((cell, unfit), judged) in cells.iter_mut().zip(&unfit).zip(&judged) {
+            if shape != Shape::Count && !unfit.is_empty() && judged.is_empty() {
+                cell.open = Some(format!("{} does not fit it", unfit.join(", ")));
+            }
+        }
+        Self::new(part, name, shape, better.filter(|_| alike), cells)
+    }
+}
+
+/// What is asked in one place: the ruleset, the rule, and the purpose, level and zone. How many heads it is asked of is
+/// no matter.
+type Question<'f> = (&'f str, &'f str, Option<&'f str>, Option<&'f str>, Option<&'f str>);
+
+fn question(finding: &Finding) -> Question<'_> {
+    let scope = &finding.scope;
+    let (purpose, level) = (scope.purpose.as_deref(), scope.level.as_deref());
+    (&finding.ruleset, &finding.rule, purpose, level, scope.zone.as_deref())
 }
 
 /// All rows, in the order of their parts; the order of the offers orders the cells and nothing else.
@@ -161,9 +210,11 @@ fn required<'a>(offer: &Offer<'a>) -> impl Iterator<Item = &'a Finding> + use<'a
 }
 
 fn counts<'a>(offers: &[Offer<'a>]) -> Vec<OfferRow<'a>> {
-    let row = |name: &str, better: Option<Better>, count: fn(&Judged) -> usize| {
-        let cells = offers.iter().map(|offer| Cell::count(count(offer.judged))).collect();
-        OfferRow::new(Part::Findings, name, Shape::Count, better, cells)
+    let row = |name: &str, better: Option<Better>, count: &dyn Fn(&Offer<'a>) -> usize| {
+        let cells = offers.iter().map(|offer| Cell::count(count(offer))).collect();
+        let strength = if name.starts_with("advice") { Strength::Advice } else { Strength::Required };
+        let of_it = |finding: &Finding| finding.strength == strength;
+        OfferRow::judged((Part::Findings, name), Shape::Count, better, cells, (offers, &of_it))
     };
     let less = Some(Better::Less);
     // Fewer fails say nothing where more is not shown.
@@ -171,18 +222,22 @@ fn counts<'a>(offers: &[Offer<'a>]) -> Vec<OfferRow<'a>> {
     let settled =
         |of: fn(&Judged) -> &crate::judge::Counts| less.filter(|_| !offers.iter().any(|offer| open(of(offer.judged))));
     let (required, advice) = (settled(|judged| &judged.summary.required), settled(|judged| &judged.summary.advice));
-    vec![
-        row("required: pass", None, |judged| judged.summary.required.pass),
-        row("required: fail", required, |judged| judged.summary.required.fail),
-        row("required: not shown", less, |judged| judged.summary.required.not_shown),
-        row("required: too close", less, |judged| judged.summary.required.too_close),
-        row("required: excepted in writing", less, |judged| judged.summary.required.excepted),
-        row("required: resting on an estimate", required, |judged| judged.summary.required.on_estimate),
-        row("required: on a limit from memory", None, |judged| judged.summary.required.on_memory),
-        row("required: not applicable", None, |judged| judged.summary.required.not_applicable),
-        row("advice: fail", advice, |judged| judged.summary.advice.fail),
-        row("advice: not shown", less, |judged| judged.summary.advice.not_shown),
-    ]
+    let mut rows = vec![
+        row("required: pass", None, &|offer| offer.judged.summary.required.pass),
+        row("required: fail", required, &|offer| offer.judged.summary.required.fail),
+        row("required: not shown", less, &|offer| offer.judged.summary.required.not_shown),
+        row("required: too close", less, &|offer| offer.judged.summary.required.too_close),
+        row("required: excepted in writing", less, &|offer| offer.judged.summary.required.excepted),
+        row("required: resting on an estimate", required, &|offer| offer.judged.summary.required.on_estimate),
+        row("required: on a limit from memory", None, &|offer| offer.judged.summary.required.on_memory),
+        row("required: not applicable", None, &|offer| offer.judged.summary.required.not_applicable),
+        row("advice: fail", advice, &|offer| offer.judged.summary.advice.fail),
+        row("advice: not shown", less, &|offer| offer.judged.summary.advice.not_shown),
+    ];
+    if offers.iter().any(|offer| !offer.unfit().is_empty()) {
+        rows.push(row("rulesets that do not fit the vehicle", None, &|offer| offer.unfit().len()));
+    }
+    rows
 }
 
 /// Names in the order in which they are met first, sorted so that the order of the offers does not matter.
@@ -201,7 +256,7 @@ fn zone_of(finding: &Finding) -> Option<String> {
 /// The worst margin among findings; open where one of them is not shown, or where there are none.
 fn worst<'a>(findings: impl Iterator<Item = &'a Finding>) -> Cell<'a> {
     let (mut cell, mut lacking, mut any) =
-        (Cell { value: None, finding: None, open: None, best: false }, 0_usize, false);
+        (Cell { value: None, finding: None, at: None, open: None, best: false }, 0_usize, false);
     for finding in findings.filter(|finding| finding.verdict != Verdict::NotApplicable) {
         any = true;
         if finding.verdict == Verdict::NotShown {
@@ -228,7 +283,8 @@ fn margins<'a>(offers: &[Offer<'a>]) -> Vec<OfferRow<'a>> {
     let zones = met(offers.iter().flat_map(|offer| required(offer).filter_map(zone_of)));
     let of = |name: String, here: &dyn Fn(&Finding) -> bool| {
         let cells = offers.iter().map(|offer| worst(required(offer).filter(|finding| here(finding)))).collect();
-        OfferRow::new(Part::Margins, name, Shape::Margin, Some(Better::More), cells)
+        let of_it = |finding: &Finding| finding.strength == Strength::Required && here(finding);
+        OfferRow::judged((Part::Margins, name), Shape::Margin, Some(Better::More), cells, (offers, &of_it))
     };
     let mut rows = Vec::new();
     if !zones.is_empty() {
@@ -250,23 +306,28 @@ fn failures<'a>(offers: &[Offer<'a>]) -> Vec<OfferRow<'a>> {
         for purpose in purposes_of(offers, quantity) {
             let cells = offers.iter().map(|offer| most_lost(of_quantity(offer, quantity, &purpose))).collect();
             let name = format!("{purpose}: {says}, in the worst zone");
-            rows.push(OfferRow::new(Part::Failures, name, Shape::In("points"), Some(Better::Less), cells));
+            let of_it = |finding: &Finding| is_of_quantity(finding, quantity, &purpose);
+            let (what, shape) = ((Part::Failures, name), Shape::In("points"));
+            rows.push(OfferRow::judged(what, shape, Some(Better::Less), cells, (offers, &of_it)));
         }
     }
     let quantity = "zone-total-with-one-head-dark";
     for purpose in purposes_of(offers, quantity) {
         let cells = offers.iter().map(|offer| worst(of_quantity(offer, quantity, &purpose))).collect();
         let name = format!("{purpose}: margin of the totals with one head dark");
-        rows.push(OfferRow::new(Part::Failures, name, Shape::Margin, Some(Better::More), cells));
+        let of_it = |finding: &Finding| is_of_quantity(finding, quantity, &purpose);
+        let (what, shape) = ((Part::Failures, name), Shape::Margin);
+        rows.push(OfferRow::judged(what, shape, Some(Better::More), cells, (offers, &of_it)));
     }
     rows
 }
 
 fn of_quantity<'a>(offer: &Offer<'a>, quantity: &str, purpose: &str) -> impl Iterator<Item = &'a Finding> {
-    let of_it = move |finding: &&Finding| {
-        finding.quantity == quantity && finding.scope.purpose.as_deref().unwrap_or(ANY_PURPOSE) == purpose
-    };
-    offer.judged.findings.iter().filter(of_it)
+    offer.judged.findings.iter().filter(move |finding| is_of_quantity(finding, quantity, purpose))
+}
+
+fn is_of_quantity(finding: &Finding, quantity: &str, purpose: &str) -> bool {
+    finding.quantity == quantity && finding.scope.purpose.as_deref().unwrap_or(ANY_PURPOSE) == purpose
 }
 
 /// How rules are called that speak of no purpose.
@@ -279,7 +340,7 @@ fn purposes_of(offers: &[Offer<'_>], quantity: &str) -> Vec<String> {
 
 fn most_lost<'a>(findings: impl Iterator<Item = &'a Finding>) -> Cell<'a> {
     let (mut cell, mut lacking, mut any) =
-        (Cell { value: None, finding: None, open: None, best: false }, 0_usize, false);
+        (Cell { value: None, finding: None, at: None, open: None, best: false }, 0_usize, false);
     for finding in findings.filter(|finding| finding.verdict != Verdict::NotApplicable) {
         any = true;
         match &finding.found {

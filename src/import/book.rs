@@ -1,7 +1,7 @@
 //! A spreadsheet as rows of texts, whatever kind of file it was.
 
 use super::packed;
-use crate::load::text::decode_table;
+use crate::load::text::{decode_table, from_cell};
 
 /// More rows or columns than any schedule has; what lies beyond is not read, and that is said.
 pub const MOST_ROWS: usize = 20_000;
@@ -26,6 +26,8 @@ pub struct Sheet {
     pub rows: Vec<Row>,
     /// What a person should know of how it was read.
     pub notes: Vec<String>,
+    /// It is not shown to whoever opens the file.
+    pub is_hidden: bool,
     /// A comma stands before decimals, by the look of it.
     pub comma: bool,
 }
@@ -160,7 +162,7 @@ fn from_text(bytes: &[u8], name: &str) -> Result<Sheet, String> {
         if record.len() > MOST_COLUMNS {
             sheet.notes.push(format!("line {number}: only the first {MOST_COLUMNS} cells were read"));
         }
-        let cells = record.iter().take(MOST_COLUMNS).map(tidy).collect();
+        let cells = record.iter().take(MOST_COLUMNS).map(|cell| from_cell(&tidy(cell)).to_owned()).collect();
         sheet.rows.push(Row { number, cells });
     }
     sheet.comma = delimiter != b',' && has_decimal_commas(&sheet);

@@ -2,7 +2,7 @@
 
 use super::book::Row;
 use super::figures::wire_size;
-use super::record::{DOUBTFUL, Imported, Reading, Record, says_nothing};
+use super::record::{DOUBTFUL, Doubt, Imported, Reading, Record, why_nothing};
 use super::words::slug;
 use crate::electrical::FuseKind;
 use crate::load::reader::is_name;
@@ -29,6 +29,14 @@ pub(super) fn read(reading: &Reading<'_>, imported: &mut Imported) {
             }
             continue;
         };
+        if let Some(why) = why_nothing(&name.text) {
+            // Of a lamp's row it is told at the lamp.
+            if !reading.speaks_of_lamps() {
+                let why = format!("{why}: which circuit is it? The row is passed over");
+                imported.doubts.push(Doubt { place: name.place, id: String::new(), what: "circuit", why });
+            }
+            continue;
+        }
         let id = if is_name(&name.text) { name.text.clone() } else { slug(&name.text) };
         if id.is_empty() {
             imported
@@ -37,7 +45,8 @@ pub(super) fn read(reading: &Reading<'_>, imported: &mut Imported) {
             continue;
         }
         let before = imported.doubts.len();
-        let mut record = Record { id: id.clone(), place: place.clone(), ..Record::default() };
+        let columns = reading.meanings().collect();
+        let mut record = Record { id: id.clone(), place: place.clone(), columns, ..Record::default() };
         if id != name.text && !reading.speaks_of_lamps() {
             imported.derive(&mut record, &name.place, "circuit", &id, &format!("`{}`, which is no name", name.text));
             record.cells.remove("circuit");
@@ -68,8 +77,8 @@ fn fill(reading: &Reading<'_>, row: &Row, record: &mut Record, imported: &mut Im
     let id = record.id.clone();
     let mut cell = |name: &'static str, record: &mut Record| {
         let cell = reading.cell(row, name, &id)?;
-        if says_nothing(&cell.text) {
-            imported.doubt(record, &cell.place, name, format!("the cell says `{}`", cell.text));
+        if let Some(why) = why_nothing(&cell.text) {
+            imported.doubt(record, &cell.place, name, why);
             return None;
         }
         Some(cell)
@@ -178,6 +187,7 @@ fn join(known: &mut Record, other: Record, imported: &mut Imported) {
             None => {}
         }
     }
+    known.columns.extend(other.columns);
     for remark in other.remarks {
         if !known.remarks.contains(&remark) {
             known.remarks.push(remark);

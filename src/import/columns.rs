@@ -71,6 +71,8 @@ pub static FIELDS: &[Field] = fields! {
         "ahead" "ahead of middle" "ahead of centre" "ahead of center";
     "right" lamp LENGTH, "distance right of the middle; left is negative":
         "right" "right of centre" "right of center" "right of middle" "right of centreline" "right of centerline" "left right";
+    "left" lamp LENGTH, "distance left of the middle; right is negative":
+        "left of centre" "left of center" "left of middle" "left of centreline" "left of centerline" "left of cl";
     "from-middle" lamp LENGTH, "distance from the middle, to the side that words name":
         "from middle" "from centre" "from center" "from centreline" "from centerline" "off centre" "off center" "off centreline" "off centerline" "offset" "from cl" "off cl" "side offset" "lateral";
     "side" lamp WORDS, "which side of the vehicle":

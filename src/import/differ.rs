@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::record::Record;
-use crate::load::text::decode_table;
+use crate::load::text::{decode_table, from_cell};
 use crate::units::Amount;
 
 /// What changed.
@@ -55,7 +55,10 @@ enum Canon {
     Text(String),
 }
 
-const LAMP: [&str; 16] = [
+/// How warm the copper of a wire is where the package does not say it, as its reader has it.
+const WARM_COPPER: &str = "75 degC";
+
+const LAMP: [&str; 17] = [
     "model",
     "groups",
     "behind-front",
@@ -64,6 +67,7 @@ const LAMP: [&str; 16] = [
     "height",
     "faces",
     "tilt",
+    "wedge",
     "roll",
     "level",
     "role",
@@ -73,7 +77,7 @@ const LAMP: [&str; 16] = [
     "serial",
     "mirrored-beam",
 ];
-pub(super) const CIRCUIT: [&str; 10] = [
+const CIRCUIT: [&str; 11] = [
     "from",
     "fuse-kind",
     "fuse-rating",
@@ -82,6 +86,7 @@ pub(super) const CIRCUIT: [&str; 10] = [
     "wire-length",
     "strand",
     "insulation",
+    "copper",
     "engine-space",
     "ampacity",
 ];
@@ -93,13 +98,7 @@ fn base(text: &str) -> Option<f64> {
 
 /// A cell of a lamp or circuit; none where nothing is said, or what goes without saying.
 fn canon(record: &Record, what: &str) -> Option<Canon> {
-    let number = |name: &str| record.get(name).and_then(base);
     let found = match what {
-        "tilt" => match (record.get("tilt"), record.get("wedge")) {
-            (None, None) => return None,
-            (Some("?"), _) | (_, Some("?")) => Canon::Text("?".to_owned()),
-            _ => Canon::Number(number("tilt").unwrap_or(0.0) + number("wedge").unwrap_or(0.0)),
-        },
         "faces" => {
             let words = [("front", 0.0), ("right", 90.0), ("rear", 180.0), ("left", 270.0)];
             let text = record.get("faces")?;
@@ -113,7 +112,9 @@ fn canon(record: &Record, what: &str) -> Option<Canon> {
         }
     };
     let goes_without_saying = match (what, &found) {
-        ("tilt" | "roll" | "right", Canon::Number(number)) => *number == 0.0,
+        ("tilt" | "wedge" | "roll" | "right", Canon::Number(number)) => *number == 0.0,
+        // What a package takes where none is said.
+        ("copper", Canon::Number(number)) => base(WARM_COPPER).is_some_and(|warm| (number - warm).abs() < 1e-9),
         ("role", Canon::Text(word)) => word == "warning",
         ("strand", Canon::Text(word)) => word == "stranded",
         _ => false,
@@ -189,10 +190,7 @@ fn compare(kind: &'static str, before: &[Record], now: &[Record], cells: &[&'sta
         };
         for what in cells {
             if !same(old, one, what) {
-                let said = |record: &Record| match (*what, record.get(what), record.get("wedge")) {
-                    ("tilt", tilt, Some(wedge)) => format!("{} and wedge {wedge}", tilt.unwrap_or("0 deg")),
-                    (_, text, _) => text.unwrap_or_default().to_owned(),
-                };
+                let said = |record: &Record| record.get(what).unwrap_or_default().to_owned();
                 changes.push(Change::Changed { kind, id: one.id.clone(), what, was: said(old), is: said(one) });
             }
         }
@@ -226,7 +224,7 @@ fn lamps_of(text: &str) -> Vec<Record> {
     let columns: Vec<(Option<&'static str>, String)> = head.iter().map(known).collect();
     let lamps = records.map(|row| {
         let mut lamp = Record::default();
-        for ((name, unit), cell) in columns.iter().zip(row.iter()) {
+        for ((name, unit), cell) in columns.iter().zip(row.iter().map(from_cell)) {
             match name {
                 Some("id") => lamp.id = cell.to_owned(),
                 Some(name) if !cell.is_empty() => {

@@ -84,6 +84,11 @@ pub(super) fn amount(text: &str, dimension: Dimension, writing: Writing) -> Resu
         Some(c @ ('\'' | '′' | '’')) if dimension == Dimension::Length && !rest.starts_with("''") => {
             (true, rest.get(c.len_utf8()..).unwrap_or_default().trim())
         }
+        _ if dimension == Dimension::Length => {
+            let end = rest.find(|c: char| !(c.is_alphabetic() || c == '.')).unwrap_or(rest.len());
+            let (word, after) = rest.split_at_checked(end).unwrap_or((rest, ""));
+            (unit(word, dimension).is_some_and(|unit| unit.symbol() == "ft"), after.trim())
+        }
         _ => (false, ""),
     };
     if is_foot && after.starts_with(|c: char| c.is_ascii_digit()) {
@@ -180,6 +185,9 @@ mod tests {
             ("3'6 1/2\"", "42.5 in"),
             ("9 ft", "9 ft"),
             ("9'", "9 ft"),
+            ("10 ft 6 in", "126 in"),
+            ("-10 ft. 6 1/2 in", "-126.5 in"),
+            ("10feet 6inches", "126 in"),
             ("305mm", "305 mm"),
             ("3/8\"", "0.375 in"),
             ("1.016 m", "1.016 m"),
@@ -188,9 +196,24 @@ mod tests {
             assert_eq!(length(text, "mm", false).as_deref(), Ok(expected), "{text}");
         }
         assert_eq!(length("1016,5", "mm", true).as_deref(), Ok("1016.5 mm"));
-        for doubtful in
-            ["1,016", "12 1/2 3\"", "~40\"", "40?", "4 furlong", "TBD", "", "-", "12/5\"", "3' 14\"", "40-42", "1 016"]
-        {
+        for doubtful in [
+            "1,016",
+            "12 1/2 3\"",
+            "~40\"",
+            "40?",
+            "4 furlong",
+            "TBD",
+            "",
+            "-",
+            "12/5\"",
+            "3' 14\"",
+            "40-42",
+            "1 016",
+            "10 ft 14 in",
+            "10 ft 6 mm",
+            "10 in 6 in",
+            "10 ft in",
+        ] {
             assert!(length(doubtful, "mm", false).is_err(), "{doubtful}");
         }
         assert!(length("1.016", "mm", true).is_err());

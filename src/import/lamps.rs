@@ -3,28 +3,35 @@
 
 use std::collections::{BTreeMap, HashSet};
 
+use super::against::count_again;
 use super::book::Row;
 use super::figures::count;
 use super::onto::Onto;
-use super::record::{Cell, DOUBTFUL, Doubt, Imported, Reading, Record, says_nothing};
+use super::record::{Cell, DOUBTFUL, Doubt, Imported, Reading, Record, says_nothing, why_nothing};
 use super::words::{Side, Spot, colours, facing, level, other_use, role, slug};
 use crate::load::reader::is_name;
+use crate::units::Amount;
 
 /// Figures that are read as they stand.
 const FIGURES: [&str; 4] = ["height", "tilt", "wedge", "roll"];
 /// Names that are kept as they stand.
 const NAMES: [&str; 4] = ["circuit", "output", "clock", "level"];
 
+/// Columns that say how far from the middle it is.
+const ACROSS: [&str; 3] = ["right", "left", "from-middle"];
+
 /// What a package cannot do without.
 const NEEDED: [&str; 3] = ["model", "height", "faces"];
 
 /// One row with what its words say.
-struct OfRow<'r, 'a> {
-    reading: &'r Reading<'a>,
-    row: &'r Row,
+pub(super) struct OfRow<'r, 'a> {
+    pub reading: &'r Reading<'a>,
+    pub row: &'r Row,
     spot: Spot,
     location: Option<Cell<'a>>,
-    onto: Option<&'r Onto>,
+    /// The cell of the place, where it says none.
+    no_location: Option<Cell<'a>>,
+    pub onto: Option<&'r Onto>,
 }
 
 /// Adds the lamps of a sheet.
@@ -33,15 +40,21 @@ pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Im
     let mut notes = reading.sheet.notes.iter().map(|note| format!("{}: {note}", reading.sheet.name)).collect();
     let rows = reading.rows(&mut notes);
     imported.notes.extend(notes);
+    let mut made = Vec::new();
     for row in rows {
         // The place may be a cell that reads as something else for one lamp only.
         let id = reading.cell(row, "id", "").map(|cell| cell.text).filter(|id| !says_nothing(id)).unwrap_or_default();
-        let location = reading.cell(row, "location", &id);
+        let (location, no_location) = match reading.cell(row, "location", &id) {
+            Some(cell) if says_nothing(&cell.text) => (None, Some(cell)),
+            cell => (cell, None),
+        };
         let side = reading.cell(row, "side", &id).map(|cell| cell.text).unwrap_or_default();
         let words = location.as_ref().map(|cell| cell.text.as_str()).unwrap_or_default();
         let spot = Spot::read(words, &side, reading.mapping.country);
-        OfRow { reading, row, spot, location, onto }.read(&id, &mut taken, imported);
+        let lamps = OfRow { reading, row, spot, location, no_location, onto }.read(&id, &mut taken, imported);
+        made.push((row.number, lamps));
     }
+    count_again(reading, &made, imported);
     let missing = ["model", "height"].into_iter().filter(|name| !reading.has(name) && onto.is_none());
     for name in missing {
         imported.notes.push(format!("{}: no column says `{name}`: it is `?` for every lamp", reading.sheet.name));
@@ -53,7 +66,8 @@ pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Im
 }
 
 impl OfRow<'_, '_> {
-    fn read(&self, id: &str, taken: &mut HashSet<String>, imported: &mut Imported) {
+    /// Adds the lamps of the row; how many stand on the vehicle.
+    fn read(&self, id: &str, taken: &mut HashSet<String>, imported: &mut Imported) -> usize {
         let place = self.reading.row_place(self.row);
         let quantity = self.reading.cell(self.row, "quantity", id);
         let (many, unsure) = match quantity.as_ref().map(|cell| count(&cell.text)) {
@@ -73,6 +87,7 @@ impl OfRow<'_, '_> {
             (_, true) => vec![format!("{}-left", stem.trim_end_matches("-left").trim_end_matches("-right"))],
             (many, false) => (1..=many).map(|at| format!("{stem}-{at}")).collect(),
         };
+        let mut stand = 0;
         for one in ids {
             let mut record = Record { id: one.clone(), place: place.clone(), ..Record::default() };
             let mut next = 2;
@@ -94,6 +109,12 @@ impl OfRow<'_, '_> {
                 imported.derive(&mut record, &place, "mirror", "yes", "two of them, and words that name both sides");
             }
             self.fill(&mut record, imported, is_pair);
+            if quantity.is_none() && self.reading.has("quantity") {
+                let why = "`1`, since no number of lamps stands there".to_owned();
+                imported.derived.push(Doubt { place: place.clone(), id: record.id.clone(), what: "quantity", why });
+            }
+            self.compare_beside(&mut record, imported);
+            self.tell_moved(&record, imported);
             if many > 1 && !is_pair {
                 for what in ["behind-front", "right"] {
                     imported.doubt(&mut record, &place, what, format!("one place is said for {many} lamps"));
@@ -103,15 +124,17 @@ impl OfRow<'_, '_> {
                 let at = quantity.as_ref().map_or(place.as_str(), |cell| cell.place.as_str());
                 imported.doubt(&mut record, at, "right", format!("{why}: so how many stand where?"));
             }
+            stand += if many == 1 && record.get("mirror") == Some("yes") { 2 } else { 0 };
             imported.lamps.push(record);
         }
+        stand.max(many)
     }
 
     /// A cell of this row that is not empty and says something.
     fn cell(&self, name: &'static str, record: &mut Record, imported: &mut Imported) -> Option<Cell<'_>> {
         let cell = self.reading.cell(self.row, name, &record.id)?;
-        if says_nothing(&cell.text) {
-            imported.doubt(record, &cell.place, name, format!("the cell says `{}`", cell.text));
+        if let Some(why) = why_nothing(&cell.text) {
+            imported.doubt(record, &cell.place, name, why);
             return None;
         }
         Some(cell)
@@ -179,30 +202,14 @@ impl OfRow<'_, '_> {
         }
     }
 
-    /// A colour that the model of the package cannot show was swapped, in one of the two.
-    fn check_colour(&self, record: &Record, imported: &mut Imported) {
-        let known = record.get("model").and_then(|model| self.onto.and_then(|onto| onto.colours(model)));
-        let (Some(said), Some(known)) = (record.get("colour").filter(|said| *said != DOUBTFUL), known) else { return };
-        if said.split(' ').all(|colour| known.iter().any(|one| one == colour)) {
-            return;
-        }
-        let why = format!(
-            "the sheet says {said}, the model `{}` of the package shows {}: another model, or a colour that was swapped?",
-            record.get("model").unwrap_or_default(),
-            known.join(" ")
-        );
-        let place = self.reading.cell(self.row, "colour", &record.id).map_or_else(String::new, |cell| cell.place);
-        imported.doubts.push(Doubt { place, id: record.id.clone(), what: "colour", why });
-    }
-
     /// What the package says of the lamp of this id, where the sheet has no column for it.
     fn keep_known(&self, record: &mut Record) {
         let Some(known) = self.onto.and_then(|onto| onto.lamp(&record.id)) else { return };
         let is_along = |name: &str| matches!(name, "behind-front" | "ahead");
-        let is_across = |name: &str| matches!(name, "right" | "from-middle");
+        let is_across = |name: &str| ACROSS.contains(&name);
         let has = |name: &str| match name {
             along if is_along(along) => self.reading.has("behind-front") || self.reading.has("ahead"),
-            across if is_across(across) => self.reading.has("right") || self.reading.has("from-middle"),
+            across if is_across(across) => ACROSS.iter().any(|name| self.reading.has(name)),
             // What was read from words gives way to what the package says.
             other => self.reading.has(other),
         };
@@ -228,6 +235,12 @@ impl OfRow<'_, '_> {
             let names: Vec<String> =
                 cell.text.split([' ', ';', ',']).map(slug).filter(|name| !name.is_empty()).collect();
             return record.set("groups", names.join(" "));
+        }
+        if let Some(cell) = &self.no_location
+            && let Some(why) = why_nothing(&cell.text)
+        {
+            // The words of a place are where the groups come from.
+            return imported.doubt(record, &cell.place, "groups", why);
         }
         let Some(location) = &self.location else { return };
         // Left and right are of one group.
@@ -266,8 +279,24 @@ impl OfRow<'_, '_> {
             imported.doubt(record, &row, "behind-front", "not said how far behind the front it stands");
         }
         let side = if is_pair { Some(Side::Left) } else { self.spot.side() };
-        if let Some(cell) = self.cell("right", record, imported) {
-            match self.reading.amount(&cell) {
+        let (to_right, to_left) = (self.cell("right", record, imported), self.cell("left", record, imported));
+        if record.cells.remove("left").is_some() && to_right.is_none() {
+            // The cell says nothing, and that was told of it.
+            record.set("right", DOUBTFUL);
+        }
+        if let (Some(one), Some(other)) = (&to_right, &to_left) {
+            let why = format!("`{}` right and `{}` left of the middle", one.text, other.text);
+            imported.doubt(record, &one.place, "right", why);
+        } else if let Some((cell, turned)) = to_right
+            .map(|cell| (cell, 1.0))
+            .or(to_left.map(|cell| (cell, -1.0)).filter(|_| record.get("right") != Some(DOUBTFUL)))
+        {
+            let amount = self.reading.amount(&cell);
+            let amount = amount.and_then(|amount| {
+                // No minus before a zero.
+                Amount::new(amount.number() * turned + 0.0, amount.unit()).map_err(|error| error.to_string())
+            });
+            match amount {
                 Ok(amount) if is_pair && amount.number() > 0.0 => {
                     let why = format!("`{}`, of the pair the left one", cell.text);
                     let left = format!("-{amount}");
@@ -315,7 +344,7 @@ impl OfRow<'_, '_> {
             // The cell says nothing, and that was told of it.
             record.cells.remove("from-middle");
             record.set("right", DOUBTFUL);
-        } else if record.get("right").is_none() && !(onto_knows("right") && onto_knows("from-middle")) {
+        } else if record.get("right").is_none() && !ACROSS.iter().all(|name| onto_knows(name)) {
             if self.spot.is_middle() {
                 let words = self.location.as_ref().map_or("words", |cell| cell.text.as_str());
                 imported.derive(record, &row, "right", "0 in", &format!("the place `{words}`"));

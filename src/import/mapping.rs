@@ -6,6 +6,7 @@ use super::figures::{GAUGES, Gauge, unit};
 use super::words::{Country, Side};
 use crate::diagnostic::{Log, SourceId};
 use crate::load::reader::{Node, Table, document};
+use crate::load::text::quoted;
 use crate::units::{Dimension, Unit};
 
 /// A whole mapping.
@@ -84,12 +85,7 @@ impl ColumnMap {
     }
 }
 
-/// A text in quotes, as TOML reads it.
-pub(super) fn quoted(text: &str) -> String {
-    toml::Value::String(text.to_owned()).to_string()
-}
-
-/// The file: what is proposed, with examples, to be corrected and confirmed. `schema` is the path of the schema.
+/// The mapping's file: what is proposed, with examples, to be corrected and confirmed. `file` is the name of the sheet's.
 pub fn to_text(mapping: &Mapping, file: &str) -> String {
     let mut text = String::new();
     let mut line = |one: &str| {

@@ -2,11 +2,14 @@
 //! person confirms it in a file, and only then lamps and circuits are made of it. What a cell does not say for sure
 //! becomes `?`, which the package's reader refuses, and is listed.
 //!
-//! `book` and `packed` read files into rows of text; `columns` and `propose` say what a column may mean; `mapping` is
-//! the file to confirm; `figures` and `words` read cells; `lamps` and `circuits` make records of rows; `onto` and
-//! `write` make files of records; `differ` compares them with a package made before.
+//! `book` and `packed` read files into rows of text, `bounds` says how many; `columns` and `propose` say what a column
+//! may mean; `mapping` is the file to confirm; `figures` and `words` read cells; `lamps` and `circuits` make records of
+//! rows, `against` tells what does not fit; `onto` and `write` make files of records; `differ` compares them with a
+//! package made before.
 
+mod against;
 pub mod book;
+mod bounds;
 mod circuits;
 mod columns;
 mod differ;
@@ -30,15 +33,25 @@ pub use propose::propose;
 pub use record::{Doubt, Imported, Record, Value};
 pub use write::{Files, made};
 
+/// How a package is read beside a sheet; of lamps and circuits alike.
+const BLANK: &str = "what the sheet has no column for is as the package says it; an empty cell of a column that it has takes out what the package says there, and is told as a change";
+
 /// Makes records of the sheets that a confirmed mapping speaks of.
 ///
 /// # Errors
 /// Says which column of the mapping the sheet does not have.
 pub fn imported(book: &Book, mapping: &Mapping, onto: Option<&Onto>) -> Result<Imported, String> {
     let mut imported = Imported::default();
+    let mut speaks_of_lamps = false;
     for of_sheet in &mapping.sheets {
         let reading = record::Reading::new(book, of_sheet, mapping)?;
+        if reading.sheet.is_hidden {
+            imported
+                .notes
+                .push(format!("{}: this sheet is hidden, and read since the mapping names it", of_sheet.name));
+        }
         if reading.speaks_of_lamps() {
+            speaks_of_lamps = true;
             lamps::read(&reading, onto, &mut imported);
         }
         if reading.speaks_of_circuits() {
@@ -53,6 +66,13 @@ pub fn imported(book: &Book, mapping: &Mapping, onto: Option<&Onto>) -> Result<I
                 aside.join(", ")
             ));
         }
+    }
+    if let Some(onto) = onto {
+        if !speaks_of_lamps && !imported.circuits.is_empty() {
+            imported.lamps = onto.before().lamps;
+            imported.notes.push("no sheet speaks of lamps: they are as the package says".to_owned());
+        }
+        imported.notes.push(BLANK.to_owned());
     }
     Ok(imported)
 }

@@ -3,12 +3,10 @@
 use std::collections::{BTreeMap, HashSet};
 
 use super::differ::{Before, circuits_of, same, twin_of};
-use super::mapping::quoted;
 use super::record::{DOUBTFUL, Doubt, Record};
 use crate::diagnostic::{Log, Sources};
-use crate::load::text::decode;
-use crate::package::{Model, Package, PackageFile, Written, load};
-use crate::units::Unit;
+use crate::load::text::{decode, quoted};
+use crate::package::{BESIDE, Beside, Head, Model, Package, PackageFile, Written, beside, load};
 
 /// The package.
 #[derive(Debug)]
@@ -21,7 +19,12 @@ pub struct Onto {
     order: Vec<String>,
     /// The colours of each model.
     colours: BTreeMap<String, Vec<String>>,
+    /// What its workbook shows beside, of each lamp and of each model.
+    beside: (BTreeMap<String, Shown>, BTreeMap<String, Shown>),
 }
+
+/// Under the titles [`BESIDE`].
+type Shown = [Beside; BESIDE.len()];
 
 /// Reads it; it has to be without mistakes.
 pub fn read_onto(file: &PackageFile, sources: &Sources, log: &Log) -> Option<Onto> {
@@ -34,25 +37,24 @@ pub fn read_onto(file: &PackageFile, sources: &Sources, log: &Log) -> Option<Ont
     let lamps = lamps.into_iter().map(|lamp| (lamp.id.clone(), lamp)).collect();
     let colours_of = |model: &Model| model.emitters.iter().map(|emitter| emitter.colour.clone()).collect();
     let colours = package.models.iter().map(|model| (model.id.clone(), colours_of(model))).collect();
-    Some(Onto { name: file.name.clone(), text, raw, lamps, order, colours })
+    let of_lamp = |head: &Head| (head.id.clone(), beside(Some(head), package.models.get(head.model)));
+    let of_model = |model: &Model| (model.id.clone(), beside(None, Some(model)));
+    let beside = (package.heads.iter().map(of_lamp).collect(), package.models.iter().map(of_model).collect());
+    Some(Onto { name: file.name.clone(), text, raw, lamps, order, colours, beside })
 }
 
 /// The lamps of a package, as a schedule writes them; lengths in the unit that takes fewer digits.
 fn lamps_of(package: &Package) -> Vec<Record> {
-    let written = |unit: Unit| -> Vec<Written> {
-        package.heads.iter().map(|head| Written::of(head, &package.vehicle, unit)).collect()
-    };
-    let units = ["in", "mm"].into_iter().filter_map(Unit::parse).map(|unit| (unit, written(unit)));
-    let best = units.min_by_key(|(_, all)| all.iter().map(Written::digits).sum::<usize>());
-    let Some((unit, places)) = best else { return Vec::new() };
-    let lamps = package.heads.iter().zip(places).map(|(head, at)| {
+    let Some(unit) = Written::unit_of(package) else { return Vec::new() };
+    let lamps = package.heads.iter().map(|head| {
+        let at = Written::of(head, &package.vehicle, unit);
         let mut lamp = Record { id: head.id.clone(), place: "the package".to_owned(), ..Record::default() };
         lamp.set("model", package.models.get(head.model).map(|model| model.id.clone()).unwrap_or_default());
         lamp.set("groups", head.groups.join(" "));
         for (name, number) in [("behind-front", at.behind_front), ("right", at.right), ("height", at.height)] {
             lamp.set(name, format!("{number} {unit}"));
         }
-        for (name, number) in [("faces", at.faces), ("tilt", at.tilt), ("roll", at.roll)] {
+        for (name, number) in [("faces", at.faces), ("tilt", at.tilt), ("wedge", at.wedge), ("roll", at.roll)] {
             lamp.set(name, format!("{number} deg"));
         }
         lamp.set("role", head.role.word());
@@ -94,6 +96,24 @@ impl Onto {
     /// The colours that a model of its catalogues can show.
     pub(super) fn colours(&self, model: &str) -> Option<&[String]> {
         self.colours.get(model).map(Vec::as_slice)
+    }
+
+    /// What may stand in a column of its workbook that is left aside: what is shown of the lamp now, and of a new lamp or
+    /// another model what would be shown.
+    pub(super) fn beside(&self, id: &str, model: &str) -> impl Iterator<Item = (&'static str, Vec<&Beside>)> {
+        let (lamp, model) = (self.beside.0.get(id), self.beside.1.get(model));
+        BESIDE.into_iter().enumerate().map(move |(at, title)| {
+            let of_lamp = lamp.and_then(|shown| shown.get(at));
+            let of_model = model.and_then(|shown| shown.get(at));
+            // Glass and places are the lamp's own.
+            let of_model = of_model.filter(|shown| of_lamp.is_none() || **shown != Beside::Nothing);
+            (title, of_lamp.into_iter().chain(of_model).collect())
+        })
+    }
+
+    /// Whether the lamp stands elsewhere in some states.
+    pub(super) fn has_places(&self, id: &str) -> bool {
+        self.table(id).is_some_and(|table| table.contains_key("poses"))
     }
 
     /// Its lamps and circuits, to compare with.
@@ -197,6 +217,7 @@ fn is_pair(lamp: &Record, other: &Record, twin: &Record) -> bool {
         "height",
         "faces",
         "tilt",
+        "wedge",
         "roll",
         "level",
         "role",

@@ -1,17 +1,18 @@
 //! Workbooks in a zip archive (xlsx, ods). They are unpacked once to count what is in them before anything is read, so
 //! that a small file that unpacks to a huge one is refused.
 
+use std::collections::HashSet;
 use std::io::{Cursor, Read};
 
-use calamine::{Data, Ods, Reader, Xlsx};
+use calamine::{Data, DataRef, DataType, Ods, Reader, SheetVisible, Xlsx};
 
 use super::book::{Book, MOST_COLUMNS, MOST_ROWS, Row, Sheet, tidy};
+use super::bounds::{Budget, TOO_LARGE, held};
+use super::record::NOT_CALCULATED;
 
 /// A schedule of thousands of lamps takes a hundredth of this.
 const MOST_UNPACKED: u64 = 64 * 1024 * 1024;
 const MOST_ENTRIES: usize = 2_000;
-/// Rows times columns of an ods sheet that is held in memory.
-const MOST_CELLS: usize = 2_000_000;
 
 /// Reads a workbook.
 ///
@@ -21,9 +22,9 @@ pub(super) fn read(bytes: &[u8]) -> Result<Book, String> {
     let content = look_through(bytes)?;
     match content {
         Some(content) => {
-            if area(&content).is_none_or(|cells| cells > MOST_CELLS) {
-                return Err("a sheet of it is larger than any schedule: delete empty rows and columns".to_owned());
-            }
+            let held = held(&content).ok_or(TOO_LARGE)?;
+            Budget::new().spend(held.cells, held.text)?;
+            drop(content);
             from_ods(bytes)
         }
         None => from_xlsx(bytes),
@@ -39,11 +40,16 @@ pub fn texts_of(bytes: &[u8], sheet: &str) -> Result<Vec<String>, String> {
     let broken = |error: calamine::XlsxError| format!("it is no workbook that can be read: {error}");
     let mut workbook: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(broken)?;
     let mut reader = workbook.worksheet_cells_reader(sheet).map_err(broken)?;
-    let mut texts = Vec::new();
+    let (mut texts, mut budget) = (Vec::new(), Budget::new());
     while let Some(cell) = reader.next_cell().map_err(broken)? {
-        if let Data::String(text) = Data::from(cell.get_value().clone()) {
-            texts.push(text);
-        }
+        // A text that many cells share is not copied before it is known that there is room for it.
+        let text = match cell.get_value() {
+            DataRef::String(text) => text.as_str(),
+            DataRef::SharedString(text) => text,
+            _ => continue,
+        };
+        budget.spend(1, text.len())?;
+        texts.push(text.to_owned());
     }
     Ok(texts)
 }
@@ -78,23 +84,29 @@ fn from_xlsx(bytes: &[u8]) -> Result<Book, String> {
     let broken = |error: calamine::XlsxError| format!("it is no workbook that can be read: {error}");
     let mut workbook: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(broken)?;
     let mut book = Book::default();
+    let hidden = hidden(workbook.sheets_metadata());
+    let mut budget = Budget::new();
     for name in workbook.sheet_names() {
         let mut cells: Vec<(usize, usize, String)> = Vec::new();
-        let mut sheet = Sheet { name: tidy(&name), ..Sheet::default() };
+        let is_hidden = hidden.contains(&name);
+        let mut sheet = Sheet { name: tidy(&name), is_hidden, ..Sheet::default() };
         {
             // A sheet of charts has no cells.
             let Ok(mut reader) = workbook.worksheet_cells_reader(&name) else { continue };
             let mut beyond = false;
-            while let Some(cell) = reader.next_cell().map_err(broken)? {
-                let (row, column) = cell.get_position();
-                let place = (usize::try_from(row).unwrap_or(usize::MAX), usize::try_from(column).unwrap_or(usize::MAX));
-                let text = text_of(&Data::from(cell.get_value().clone()));
-                if text.is_empty() {
+            while let Some(cell) = reader.next_cell_with_formula_metadata().map_err(broken)? {
+                let place = (as_place(cell.pos.0), as_place(cell.pos.1));
+                let is_open = cell.formula.is_some() && matches!(cell.value, DataRef::Empty);
+                if matches!(cell.value, DataRef::Empty) && !is_open {
                     continue;
                 }
                 if place.0 >= MOST_ROWS || place.1 >= MOST_COLUMNS {
                     beyond = true;
-                } else {
+                    continue;
+                }
+                let text = if is_open { NOT_CALCULATED.to_owned() } else { text_of(&cell.value) };
+                if !text.is_empty() {
+                    budget.spend(1, text.len())?;
                     cells.push((place.0, place.1, text));
                 }
             }
@@ -103,17 +115,34 @@ fn from_xlsx(bytes: &[u8]) -> Result<Book, String> {
                 sheet.notes.push(note);
             }
         }
-        cells.sort_by_key(|(row, column, _)| (*row, *column));
-        for (row, column, text) in cells {
-            put(&mut sheet.rows, row, column, text);
-        }
+        put_all(&mut sheet.rows, cells, &mut budget)?;
         let merged = workbook.merge_cells_by_sheet_name(&name).unwrap_or_default();
         for region in merged.iter().take(MOST_ROWS) {
-            fill_down(&mut sheet, region.start, region.end);
+            fill_down(&mut sheet, region.start, region.end, &mut budget)?;
         }
         book.sheets.push(sheet);
     }
     Ok(book)
+}
+
+/// The names of sheets that are not shown.
+fn hidden(sheets: &[calamine::Sheet]) -> HashSet<String> {
+    sheets.iter().filter(|sheet| sheet.visible != SheetVisible::Visible).map(|sheet| sheet.name.clone()).collect()
+}
+
+fn as_place(number: u32) -> usize {
+    usize::try_from(number).unwrap_or(usize::MAX)
+}
+
+/// Puts texts into their places, in whatever order they were met. A row takes up room from its first column on.
+fn put_all(rows: &mut Vec<Row>, mut cells: Vec<(usize, usize, String)>, budget: &mut Budget) -> Result<(), String> {
+    cells.sort_by_key(|(row, column, _)| (*row, *column));
+    for (row, column, text) in cells {
+        let wide = rows.last().filter(|last| last.number == row + 1).map_or(0, |last| last.cells.len());
+        budget.spend((column + 1).saturating_sub(wide), 0)?;
+        put(rows, row, column, text);
+    }
+    Ok(())
 }
 
 /// Puts a text into its place; rows come in order.
@@ -132,26 +161,27 @@ fn put(rows: &mut Vec<Row>, row: usize, column: usize, text: String) {
 }
 
 /// One cell that was merged over several rows speaks of each of them.
-fn fill_down(sheet: &mut Sheet, start: (u32, u32), end: (u32, u32)) {
-    let place = |number: u32| usize::try_from(number).unwrap_or(usize::MAX);
-    let (first, last, column) = (place(start.0), place(end.0), place(start.1));
-    if first == last || column >= MOST_COLUMNS {
-        return;
+fn fill_down(sheet: &mut Sheet, start: (u32, u32), end: (u32, u32), budget: &mut Budget) -> Result<(), String> {
+    let (first, last, column) = (as_place(start.0), as_place(end.0), as_place(start.1));
+    if first >= last || column >= MOST_COLUMNS {
+        return Ok(());
     }
-    let Some(text) = sheet.rows.iter().find(|row| row.number == first + 1).map(|row| row.cell(column).to_owned())
-    else {
-        return;
+    // Rows stand in order of their numbers.
+    let at = sheet.rows.partition_point(|row| row.number < first + 1);
+    let top = sheet.rows.get(at).filter(|row| row.number == first + 1);
+    let Some(text) = top.map(|row| row.cell(column).to_owned()).filter(|text| !text.is_empty()) else {
+        return Ok(());
     };
-    if text.is_empty() {
-        return;
-    }
     let mut filled = 0;
     // Only rows in which something stands: a title merged over empty rows makes none.
-    for row in sheet.rows.iter_mut().filter(|row| row.number > first + 1 && row.number <= last + 1) {
+    for row in sheet.rows.iter_mut().skip(at + 1).take_while(|row| row.number <= last.saturating_add(1)) {
+        // Regions that overlap are gone through again and again.
+        budget.spend((column + 1).saturating_sub(row.cells.len()).max(1), 0)?;
         if row.cells.len() <= column {
             row.cells.resize(column + 1, String::new());
         }
         if let Some(cell) = row.cells.get_mut(column).filter(|cell| cell.is_empty()) {
+            budget.spend(0, text.len())?;
             cell.clone_from(&text);
             filled += 1;
         }
@@ -160,155 +190,64 @@ fn fill_down(sheet: &mut Sheet, start: (u32, u32), end: (u32, u32)) {
         let column = super::book::letters(column);
         let note =
             format!("{column}{}:{column}{} are merged: `{text}` is read in each of these rows", first + 1, last + 1);
+        budget.spend(0, note.len())?;
         sheet.notes.push(note);
     }
+    Ok(())
 }
 
-fn text_of(cell: &Data) -> String {
-    match cell {
-        Data::Empty => String::new(),
-        Data::Int(number) => number.to_string(),
-        Data::Float(number) => number.to_string(),
-        Data::Bool(yes) => if *yes { "yes" } else { "no" }.to_owned(),
-        Data::String(text) => tidy(text),
-        // A quantity that the spreadsheet took for a day is for a person to put right.
-        Data::DateTime(day) => format!("date {}", day.as_f64()),
-        Data::DateTimeIso(text) | Data::DurationIso(text) => tidy(text),
-        Data::Error(error) => format!("{error}"),
+/// What a cell says; a text that many cells share is read where it stands, never copied whole.
+fn text_of(cell: &impl DataType) -> String {
+    if let Some(text) = cell.get_string().or(cell.get_datetime_iso()).or(cell.get_duration_iso()) {
+        return tidy(text);
     }
+    // A quantity that the spreadsheet took for a day is for a person to put right.
+    let day = cell.get_datetime().map(|day| format!("date {}", day.as_f64()));
+    let number = || cell.get_float().map(|number| number.to_string()).or(cell.get_int().map(|whole| whole.to_string()));
+    let word = || cell.get_bool().map(|yes| if yes { "yes" } else { "no" }.to_owned());
+    let error = || cell.get_error().map(|error| format!("{error}"));
+    day.or_else(number).or_else(word).or_else(error).unwrap_or_default()
 }
 
 fn from_ods(bytes: &[u8]) -> Result<Book, String> {
     let broken = |error: calamine::OdsError| format!("it is no workbook that can be read: {error}");
     let mut workbook: Ods<_> = Ods::new(Cursor::new(bytes)).map_err(broken)?;
     let mut book = Book::default();
+    let hidden = hidden(workbook.sheets_metadata());
+    let mut budget = Budget::new();
     for name in workbook.sheet_names() {
-        let range = workbook.worksheet_range(&name).map_err(broken)?;
-        let mut sheet = Sheet { name: tidy(&name), ..Sheet::default() };
-        let (top, left) = range.start().unwrap_or((0, 0));
-        let place = |number: u32| usize::try_from(number).unwrap_or(usize::MAX);
+        let is_hidden = hidden.contains(&name);
+        let mut sheet = Sheet { name: tidy(&name), is_hidden, ..Sheet::default() };
+        let mut cells = Vec::new();
         let mut beyond = false;
-        for (row, column, cell) in range.used_cells() {
-            let text = text_of(cell);
-            let (row, column) = (place(top).saturating_add(row), place(left).saturating_add(column));
+        let mut take = |top_left: Option<(u32, u32)>, row: usize, column: usize, text: String| {
+            let (top, left) = top_left.unwrap_or((0, 0));
+            let (row, column) = (as_place(top).saturating_add(row), as_place(left).saturating_add(column));
             if row >= MOST_ROWS || column >= MOST_COLUMNS {
                 beyond = true;
             } else if !text.is_empty() {
-                put(&mut sheet.rows, row, column, text);
+                budget.spend(1, text.len())?;
+                cells.push((row, column, text));
+            }
+            Ok::<(), String>(())
+        };
+        let range = workbook.worksheet_range(&name).map_err(broken)?;
+        for (row, column, cell) in range.used_cells() {
+            take(range.start(), row, column, text_of(cell))?;
+        }
+        let formulas = workbook.worksheet_formula(&name).map_err(broken)?;
+        for (row, column, _) in formulas.used_cells() {
+            let (top, left) = formulas.start().unwrap_or((0, 0));
+            let at = |start: u32, more: usize| u32::try_from(more).unwrap_or(u32::MAX).saturating_add(start);
+            if range.get_value((at(top, row), at(left, column))).is_none_or(|cell| *cell == Data::Empty) {
+                take(formulas.start(), row, column, NOT_CALCULATED.to_owned())?;
             }
         }
         if beyond {
             sheet.notes.push(format!("only the first {MOST_ROWS} rows and {MOST_COLUMNS} columns were read"));
         }
+        put_all(&mut sheet.rows, cells, &mut budget)?;
         book.sheets.push(sheet);
     }
     Ok(book)
-}
-
-/// The most cells that a sheet of an ods file takes up in memory, from the first to the last that holds something; none
-/// where that cannot be told.
-fn area(content: &[u8]) -> Option<usize> {
-    let mut most = 0_usize;
-    let (mut rows, mut used_rows, mut widest) = (0_usize, 0_usize, 0_usize);
-    let (mut cells, mut used_cells, mut repeats) = (0_usize, 0_usize, 1_usize);
-    let mut text = content;
-    while let Some(at) = text.iter().position(|byte| *byte == b'<') {
-        text = text.get(at..)?;
-        if let Some(end) = skipped(text, b"<!--", b"-->").or_else(|| skipped(text, b"<![CDATA[", b"]]>")) {
-            text = text.get(end..)?;
-            continue;
-        }
-        let end = end_of_tag(text)?;
-        let tag = text.get(..end)?;
-        text = text.get(end..)?;
-        let name: Vec<u8> =
-            tag.iter().skip(1).copied().take_while(|b| !b.is_ascii_whitespace() && !matches!(b, b'/' | b'>')).collect();
-        let closed = tag.ends_with(b"/>");
-        match (name.as_slice(), tag.get(1)) {
-            (b"table:table", _) => (rows, used_rows, widest) = (0, 0, 0),
-            (b"table:table-row", _) => {
-                (cells, used_cells) = (0, 0);
-                repeats = repeated(tag, b"table:number-rows-repeated")?;
-                if closed {
-                    rows = rows.saturating_add(repeats);
-                }
-            }
-            (b"table:table-cell" | b"table:covered-table-cell", _) => {
-                cells = cells.saturating_add(repeated(tag, b"table:number-columns-repeated")?);
-                if !closed || tag.windows(7).any(|part| part == b"office:") {
-                    used_cells = cells;
-                }
-            }
-            (b"", Some(b'/')) if closes(tag, b"table:table-row") => {
-                rows = rows.saturating_add(repeats);
-                if used_cells > 0 {
-                    used_rows = rows;
-                    widest = widest.max(used_cells);
-                }
-                most = most.max(used_rows.saturating_mul(widest));
-            }
-            _ => {}
-        }
-    }
-    Some(most)
-}
-
-/// Whether a tag closes the element of this name.
-fn closes(tag: &[u8], name: &[u8]) -> bool {
-    let inside = tag.strip_prefix(b"</").and_then(|rest| rest.strip_suffix(b">"));
-    inside.is_some_and(|inside| inside.trim_ascii_end() == name)
-}
-
-/// Where a part of the text that is passed over ends.
-fn skipped(text: &[u8], opens: &[u8], closes: &[u8]) -> Option<usize> {
-    let inside = text.strip_prefix(opens)?;
-    let end = inside.windows(closes.len()).position(|part| part == closes);
-    Some(end.map_or(text.len(), |end| opens.len() + end + closes.len()))
-}
-
-/// The byte behind the end of a tag; `>` may stand in quotes.
-fn end_of_tag(text: &[u8]) -> Option<usize> {
-    let mut quote = None;
-    for (at, byte) in text.iter().enumerate() {
-        match (quote, byte) {
-            (None, b'"' | b'\'') => quote = Some(*byte),
-            (Some(open), byte) if open == *byte => quote = None,
-            (None, b'>') => return Some(at + 1),
-            _ => {}
-        }
-    }
-    None
-}
-
-/// How often a row or cell is repeated; none where that is no plain number.
-fn repeated(tag: &[u8], key: &[u8]) -> Option<usize> {
-    let Some(at) = tag.windows(key.len()).position(|part| part == key) else { return Some(1) };
-    let rest = std::str::from_utf8(tag.get(at + key.len()..)?).ok()?;
-    let value = rest.trim_start().strip_prefix('=')?.trim_start();
-    let quote = value.chars().next().filter(|c| matches!(c, '"' | '\''))?;
-    let (number, _) = value.get(1..)?.split_once(quote)?;
-    number.parse().ok()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn repeated_cells_are_counted_before_they_are_made() {
-        let sheet = |rows: &str| format!("<office:spreadsheet><table:table>{rows}</table:table></office:spreadsheet>");
-        let row = |repeats: usize, cells: &str| {
-            format!("<table:table-row table:number-rows-repeated=\"{repeats}\">{cells}</table:table-row>")
-        };
-        let full = "<table:table-cell office:value-type=\"float\" office:value=\"1\"/>";
-        let wide = "<table:table-cell table:number-columns-repeated=\"16384\" office:value=\"1\"/>";
-        let empty = "<table:table-cell table:number-columns-repeated=\"16384\"/>";
-        let of = |rows: String| area(sheet(&rows).as_bytes());
-        assert_eq!(of(row(3, full)), Some(3));
-        assert_eq!(of(row(1_048_576, empty)), Some(0));
-        assert_eq!(of(row(1_000_000, wide)), Some(16_384_000_000));
-        assert_eq!(of(row(1_000, empty) + &row(1, wide)), Some(1_001 * 16_384));
-        assert_eq!(of(format!("<!-- {} -->{}", row(9_999, wide), row(1, full))), Some(1));
-        assert_eq!(of("<table:table-row table:number-rows-repeated=\"&#57;9\">".to_owned()), None);
-    }
 }

@@ -5,7 +5,7 @@ use super::book::{Book, Row, Sheet};
 use super::columns::{FIELDS, Field, Measures, field};
 use super::figures::{Writing, amount, count, gauge, unit, wire_size};
 use super::mapping::{ColumnMap, Mapping, SheetMap};
-use super::words::is_colours;
+use super::words::{is_colours, is_side};
 use crate::units::Dimension;
 
 /// The head of the table stands among the first so many rows in which something stands.
@@ -34,11 +34,20 @@ pub fn propose(book: &Book, only: Option<&str>) -> Result<Mapping, String> {
         let names: Vec<&str> = book.sheets.iter().map(|sheet| sheet.name.as_str()).collect();
         return Err(format!("there is no sheet `{name}`; there are: {}", names.join(", ")));
     }
-    let asked = book.sheets.iter().filter(|sheet| only.is_none_or(|name| sheet.name == name));
+    // What nobody sees is no schedule until somebody names it.
+    let asked = book.sheets.iter().filter(|sheet| only.map_or(!sheet.is_hidden, |name| sheet.name == name));
     let found = asked.filter_map(of_sheet);
     // Of sheets that nobody named, one that is mostly about something else is not a schedule.
     let sheets: Vec<SheetMap> = found.filter(|sheet| only.is_some() || is_schedule(sheet)).collect();
     if sheets.is_empty() {
+        let hidden: Vec<&str> =
+            book.sheets.iter().filter(|sheet| sheet.is_hidden).map(|sheet| sheet.name.as_str()).collect();
+        if only.is_none() && !hidden.is_empty() {
+            return Err(format!(
+                "no sheet that is shown looks like a schedule; --sheet NAME reads one that is hidden: {}",
+                hidden.join(", ")
+            ));
+        }
         return Err(
             "no row looks like the head of a schedule: at least three columns, and half of them, need a title such as id, model, height, circuit, fuse; --sheet NAME reads a sheet with fewer all the same"
                 .to_owned(),
@@ -172,6 +181,15 @@ fn proposed(head: &Head, cells: &[&str], is_wiring: bool, comma: bool) -> Column
         if let Some(of_wire) = of_wire {
             (found, sure) = (Some(of_wire), LIKELY);
             why = "its head says so, in a list of wires".to_owned();
+        }
+    }
+    if found.is_some_and(|found| found.name == "right") && head.words.split(' ').any(|word| word == "left") {
+        // `Left/right` over figures does not say which of the two is negative, over words it is the side.
+        sure = GUESS;
+        why =
+            "its head names both sides: are its figures positive to the right? A column of sides is `side`".to_owned();
+        if !cells.is_empty() && cells.iter().all(|cell| is_side(cell)) {
+            (found, why) = (field("side"), "its head names both sides, and so do its cells".to_owned());
         }
     }
     let mut column = ColumnMap { means: found, sure, why, ..ColumnMap::default() };

@@ -1,7 +1,7 @@
 //! What comes of a sheet: records of lamps and circuits, and what is doubtful about them. And the sheet as its mapping
 //! reads it: rows of cells by their meaning.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::book::{Book, Row, Sheet, letters};
 use super::columns::{Field, Measures};
@@ -23,6 +23,8 @@ pub struct Record {
     pub cells: BTreeMap<&'static str, Value>,
     /// What stands beside and has no place in a package.
     pub remarks: Vec<String>,
+    /// Of which cells the sheet has a column. What it has none for is as the package says it, where there is one.
+    pub columns: BTreeSet<&'static str>,
 }
 
 /// A cell as a package writes it.
@@ -61,6 +63,8 @@ pub struct Imported {
     pub circuits: Vec<Record>,
     /// What is `?` in the package.
     pub doubts: Vec<Doubt>,
+    /// What does not add up, and stands nowhere in the package.
+    pub counts: Vec<Doubt>,
     /// What was read from words of another cell.
     pub derived: Vec<Doubt>,
     /// What else there is to say.
@@ -89,6 +93,8 @@ pub(super) struct Reading<'a> {
     head: &'a Row,
     /// Place of each column in the sheet, and what it means.
     columns: Vec<(usize, &'a ColumnMap)>,
+    /// Places of columns in which both point and comma stand in figures.
+    mixed: Vec<usize>,
 }
 
 /// A cell that is not empty.
@@ -99,6 +105,8 @@ pub(super) struct Cell<'a> {
     /// Where it stands, for a person.
     pub place: String,
     pub column: &'a ColumnMap,
+    /// Point and comma both stand in figures of its column.
+    mixed: bool,
 }
 
 impl<'a> Reading<'a> {
@@ -143,11 +151,20 @@ impl<'a> Reading<'a> {
                 return Err(format!("two columns of the sheet `{}` mean `{means}`: keep one of them", sheet.name));
             }
         }
-        Ok(Self { sheet, mapping, comma: of_sheet.comma, head, columns })
+        let below = || sheet.rows.iter().filter(|row| row.number > head.number);
+        let holds = |at: usize, mark: char| below().any(|row| has_mark(row.cell(at), mark));
+        let places = columns.iter().map(|(at, _)| *at);
+        let mixed = places.filter(|at| holds(*at, ',') && holds(*at, '.')).collect();
+        Ok(Self { sheet, mapping, comma: of_sheet.comma, head, columns, mixed })
     }
 
     pub fn has(&self, name: &str) -> bool {
-        self.columns.iter().any(|(_, column)| column.means.is_some_and(|means| means.name == name))
+        self.meanings().any(|means| means == name)
+    }
+
+    /// What the columns of the sheet mean.
+    pub fn meanings(&self) -> impl Iterator<Item = &'static str> {
+        self.columns.iter().filter_map(|(_, column)| column.means).map(|means| means.name)
     }
 
     /// Whether rows stand for lamps: something is said that only lamps have.
@@ -171,15 +188,11 @@ impl<'a> Reading<'a> {
         let mut rows = Vec::new();
         for row in self.sheet.rows.iter().filter(|row| row.number > self.head.number) {
             let known = self.columns.iter().filter(|(at, _)| !row.cell(*at).is_empty()).count();
-            let first = row.cells.iter().find(|cell| !cell.is_empty()).map_or("", String::as_str);
-            let small = first.to_lowercase();
-            let is_sum = ["total", "sum", "totals", "subtotal", "sub-total"].iter().any(|word| {
-                small == *word || small.starts_with(&format!("{word} ")) || small.starts_with(&format!("{word}:"))
-            });
+            let first = first_of(row);
             let place = self.row_place(row);
             if self.columns.iter().all(|(at, column)| row.cell(*at) == column.head) {
                 notes.push(format!("{place}: the heads again, passed over"));
-            } else if is_sum {
+            } else if is_sum(row) {
                 notes.push(format!("{place}: `{first}`: a sum, passed over"));
             } else if row.filled() == 1 && self.columns.len() > 2 {
                 notes.push(format!("{place}: `{first}` stands alone: taken for a heading, passed over"));
@@ -190,6 +203,29 @@ impl<'a> Reading<'a> {
             }
         }
         rows
+    }
+
+    /// The sums below or between the rows: where each stands, its row, whether it is of all rows above, and how many lamps
+    /// it says, where it says that.
+    pub fn sums(&self) -> Vec<(usize, String, bool, Option<usize>)> {
+        let below = self.sheet.rows.iter().filter(|row| row.number > self.head.number && is_sum(row));
+        let is_figure = |at: usize| {
+            let column = self.columns.iter().find(|(known, _)| *known == at);
+            column
+                .and_then(|(_, column)| column.means)
+                .is_some_and(|means| !matches!(means.measures, Measures::Words | Measures::Count))
+        };
+        let sums = below.map(|row| {
+            let is_all = words(first_of(row)).any(|word| word == "grand");
+            let quantity = self.cell(row, "quantity", "").map(|cell| cell.text);
+            let others = row.cells.iter().enumerate().filter(|(at, _)| !is_figure(*at));
+            let said = match quantity {
+                Some(quantity) => whole(&quantity),
+                None => others.filter_map(|(_, cell)| whole(cell)).next(),
+            };
+            (row.number, self.row_place(row), is_all, said)
+        });
+        sums.collect()
     }
 
     /// The cell of a row that means this; `id` is that of the lamp or circuit, where it is known.
@@ -209,7 +245,7 @@ impl<'a> Reading<'a> {
             .find(|one| one.column == means && one.says == said && one.id.as_ref().is_none_or(|known| known == id));
         let text = reads.map_or(said, |one| one.reads.as_str()).trim().to_owned();
         let place = format!("{}!{}{}", self.sheet.name, letters(at), row.number);
-        (!text.is_empty()).then_some(Cell { text, place, column })
+        (!text.is_empty()).then_some(Cell { text, place, column, mixed: self.mixed.contains(&at) })
     }
 
     /// All remarks of a row.
@@ -218,25 +254,128 @@ impl<'a> Reading<'a> {
         of_it.filter_map(|(at, column)| self.cell_at(row, *at, column, "")).map(|cell| cell.text).collect()
     }
 
+    /// What stands in the column of this title, read or not, and where; none where there is no such column.
+    pub fn headed(&self, row: &Row, title: &str) -> Option<(String, String)> {
+        let at = self.head.cells.iter().position(|cell| cell == title)?;
+        Some((row.cell(at).to_owned(), format!("{}!{}{}", self.sheet.name, letters(at), row.number)))
+    }
+
     /// A cell as an amount.
     pub fn amount(&self, cell: &Cell<'_>) -> Result<Amount, String> {
         let Some(Measures::Figure(dimension)) = cell.column.means.map(|means| means.measures) else {
             return Err(format!("`{}` is no figure", cell.text));
         };
-        amount(&cell.text, dimension, Writing { unit: cell.column.unit_of(dimension), comma: self.comma })
+        let amount =
+            amount(&cell.text, dimension, Writing { unit: cell.column.unit_of(dimension), comma: self.comma })?;
+        if cell.mixed && may_be_thousands(&cell.text) {
+            let why = "may be thousands or decimals: its column has both point and comma in figures";
+            return Err(format!("`{}` {why}", cell.text));
+        }
+        Ok(amount)
     }
 }
 
-/// Whether a cell holds what a spreadsheet shows where a formula went wrong, or a sign that nothing is known.
-pub(super) fn says_nothing(text: &str) -> bool {
+/// The first cell that holds something.
+fn first_of(row: &Row) -> &str {
+    row.cells.iter().find(|cell| !cell.is_empty()).map_or("", String::as_str)
+}
+
+fn words(text: &str) -> impl Iterator<Item = String> {
+    text.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase)
+}
+
+/// Whether a row sums up others.
+fn is_sum(row: &Row) -> bool {
+    const SUMS: [&str; 6] = ["total", "totals", "subtotal", "subtotals", "sum", "sums"];
+    words(first_of(row)).any(|word| SUMS.contains(&word.as_str()))
+}
+
+/// The only number in a text, where it is a whole one.
+fn whole(text: &str) -> Option<usize> {
+    let mut numbers = words(text).filter(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+    let one = numbers.next()?;
+    if numbers.next().is_some() { None } else { one.parse().ok() }
+}
+
+/// Whether a point or comma stands between two digits.
+fn has_mark(text: &str, mark: char) -> bool {
+    let letters: Vec<char> = text.chars().collect();
+    let is_digit = |at: Option<usize>| at.and_then(|at| letters.get(at)).is_some_and(char::is_ascii_digit);
+    letters.iter().enumerate().any(|(at, c)| *c == mark && is_digit(at.checked_sub(1)) && is_digit(Some(at + 1)))
+}
+
+/// Whether a figure has one point or comma, before just three digits.
+fn may_be_thousands(text: &str) -> bool {
+    let digits = |part: &str| part.chars().take_while(char::is_ascii_digit).count();
+    let part = text.find(|c: char| c.is_ascii_digit()).and_then(|at| text.get(at..)).unwrap_or_default();
+    let whole = digits(part);
+    let after = part.get(whole..).and_then(|rest| rest.strip_prefix(['.', ',']));
+    !part.starts_with('0') && (1..=3).contains(&whole) && after.is_some_and(|after| digits(after) == 3)
+}
+
+/// Stands for a formula of which the file holds no value.
+pub(super) const NOT_CALCULATED: &str = "formula without a value";
+
+/// Signs and words for `the same as above`.
+const DITTO: &[&str] = &[
+    "\"",
+    "''",
+    "\u{2033}",
+    "\u{201d}",
+    "\u{201c}",
+    "\u{3003}",
+    "-\"-",
+    "\" \"",
+    "ditto",
+    "do",
+    "do.",
+    "-do-",
+    "same",
+    "as above",
+    "same as above",
+    "see above",
+];
+
+/// Words that stand where nothing is known.
+const UNKNOWN: &[&str] = &[
+    "tbd",
+    "tba",
+    "tbc",
+    "t.b.d.",
+    "to be determined",
+    "to be confirmed",
+    "n/a",
+    "n.a.",
+    "na",
+    "unknown",
+    "not known",
+    "see note",
+    "see notes",
+];
+
+/// Why a cell says nothing of its own: it holds what a spreadsheet shows where a formula went wrong, a sign that nothing is
+/// known, or one that stands for another cell. None of a cell that says something.
+pub(super) fn why_nothing(text: &str) -> Option<String> {
     let small = text.trim().to_lowercase();
-    text.starts_with('#')
+    let says = || format!("the cell says `{text}`");
+    if small == NOT_CALCULATED {
+        let why = "a formula, and the file holds no value of it: open it in a spreadsheet, let it calculate, save it";
+        return Some(why.to_owned());
+    }
+    if DITTO.contains(&small.as_str()) {
+        return Some(format!("{}: write out what it repeats", says()));
+    }
+    let is_error = text.starts_with('#')
         && text.ends_with(['!', '?', 'A', '0'])
         && text.len() > 3
-        && small.chars().any(|c| c == '/' || c == '!' || c == '?')
-        || matches!(
-            small.as_str(),
-            "tbd" | "tba" | "tbc" | "?" | "??" | "???" | "n/a" | "unknown" | "-" | "--" | "see note"
-        )
-        || small.starts_with("date ")
+        && small.chars().any(|c| c == '/' || c == '!' || c == '?');
+    let is_sign = !small.is_empty()
+        && small.chars().all(|c| matches!(c, '?' | '-' | '\u{2013}' | '\u{2014}' | '.' | '*' | '/' | ' '));
+    let nothing = is_error || is_sign || UNKNOWN.contains(&small.as_str()) || small.starts_with("date ");
+    nothing.then(says)
+}
+
+/// See [`why_nothing`].
+pub(super) fn says_nothing(text: &str) -> bool {
+    why_nothing(text).is_some()
 }

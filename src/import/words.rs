@@ -221,12 +221,14 @@ const COLOURS: &[(&str, &[&str])] = &[
     ("yellow", &["yellow", "y"]),
 ];
 
-/// The colours of a lamp: `red`, `Red/White`, `R/A`.
+/// The colours of a lamp: `red`, `Red/White`, `R/A`; one or another is not both.
 pub(super) fn colours(text: &str) -> Result<Vec<&'static str>, String> {
+    let words = tokens(text);
+    if text.contains('?') || words.iter().any(|word| word == "or") {
+        return Err(format!("`{text}`: which of them?"));
+    }
     let mut found = Vec::new();
-    for word in
-        tokens(text).iter().filter(|word| !matches!(word.as_str(), "and" | "or" | "led" | "split" | "dual" | "duo"))
-    {
+    for word in words.iter().filter(|word| !matches!(word.as_str(), "and" | "led" | "split" | "dual" | "duo")) {
         match COLOURS.iter().find(|(_, words)| words.contains(&word.as_str())) {
             Some((colour, _)) if !found.contains(colour) => found.push(*colour),
             Some(_) => {}
@@ -239,6 +241,12 @@ pub(super) fn colours(text: &str) -> Result<Vec<&'static str>, String> {
 /// Whether a cell names colours in full.
 pub(super) fn is_colours(text: &str) -> bool {
     text.len() > 2 && colours(text).is_ok()
+}
+
+/// Whether a cell names a side of the vehicle and nothing else.
+pub(super) fn is_side(text: &str) -> bool {
+    let small = text.trim().to_lowercase();
+    matches!(small.as_str(), "l" | "r" | "c" | "l/r" | "left" | "right" | "both" | "lh" | "rh" | "centre" | "center")
 }
 
 /// What a lamp is there for; the words of packages, and some that people use.
@@ -344,6 +352,7 @@ mod tests {
     fn colours_and_uses() {
         assert_eq!(colours("Red / White").unwrap(), ["red", "white"]);
         assert_eq!(colours("R/A").unwrap(), ["red", "amber"]);
+        assert!(colours("red or blue").is_err() && colours("Red?").is_err());
         assert!(colours("clear").is_err() && colours("").is_err() && colours("tri").is_err());
         assert_eq!(role("Scene light"), Ok("scene"));
         assert!(role("siren").is_err());

@@ -1,13 +1,16 @@
 //! Records to the files of a package: `?` for what is doubtful, with the reason beside it as a remark.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::columns::field;
-use super::mapping::{Mapping, VEHICLE, plain, quoted};
+use super::mapping::{Mapping, VEHICLE, plain};
 use super::onto::Onto;
 use super::record::{DOUBTFUL, Doubt, Imported, Record};
 use super::words::slug;
 use crate::load::reader::is_name;
+use crate::load::text::{in_cell, in_remark, quoted};
+use crate::units::Amount;
 
 /// The files of a package, and what is left to do.
 #[derive(Clone, Debug, Default)]
@@ -54,6 +57,7 @@ pub fn made(imported: &mut Imported, mapping: &Mapping, onto: Option<&Onto>, fro
 }
 
 fn onto_package(imported: &mut Imported, onto: &Onto, from: &str) -> Result<Files, String> {
+    mark(&mut imported.lamps, "model", &COLUMNS);
     let blocks = onto.blocks(&imported.lamps);
     imported.doubts.extend(blocks.doubts);
     let rows: Vec<&Record> = imported.lamps.iter().filter(|lamp| !blocks.held.contains(&lamp.id)).collect();
@@ -61,10 +65,12 @@ fn onto_package(imported: &mut Imported, onto: &Onto, from: &str) -> Result<File
     let known: BTreeMap<String, Record> =
         onto.before().circuits.into_iter().map(|circuit| (circuit.id.clone(), circuit)).collect();
     for circuit in &mut imported.circuits {
-        // What the sheet has no column for is as the package says it.
+        // What the sheet has no column for is as the package says it; an empty cell of a column that it has says nothing.
         if let Some(old) = known.get(&circuit.id) {
-            for (name, value) in &old.cells {
-                circuit.cells.entry(name).or_insert_with(|| value.clone());
+            let kept = old.cells.iter().filter(|(name, _)| !circuit.columns.contains(*name));
+            let kept: Vec<(&'static str, String)> = kept.map(|(name, value)| (*name, value.clone())).collect();
+            for (name, value) in kept {
+                circuit.cells.entry(name).or_insert(value);
             }
         }
     }
@@ -83,6 +89,7 @@ fn fresh(imported: &mut Imported, mapping: &Mapping, from: &str) -> Files {
         let (place, id) = (lamp.place.clone(), lamp.id.clone());
         imported.doubts.push(Doubt { place, id, what: "mirror", why: why.to_owned() });
     }
+    mark(&mut imported.lamps, "model", &[&COLUMNS[..], &["colour"]].concat());
     complete(imported);
     let circuit_blocks: Vec<String> =
         imported.circuits.iter().map(|circuit| circuit_block(circuit, &imported.doubts)).collect();
@@ -112,6 +119,19 @@ fn fresh(imported: &mut Imported, mapping: &Mapping, from: &str) -> Files {
     Files { files, still }
 }
 
+/// A record with a `?` that goes nowhere is held back by what it cannot do without.
+fn mark(records: &mut [Record], needed: &'static str, written: &[&str]) {
+    for record in records {
+        let open = |written_too: bool| {
+            let mut cells = record.cells.iter().filter(|(_, value)| *value == DOUBTFUL);
+            cells.any(|(name, _)| written_too || written.contains(name))
+        };
+        if open(true) && !open(false) {
+            record.set(needed, DOUBTFUL);
+        }
+    }
+}
+
 /// A comment line a doubt or remark.
 fn comments(record: &Record, doubts: &[Doubt], of_circuit: bool) -> String {
     let mut text = String::new();
@@ -128,24 +148,30 @@ fn comments(record: &Record, doubts: &[Doubt], of_circuit: bool) -> String {
 }
 
 fn heads_csv(lamps: &[&Record], doubts: &[Doubt], from: &str) -> String {
-    let mut text =
-        format!("# {from}\n# A `?` is what the sheet does not say for sure; the remark above the lamp says why.\n");
+    let mut text = format!(
+        "# {}\n# A `?` is what the sheet does not say for sure; the remark above the lamp says why.\n",
+        in_remark(from)
+    );
     let used: Vec<&str> = COLUMNS
         .iter()
         .enumerate()
         .filter(|(at, name)| *at < ALWAYS || lamps.iter().any(|lamp| lamp.get(name).is_some()))
         .map(|(_, name)| *name)
         .collect();
-    let row = |cells: Vec<&str>| -> String {
+    let row = |cells: Vec<Cow<'_, str>>| -> String {
         let mut writer = csv::Writer::from_writer(Vec::new());
         // Writing to memory does not fail.
-        let _ = writer.write_record(cells);
+        let _ = writer.write_record(cells.iter().map(|cell| cell.as_bytes()));
         writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
     };
-    text.push_str(&row(used.clone()));
+    text.push_str(&row(used.iter().map(|name| Cow::Borrowed(*name)).collect()));
     for lamp in lamps {
-        text.push_str(&comments(lamp, doubts, false));
-        let cell = |name: &&str| if *name == "id" { lamp.id.as_str() } else { lamp.get(name).unwrap_or_default() };
+        comments(lamp, doubts, false).lines().for_each(|line| text.push_str(&format!("{}\n", in_remark(line))));
+        let cell = |name: &&str| {
+            let said = if *name == "id" { lamp.id.as_str() } else { lamp.get(name).unwrap_or_default() };
+            // `-15 in` is nothing that a spreadsheet could run.
+            if Amount::parse(said).is_ok() { Cow::Borrowed(said) } else { in_cell(said) }
+        };
         text.push_str(&row(used.iter().map(cell).collect()));
     }
     text
@@ -233,7 +259,7 @@ fn package_toml(imported: &Imported, mapping: &Mapping, from: &str, circuits: &[
 }
 
 const FUSE: [&str; 3] = ["fuse-kind", "fuse-rating", "fuse-ambient"];
-const WIRE: [&str; 3] = ["wire-size", "wire-length", "insulation"];
+const WIRE: [&str; 7] = ["wire-size", "wire-length", "strand", "insulation", "copper", "engine-space", "ampacity"];
 
 fn has(circuit: &Record, names: &[&str]) -> bool {
     names.iter().any(|name| circuit.get(name).is_some())
@@ -252,6 +278,9 @@ fn complete(imported: &mut Imported) {
                 imported.doubts.push(Doubt { place, id, what, why: "not said".to_owned() });
             }
         }
+        let fuse: &[&str] = if has(circuit, &FUSE) { &FUSE } else { &[] };
+        let wire: &[&str] = if has(circuit, &WIRE) { &WIRE } else { &[] };
+        mark(std::slice::from_mut(circuit), "from", &[&["from"], fuse, wire].concat());
     }
 }
 

@@ -18,7 +18,7 @@ use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, Looks, Method, Survey};
 use crate::package::Decision;
 use crate::quantity::{Ask, DeviceAsk, Measure, Measured, Quantity, Value, Working, how_it_flows, is_of_shift};
-use crate::ruleset::{Demand, Limit, Permitted, Require, Rule, Ruleset, Strength};
+use crate::ruleset::{Basis, Demand, Limit, Permitted, Require, Rule, Ruleset, Strength};
 use crate::units::Degrees;
 
 /// What the command line adds to the files.
@@ -46,6 +46,8 @@ pub struct Judged {
     pub summary: Summary,
     /// Exceptions that match no finding, by their place in the package.
     pub idle_exceptions: Vec<usize>,
+    /// On which terms.
+    pub terms: Terms,
 }
 
 /// Judges a package by rulesets, over all states that can occur.
@@ -53,7 +55,7 @@ pub fn judge(conduct: &Conduct<'_>, rulesets: &[Ruleset], terms: Terms) -> Judge
     let (mut findings, places) = all_findings(conduct, rulesets, terms, conduct.space().allowed());
     let met = meetings(rulesets, &mut findings, &places);
     findings.extend(met.into_iter().map(|finding| terms.remembered(finding)));
-    let mut judged = Judged::of(findings);
+    let mut judged = Judged::of(findings, terms);
     let idle_exceptions = except(conduct.package, &mut judged.findings, terms.as_of);
     Judged { summary: Summary::of(&judged.findings), idle_exceptions, ..judged }
 }
@@ -61,7 +63,7 @@ pub fn judge(conduct: &Conduct<'_>, rulesets: &[Ruleset], terms: Terms) -> Judge
 /// Judges what depends on the light in some of the states only; exceptions, and what rulesets ask together, are left
 /// aside.
 pub fn judge_within(conduct: &Conduct<'_>, rulesets: &[Ruleset], terms: Terms, within: &Region) -> Judged {
-    Judged::of(all_findings(conduct, rulesets, terms, within).0)
+    Judged::of(all_findings(conduct, rulesets, terms, within).0, terms)
 }
 
 /// Every finding, cautions too, and the limit that each is on; none where the ruleset does not fit the vehicle, and for
@@ -85,14 +87,20 @@ fn all_findings(
 
 impl Judged {
     /// Findings, with the cautions among them that are to be said apart.
-    fn of(mut findings: Vec<Finding>) -> Self {
+    fn of(mut findings: Vec<Finding>, terms: Terms) -> Self {
         let cautions = findings.extract_if(.., |finding| finding.strength == Strength::Caution);
         let cautions = cautions.filter(|finding| finding.verdict == Verdict::Fail).collect();
-        Self { summary: Summary::of(&findings), findings, cautions, idle_exceptions: Vec::new() }
+        Self { summary: Summary::of(&findings), findings, cautions, idle_exceptions: Vec::new(), terms }
     }
 }
 
 impl Terms {
+    /// Whether a limit decides anything: it is known, and not left out as one from memory.
+    pub fn heeds(self, limit: &Limit) -> bool {
+        let left_out = self.without_memory && limit.source.basis == Basis::Memory;
+        !left_out && !matches!(limit.demand, Demand::Missing { .. })
+    }
+
     /// A finding as it stands where limits from memory decide nothing.
     fn remembered(self, mut finding: Finding) -> Finding {
         if self.without_memory && finding.on_memory() {

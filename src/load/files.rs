@@ -153,7 +153,9 @@ pub struct InputFile {
 impl InputFile {
     /// A file that was read, named from a folder on.
     pub fn new(path: &Path, bytes: &[u8], folder: &Path) -> Self {
-        Self { name: from_folder(path, folder), sha256: sha256(bytes) }
+        // Documents name a file on one line, and in a cell: what would end either is not part of the name there.
+        let plain = |letter: char| if letter.is_control() || letter == '"' { '_' } else { letter };
+        Self { name: from_folder(path, folder).chars().map(plain).collect(), sha256: sha256(bytes) }
     }
 }
 

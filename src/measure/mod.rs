@@ -18,7 +18,7 @@ pub mod sound;
 mod survey;
 
 pub use bench::{OnBench, figure_towards};
-pub use best::{Bare, BestAim, bare};
+pub use best::{Bare, IntoZone, bare, looks_into};
 pub use changes::Change;
 pub use conduct::{Conduct, Override, Shown};
 pub use lights::{Light, Lights, MOST_LIGHTS};

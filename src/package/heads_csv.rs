@@ -6,7 +6,7 @@ use super::{ROLES, Role};
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
 use crate::load::figure::{Figure, figure};
 use crate::load::reader::{Text, is_name};
-use crate::load::text::is_decimal_comma;
+use crate::load::text::{from_cell, is_decimal_comma};
 use crate::units::{Amount, AmountError, Degrees, Dimension, Length, Unit};
 
 /// The columns, and what those that hold figures measure.
@@ -184,7 +184,7 @@ impl Schedule<'_> {
         let places = self.cell_spans(record);
         let cells = self.columns.iter().zip(record.iter().zip(places));
         let cells = cells.filter(|(column, (text, _))| !text.is_empty() && !column.broken);
-        let cells = cells.map(|(column, (text, span))| Cell { column, text, span }).collect();
+        let cells = cells.map(|(column, (text, span))| Cell { column, text: from_cell(text), span }).collect();
         Row { schedule: self, line, cells }.read()
     }
 }

@@ -49,7 +49,7 @@ pub use supply::{
     Alternator, Battery, Cable, Circuit, Converter, Feed, Fuse, HotIdle, Inlet, Inverter, Load, LoadKind, Plug, Rating,
     Supply, Voltages,
 };
-pub use written::{Written, shortest};
+pub use written::{BESIDE, Beside, Written, beside, shortest};
 
 /// All warning devices of one vehicle, how they are mounted and switched.
 #[derive(Debug)]

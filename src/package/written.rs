@@ -1,8 +1,8 @@
 //! A head as a schedule writes it: distances and angles in figures that read back as the very same place.
 
-use super::{Head, Vehicle};
-use crate::geometry::{Pose, elevation_of, fold};
-use crate::units::{Amount, Degrees, Length, Unit};
+use super::{Aim, Head, Model, Package, Vehicle};
+use crate::geometry::Pose;
+use crate::units::{Amount, Length, Unit};
 
 /// Where a head is, in numbers of one unit of length and in degrees.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,8 +15,10 @@ pub struct Written {
     pub height: f64,
     /// Where it looks, clockwise from straight ahead.
     pub faces: f64,
-    /// Nose up, the wedge with it.
+    /// Of the surface under it, nose up.
     pub tilt: f64,
+    /// What is put under it, nose up.
+    pub wedge: f64,
     /// Right side down.
     pub roll: f64,
 }
@@ -27,19 +29,30 @@ impl Written {
         let at = head.pose.at();
         let middle = vehicle.length * 0.5;
         let (ahead, right, height) = (Length::new(at.x), head.right, Length::new(at.z));
-        let (faces, tilt, roll) = angles(&head.pose);
+        let Aim { faces, tilt, wedge, roll } = head.aim;
+        // As stated; no minus before a zero.
+        let [faces, tilt, wedge, roll] = [faces, tilt, wedge, roll].map(|angle| angle.value() + 0.0);
         Self {
             behind_front: shortest(middle - ahead, unit, |behind| middle - behind == ahead),
             right: shortest(right, unit, |written| written == right),
             height: shortest(height, unit, |written| written == height),
             faces,
             tilt,
+            wedge,
             roll,
         }
     }
 
-    /// How many digits its lengths take: fewer in the unit that a person measured in.
-    pub fn digits(&self) -> usize {
+    /// The unit in which the places of a package's heads were most likely measured: the one that takes fewer digits.
+    pub fn unit_of(package: &Package) -> Option<Unit> {
+        let digits = |unit: &Unit| -> usize {
+            package.heads.iter().map(|head| Self::of(head, &package.vehicle, *unit).digits()).sum()
+        };
+        ["in", "mm"].into_iter().filter_map(Unit::parse).min_by_key(digits)
+    }
+
+    /// How many digits its lengths take.
+    fn digits(&self) -> usize {
         [self.behind_front, self.right, self.height].into_iter().map(|length| length.to_string().len()).sum()
     }
 }
@@ -60,29 +73,33 @@ fn rounded(number: f64, digits: i32) -> f64 {
     (number * factor).round() / factor + 0.0
 }
 
-/// Bearing, tilt and roll of a pose, in degrees: with no more decimals than it takes.
-fn angles(pose: &Pose) -> (f64, f64, f64) {
-    let axis = pose.axis();
-    let (left, up) = (pose.to_world(glam::DVec3::Y), pose.to_world(glam::DVec3::Z));
-    let tilt = elevation_of(axis).value();
-    let level = axis.x.hypot(axis.y);
-    // Straight up or down, bearing and roll turn about the same axis.
-    let (faces, roll) = if level > 1e-9 {
-        (pose.axis_bearing().value(), left.z.atan2(up.z).to_degrees())
-    } else {
-        (fold(Degrees::new(left.x.atan2(left.y).to_degrees())).value(), 0.0)
-    };
-    let tried = (0..=10).map(|digits| [faces, tilt, roll].map(|angle| rounded(angle, digits)));
-    let same = |angles: &[f64; 3]| {
-        let [faces, tilt, roll] = angles.map(Degrees::new);
-        let other = Pose::new(pose.at(), faces, tilt, roll);
-        [glam::DVec3::X, glam::DVec3::Y, glam::DVec3::Z]
-            .into_iter()
-            .all(|axis| (other.to_world(axis) - pose.to_world(axis)).abs().max_element() < 1e-15)
-    };
-    let [faces, tilt, roll] = tried.into_iter().find(same).unwrap_or([faces, tilt, roll]);
-    // 360 is 0 again.
-    (fold(Degrees::new(faces)).value(), tilt, roll)
+/// A cell of the workbook that no import takes over.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Beside {
+    /// Nothing is said.
+    Nothing,
+    /// In the unit of its title.
+    Number(f64),
+    /// As it stands.
+    Words(String),
+}
+
+/// What the workbook shows of a head beside what is read again, by the titles of its columns.
+pub const BESIDE: [&str; 4] = ["glass before it (%)", "other places", "maker", "evidence"];
+
+/// What stands under [`BESIDE`]: glass before a head and where else it can stand, who makes its model and the weakest
+/// evidence of the model's emitters.
+pub fn beside(head: Option<&Head>, model: Option<&Model>) -> [Beside; 4] {
+    let words = |text: Option<String>| text.filter(|text| !text.is_empty()).map_or(Beside::Nothing, Beside::Words);
+    let glass = head.and_then(|head| head.glass);
+    let places = head.map(|head| head.poses.len()).filter(|places| *places > 0);
+    let grade = model.and_then(|model| model.emitters.iter().map(|emitter| emitter.evidence.grade).max());
+    [
+        glass.map_or(Beside::Nothing, |glass| Beside::Number(glass.value() * 100.0)),
+        words(places.map(|places| format!("{places}, see the package"))),
+        words(model.and_then(|model| model.maker.clone())),
+        words(grade.map(|grade| grade.word().to_owned())),
+    ]
 }
 
 impl Head {
@@ -106,7 +123,6 @@ impl Head {
 
 #[cfg(test)]
 mod tests {
-    use super::super::heads::Place;
     use super::*;
 
     /// Every place that a person could write comes back as it was written.
@@ -116,19 +132,6 @@ mod tests {
         for number in [0.0, 12.0, -44.0, 49.4, 117.125, 72.0] {
             let length = Length::try_from(Amount::new(number, inch).unwrap()).unwrap();
             assert_eq!(shortest(length, inch, |read| read == length), number);
-        }
-        let at = Place {
-            at: (Length::new(1.0), Length::ZERO, Length::new(2.0)),
-            faces: Degrees::ZERO,
-            tilt: Degrees::ZERO,
-            wedge: Degrees::ZERO,
-            roll: Degrees::ZERO,
-        };
-        for (faces, tilt, roll) in
-            [(0.0, 0.0, 0.0), (90.0, -12.0, 3.5), (188.0, 4.25, -2.0), (359.5, 1.5, 180.0), (45.0, 90.0, 0.0)]
-        {
-            let place = Place { faces: Degrees::new(faces), tilt: Degrees::new(tilt), roll: Degrees::new(roll), ..at };
-            assert_eq!(angles(&place.pose()), (faces, tilt, roll));
         }
     }
 }

@@ -44,11 +44,12 @@ pub use device::{
     lamps,
 };
 pub use measured::{Measured, Occurrence, Value, Witness};
-pub use on_vehicle::{OnVehicle, Proof, by_hand, on_vehicle};
+pub use on_vehicle::{OnVehicle, Proof, by_hand, may_be_negative, on_vehicle, on_vehicle_of};
 pub use optical::Uncertainty;
 pub use points::{ByHead, by_head};
 pub use power::how as how_it_flows;
 pub use sound::{ListenKey, ListenTerms, Listens, Side, has_asked, is_of_shift, listen_keys, other_tones};
+pub use vehicle_lamps::LAMP_TROUBLES;
 pub use ways::in_all;
 pub use working::{Part, PointCount, Working};
 
@@ -192,6 +193,12 @@ pub fn device_keys(quantity: &Quantity) -> Option<(&'static [DeviceKey], &'stati
 /// The current that is the whole of a quantity which is a share of what a circuit may carry; see `power/circuit.rs`.
 pub fn whole_current(conduct: &Conduct<'_>, quantity: &str, circuit: &str) -> Option<crate::units::Ampere> {
     power::circuit::whole(conduct, quantity, circuit)
+}
+
+/// The least and the most that a circuit's greatest current comes to over the voltages of its source, in amperes, and these
+/// voltages in words; see `power/circuit.rs`.
+pub fn current_by_voltage(conduct: &Conduct<'_>, circuit: &str) -> Option<((f64, f64), Vec<String>)> {
+    power::circuit::by_voltage(conduct, circuit).map(|(range, at)| ((range.low, range.high), at))
 }
 
 /// The quantity called `name`.

@@ -20,6 +20,9 @@ pub(super) static TROUBLES: Quantity = of_states(
     |conduct, _, _| vec![vehicle_lamps(conduct)],
 );
 
+/// What may befall a lamp, in words.
+pub const LAMP_TROUBLES: [&str; 5] = ["flashed", "dimmed", "hidden", "turned-away", "taken-over"];
+
 /// The cosine of 45 degrees: a lamp turned further than that from where it looked is not seen from there as it was
 /// (practice).
 const TURNED_AWAY: f64 = std::f64::consts::FRAC_1_SQRT_2;

@@ -1,8 +1,8 @@
 //! Deficiencies: lines whose readings are not good, since when, until when they have to be put right, and by which later
 //! reading they were closed.
 
+use super::counting::{Course, courses, stands};
 use super::judge::{LineResult, ReadingsJudged};
-use super::judgement::Judgement;
 use super::record::{days_later, key};
 use crate::judge::Verdict;
 use crate::load::reader::Date;
@@ -37,6 +37,8 @@ impl Standing {
 pub struct Deficiency {
     /// Place of the line.
     pub line: usize,
+    /// The finding that was named, where it is not the line as a whole.
+    pub of: Option<String>,
     /// When it was found.
     pub opened: Date,
     /// Places of all its judgements from then on, in the order of the days.
@@ -52,8 +54,12 @@ pub struct Deficiency {
 impl Deficiency {
     /// What has to be done next, by its latest reading.
     pub fn to_do(&self, judged: &ReadingsJudged) -> &'static str {
-        let latest = self.history.last().and_then(|at| judged.judgements.get(*at));
-        match (self.standing, latest.map(|judgement| judgement.verdict)) {
+        let taken = |at: &usize| {
+            let judgement = judged.judgements.get(*at)?;
+            Some((judged.record.readings.get(judgement.reading)?.on, *at, judgement))
+        };
+        let latest = stands(self.history.iter().filter_map(taken));
+        match (self.standing, latest.map(|(_, _, judgement)| judgement.verdict)) {
             (Standing::Closed(_) | Standing::Accepted, _) | (_, None) => "nothing",
             (_, Some(Verdict::Fail)) => "put it right, then read it again",
             (_, Some(Verdict::TooClose)) => {
@@ -69,34 +75,10 @@ impl Deficiency {
 /// again is two.
 pub fn deficiencies(judged: &ReadingsJudged) -> Vec<Deficiency> {
     let mut found = Vec::new();
-    for (line, result) in judged.results.iter().enumerate() {
-        let day = |judgement: &Judgement| judged.record.readings.get(judgement.reading).map(|reading| reading.on);
-        // Where no limit is known, the vehicle is not to blame.
-        let of_line = judged.judgements.iter().enumerate().filter(|(_, one)| one.line == line && one.limit_known);
-        let mut taken: Vec<(Date, usize, &Judgement)> =
-            of_line.filter_map(|(at, judgement)| Some((day(judgement)?, at, judgement))).collect();
-        taken.retain(|(on, _, _)| key(*on) <= key(judged.as_of));
-        taken.sort_by_key(|(on, at, _)| (key(*on), *at));
-        let mut open: Option<Deficiency> = None;
-        for (on, at, judgement) in taken {
-            let good = judgement.is_good();
-            if !good && open.is_none() {
-                let standing = Standing::Open;
-                open =
-                    Some(Deficiency { line, opened: on, history: Vec::new(), due: None, responsible: None, standing });
-            }
-            let Some(deficiency) = &mut open else { continue };
-            deficiency.history.push(at);
-            if let Some(reading) = judged.record.readings.get(judgement.reading) {
-                deficiency.due = reading.due.or(deficiency.due);
-                deficiency.responsible = reading.responsible.clone().or(deficiency.responsible.take());
-            }
-            if good {
-                deficiency.standing = Standing::Closed(on);
-                found.extend(open.take());
-            }
+    for (at, (line, result)) in judged.lines.iter().zip(&judged.results).enumerate() {
+        for course in courses(at, line, &judged.judgements, &judged.record, judged.as_of) {
+            of_thing(at, &course, result, judged, &mut found);
         }
-        found.extend(open.map(|deficiency| standing(result, deficiency)));
     }
     for deficiency in &mut found {
         let within = judged.record.due_within.and_then(|days| days_later(deficiency.opened, days));
@@ -109,7 +91,42 @@ pub fn deficiencies(judged: &ReadingsJudged) -> Vec<Deficiency> {
     found
 }
 
-fn standing(result: &LineResult, deficiency: Deficiency) -> Deficiency {
-    let accepted = result.verdict == Verdict::Excepted;
-    Deficiency { standing: if accepted { Standing::Accepted } else { deficiency.standing }, ..deficiency }
+/// The deficiencies of one thing on a line.
+fn of_thing(
+    line: usize,
+    course: &Course<'_>,
+    result: &LineResult,
+    judged: &ReadingsJudged,
+    found: &mut Vec<Deficiency>,
+) {
+    let mut open: Option<Deficiency> = None;
+    // Where no limit is known, the vehicle is not to blame.
+    for (on, at, judgement) in course.taken.iter().filter(|(_, _, one)| one.limit_known) {
+        let good = judgement.is_good();
+        if !good && open.is_none() {
+            open = Some(Deficiency {
+                line,
+                of: course.named.map(str::to_owned),
+                opened: *on,
+                history: Vec::new(),
+                due: None,
+                responsible: None,
+                standing: Standing::Open,
+            });
+        }
+        let Some(deficiency) = &mut open else { continue };
+        deficiency.history.push(*at);
+        if let Some(reading) = judged.record.readings.get(judgement.reading) {
+            deficiency.due = reading.due.or(deficiency.due);
+            deficiency.responsible = reading.responsible.clone().or(deficiency.responsible.take());
+        }
+        if good {
+            deficiency.standing = Standing::Closed(*on);
+            found.extend(open.take());
+        }
+    }
+    let accepted = stands(course.taken.iter().copied()).is_some_and(|(_, at, _)| result.accepted.contains(&at));
+    found.extend(
+        open.map(|open| Deficiency { standing: if accepted { Standing::Accepted } else { open.standing }, ..open }),
+    );
 }

@@ -57,6 +57,11 @@ impl Interval {
         (self.from <= value && value <= self.to) != self.outside
     }
 
+    /// How far a value lies inside what is allowed; below zero where it is not.
+    pub(super) fn room(&self, value: f64) -> f64 {
+        if self.holds(value) { self.distance(value) } else { -self.distance(value) }
+    }
+
     /// How far a value lies from the nearest limit.
     fn distance(&self, value: f64) -> f64 {
         let to = |limit: f64| if limit.is_finite() { (value - limit).abs() } else { f64::INFINITY };

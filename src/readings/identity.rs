@@ -2,7 +2,8 @@
 //! vehicle is that these very heads are fitted, stand and aim as drawn, show the colour and run the pattern that was
 //! reckoned with, and that nothing hides them; and at the desk, that the report speaks of this device.
 
-use super::lines::{Answer, Line, Stop, side_of, yes};
+use super::lines::{Answer, Calculated, Line, Stop, side_of, yes};
+use super::words::ANSWERS;
 use crate::judge::Found;
 use crate::package::{Head, Package, Role};
 use crate::quantity::Proof;
@@ -98,11 +99,15 @@ fn question(id: String, stop: Stop, says: &str, about: String, of: Vec<String>, 
         unit: Unit::base(Dimension::Words),
         expected: Found::Words(vec!["yes".to_owned()]),
         is_value: true,
+        calculated: Calculated::Value,
         state: None,
         strength: Strength::Required,
         source: Citation::own(why, Basis::Practice),
         excepted: None,
         joins: false,
+        words: ANSWERS.map(str::to_owned).to_vec(),
+        one_word: true,
+        signed: false,
     }
 }
 

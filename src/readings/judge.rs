@@ -1,12 +1,14 @@
 //! A whole record beside the lines of a sheet: where each line stands by its latest reading, what was accepted in
 //! writing, and what that means together.
 
+use super::beyond::Beyond;
+use super::counting::{Course, courses, stands, worst};
 use super::decide::DecisionRule;
 use super::judgement::{Desk, Judgement};
 use super::lines::Line;
 use super::record::{Accepted, Record, key};
-use crate::diagnostic::{Diagnostic, Log};
-use crate::judge::{Status, Terms, Verdict};
+use crate::diagnostic::{Diagnostic, Log, SourceId};
+use crate::judge::{Finding, Status, Terms, Verdict};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Date, Text};
 use crate::ruleset::{Basis, Strength};
@@ -16,8 +18,12 @@ use crate::ruleset::{Basis, Strength};
 pub struct LineResult {
     /// `NotShown` where nothing was read.
     pub verdict: Verdict,
-    /// The place of the latest judgement; none where nothing was read.
+    /// The place of the judgement that decides, the worst of those that stand; none where nothing was read.
     pub judgement: Option<usize>,
+    /// The places of all judgements that stand, one of each thing on the line that was read.
+    pub standing: Vec<usize>,
+    /// Those of them that were accepted in writing.
+    pub accepted: Vec<usize>,
     /// The place of the exception that is in force.
     pub exception: Option<usize>,
     /// Exceptions that are not.
@@ -39,17 +45,25 @@ pub struct Tally {
     pub not_read: usize,
     /// Lines that were accepted in writing.
     pub excepted: usize,
-    /// Of all lines, those whose reading does not fit the calculation.
+    /// Required lines with a reading that does not fit the calculation and was not accepted; advice is in `advice_open`.
     pub disagree: usize,
     /// Of those that pass, fail or are too close, how many rest on a limit from memory.
     pub on_memory: usize,
     /// Advice that does not pass, read or not.
     pub advice_open: usize,
+    /// What no line reads.
+    pub beyond: Beyond,
 }
 
 impl Tally {
-    /// What it means as an exit status: a line that fails is 1, anything open 3.
+    /// What it means as an exit status: a line that fails, or what no line reads and the calculation says is not met, is
+    /// 1, anything open 3.
     pub fn status(&self) -> Status {
+        self.of_lines().max(self.beyond.status())
+    }
+
+    /// What the lines alone mean.
+    pub fn of_lines(&self) -> Status {
         if self.fail > 0 {
             Status::Failed
         } else if self.too_close + self.not_shown + self.not_read + self.disagree > 0 || self.pass + self.excepted == 0
@@ -78,29 +92,36 @@ pub struct ReadingsJudged {
     pub tally: Tally,
     /// The day of judgement.
     pub as_of: Date,
+    /// What no line reads and is not settled by the calculation.
+    pub beyond: Vec<Finding>,
 }
 
-/// Judges a record; mistakes in it go to the log, and where there are any the answer is `None`.
+/// Judges a record by the lines of a sheet and by what none of them reads; mistakes in it go to the log, and where there are any the answer is `None`.
 pub fn judge_readings(
-    lines: Vec<Line>,
+    (lines, beyond): (Vec<Line>, Vec<Finding>),
     record: Record,
     vehicle: &str,
     terms: Terms,
     log: &Log,
 ) -> Option<ReadingsJudged> {
-    if let Some(other) = record.vehicle.as_ref().filter(|name| name.text != vehicle) {
+    let same = |name: &&Text| name.text.split_whitespace().eq(vehicle.split_whitespace());
+    for other in record.vehicles.iter().filter(|name| !same(name)) {
         let message = format!("these readings are of `{}`, the package is of `{vehicle}`", other.text);
         log.push(
             Diagnostic::error("other-vehicle", message).at(&other.span, "").help("name the package of this vehicle"),
         );
     }
+    // One sentence instead of one a line: these are no slips of the finger.
+    if log.has_errors() || of_another(&lines, &record, log) {
+        return None;
+    }
     let mut ids = Distinct::new("instruments", log);
     record.instruments.iter().for_each(|instrument| {
         ids.keeps(&instrument.id);
     });
-    let rule = record.decision.unwrap_or_default();
+    let rule = record.decision.as_ref().map(|(rule, _)| *rule).unwrap_or_default();
     let place = |named: &Text| {
-        let found = lines.iter().position(|line| line.id == named.text || line.findings.contains(&named.text));
+        let found = find(&lines, named);
         if found.is_none() {
             let error = Diagnostic::error("unknown-line", format!("`{}` is no line of this sheet", named.text));
             let ids = lines.iter().map(|line| line.id.as_str());
@@ -120,55 +141,129 @@ pub fn judge_readings(
     if log.has_errors() {
         return None;
     }
-    let on = |judgement: &Judgement| record.readings.get(judgement.reading).map(|reading| key(reading.on));
-    let counts = |judgement: &&Judgement| on(judgement).is_some_and(|day| day <= key(as_of));
-    let results: Vec<LineResult> = (0..lines.len())
-        .map(|at| {
-            let of_line = judgements.iter().enumerate().filter(|(_, one)| one.line == at && counts(one));
-            let latest = of_line.max_by_key(|(place, one)| (on(one), *place));
-            let mut result = LineResult {
-                verdict: latest.map_or(Verdict::NotShown, |(_, one)| one.verdict),
-                judgement: latest.map(|(place, _)| place),
-                exception: None,
-                notes: Vec::new(),
-            };
-            let disagrees = latest.is_some_and(|(_, one)| one.disagrees());
-            if let Some(note) = lines.get(at).and_then(|line| line.excepted.as_ref())
-                && (result.verdict != Verdict::Pass || disagrees)
-            {
-                result.notes.push(format!("{note} (in the package)"));
-                result.verdict = Verdict::Excepted;
-            }
-            for (which, exception) in record.exceptions.iter().enumerate() {
-                if excepted.get(which) == Some(&Some(at)) {
-                    accept(&mut result, disagrees, which, exception, as_of);
-                }
-            }
-            result
+    let results: Vec<LineResult> = lines
+        .iter()
+        .enumerate()
+        .map(|(at, line)| {
+            let courses = courses(at, line, &judgements, &record, as_of);
+            let which = |(which, place): (usize, &Option<usize>)| (*place == Some(at)).then_some(which);
+            let exceptions: Vec<usize> = excepted.iter().enumerate().filter_map(which).collect();
+            of_line(line, &courses, &exceptions, &record, as_of)
         })
         .collect();
-    let tally = tally(&lines, &results, &judgements);
-    Some(ReadingsJudged { lines, record, rule, judgements, results, tally, as_of })
+    let tally = Tally { beyond: Beyond::of(&beyond), ..tally(&lines, &results, &judgements) };
+    Some(ReadingsJudged { lines, record, rule, judgements, results, tally, as_of, beyond })
 }
 
-fn accept(result: &mut LineResult, disagrees: bool, which: usize, exception: &Accepted, as_of: Date) {
-    if key(as_of) > key(exception.until) {
-        result.notes.push(format!("an exception by {} ended on {}", exception.by, exception.until));
-    } else if key(as_of) < key(exception.on) {
-        result.notes.push(format!("an exception by {} begins on {}", exception.by, exception.on));
-    } else if result.verdict != Verdict::Pass || disagrees {
-        result.notes.push(format!(
-            "was {}; accepted by {}, {}, on {}, until {}: {}",
-            result.verdict.print(),
-            exception.by,
-            exception.reference,
-            exception.on,
-            exception.until,
-            exception.reason
-        ));
-        result.verdict = Verdict::Excepted;
-        result.exception = Some(which);
+/// The place of the line that an id names.
+fn find(lines: &[Line], named: &Text) -> Option<usize> {
+    lines.iter().position(|line| line.id == named.text || line.findings.contains(&named.text))
+}
+
+/// Fewer unknown lines than this are told one by one.
+const MOST_SLIPS: usize = 3;
+
+/// Whether most lines of one file stand on no line of this sheet; then the log says so once.
+fn of_another(lines: &[Line], record: &Record, log: &Log) -> bool {
+    let mut files: Vec<(SourceId, usize, Vec<&Text>)> = Vec::new();
+    for named in record.readings.iter().map(|reading| &reading.line) {
+        let unknown = find(lines, named).is_none().then_some(named);
+        match files.iter_mut().find(|(file, ..)| *file == named.span.source) {
+            Some((_, all, names)) => {
+                *all += 1;
+                names.extend(unknown);
+            }
+            None => files.push((named.span.source, 1, unknown.into_iter().collect())),
+        }
     }
+    let mut other = false;
+    for (_, all, unknown) in files {
+        let Some(first) = unknown.first().filter(|_| unknown.len() > MOST_SLIPS && 2 * unknown.len() > all) else {
+            continue;
+        };
+        let message = format!("{} of {all} readings are on no line of this vehicle's sheet", unknown.len());
+        let help =
+            "these are readings of another vehicle or by other rules: name its package, or its rules with --rules";
+        log.push(Diagnostic::error("other-vehicle", message).at(&first.span, "the first of them").help(help));
+        other = true;
+    }
+    other
+}
+
+/// Where a line stands by what was read of each thing on it, and by what was accepted of that.
+fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &Record, as_of: Date) -> LineResult {
+    let mut result = LineResult {
+        verdict: Verdict::NotShown,
+        judgement: None,
+        standing: Vec::new(),
+        accepted: Vec::new(),
+        exception: None,
+        notes: Vec::new(),
+    };
+    let exceptions: Vec<(usize, &Accepted)> =
+        exceptions.iter().filter_map(|which| Some((*which, record.exceptions.get(*which)?))).collect();
+    for (_, exception) in &exceptions {
+        if key(as_of) > key(exception.until) {
+            result.notes.push(format!("an exception by {} ended on {}", exception.by, exception.until));
+        } else if key(as_of) < key(exception.on) {
+            result.notes.push(format!("an exception by {} begins on {}", exception.by, exception.on));
+        } else if courses.is_empty() {
+            result.notes.push(format!("accepted by {}, and yet nobody read it", exception.by));
+        }
+    }
+    let (mut open, mut covered) = (Vec::new(), Vec::new());
+    for course in courses {
+        let Some(stands) = stands(course.taken.iter().copied()) else { continue };
+        let (on, at, judgement) = stands;
+        result.standing.push(at);
+        let of_day = course.taken.iter().filter(|(day, ..)| key(*day) == key(on)).count();
+        if of_day > 1 {
+            let note = format!("{of_day} readings of this day: the worst of them stands");
+            if !result.notes.contains(&note) {
+                result.notes.push(note);
+            }
+        }
+        let in_force = exceptions.iter().filter(|(_, exception)| {
+            let days = key(exception.on)..=key(exception.until);
+            days.contains(&key(as_of)) && course.is_named_by(line, exception)
+        });
+        let mut accepted = line.excepted.as_ref().map(|note| (None, format!("{note} (in the package)")));
+        for (which, exception) in in_force.filter(|_| !judgement.is_good()) {
+            if course.was_known(line, exception) {
+                let was = judgement.verdict.print();
+                let Accepted { by, reference, on, until, reason, .. } = exception;
+                let note = format!("was {was}; accepted by {by}, {reference}, on {on}, until {until}: {reason}");
+                accepted = Some((Some(*which), note));
+            } else {
+                let (by, of) = (&exception.by, exception.on);
+                let note =
+                    format!("read on {on}, and not known like this when {by} accepted it on {of}: it needs a new one");
+                result.notes.push(note);
+            }
+        }
+        match accepted.filter(|_| !judgement.is_good()) {
+            Some((which, note)) => {
+                covered.push(stands);
+                result.accepted.push(at);
+                result.exception = which.or(result.exception);
+                if !result.notes.contains(&note) {
+                    result.notes.push(note);
+                }
+            }
+            None => open.push(stands),
+        }
+    }
+    // What is covered is looked at only where nothing else is open.
+    let open_worst = worst(open).filter(|(_, _, one)| !one.is_good() || covered.is_empty());
+    if let Some((_, at, one)) = open_worst {
+        (result.judgement, result.verdict) = (Some(at), one.verdict);
+    } else if let Some((_, at, _)) = worst(covered) {
+        (result.judgement, result.verdict) = (Some(at), Verdict::Excepted);
+    }
+    if courses.len() > 1 {
+        result.notes.push(format!("{} things were read on this line, the worst decides", courses.len()));
+    }
+    result
 }
 
 fn tally(lines: &[Line], results: &[LineResult], judgements: &[Judgement]) -> Tally {
@@ -178,8 +273,9 @@ fn tally(lines: &[Line], results: &[LineResult], judgements: &[Judgement]) -> Ta
             tally.advice_open += usize::from(!matches!(result.verdict, Verdict::Pass | Verdict::Excepted));
             continue;
         }
-        let latest = result.judgement.and_then(|at| judgements.get(at));
-        tally.disagree += usize::from(result.verdict != Verdict::Excepted && latest.is_some_and(Judgement::disagrees));
+        let open = result.standing.iter().filter(|at| !result.accepted.contains(at));
+        let disagrees = open.filter_map(|at| judgements.get(*at)).any(Judgement::disagrees);
+        tally.disagree += usize::from(disagrees);
         let decided = matches!(result.verdict, Verdict::Pass | Verdict::Fail | Verdict::TooClose);
         tally.on_memory += usize::from(decided && line.source.basis == Basis::Memory);
         match result.verdict {
@@ -187,7 +283,7 @@ fn tally(lines: &[Line], results: &[LineResult], judgements: &[Judgement]) -> Ta
             Verdict::Fail => tally.fail += 1,
             Verdict::TooClose => tally.too_close += 1,
             Verdict::Excepted => tally.excepted += 1,
-            Verdict::NotShown | Verdict::NotApplicable if latest.is_none() => tally.not_read += 1,
+            Verdict::NotShown | Verdict::NotApplicable if result.judgement.is_none() => tally.not_read += 1,
             Verdict::NotShown | Verdict::NotApplicable => tally.not_shown += 1,
         }
     }

@@ -2,10 +2,12 @@
 //! can carry it. A fault of the record never makes a verdict better: it takes a pass away, and leaves a fail.
 
 use super::decide::{DecisionRule, Interval, conformance, decide};
-use super::lines::{Answer, Line};
-use super::record::{Instrument, Reading, Record, key};
-use super::taken::{Taken, taken};
-use super::uncertainty::{Kind, Spread};
+use super::instrument::{YEARS_WITHOUT_END, is_too_old};
+use super::lines::{Answer, Calculated, Line};
+use super::of_reading::{Known, known};
+use super::record::{Reading, Record, key};
+use super::taken::{Counted, Taken, taken};
+use super::uncertainty::Spread;
 use crate::diagnostic::Log;
 use crate::judge::{Found, Terms, Verdict};
 use crate::package::Decision;
@@ -22,6 +24,8 @@ pub enum FaultKind {
     Expired,
     /// It was calibrated only afterwards.
     CalibratedLater,
+    /// It was calibrated years ago, and nothing says until when that holds.
+    EndlessCalibration,
     /// Nothing is said of a calibration.
     NoCalibration,
     /// No instrument is named, or none that is described.
@@ -39,6 +43,7 @@ pub const FAULTS: &[(&str, FaultKind)] = &[
     ("disagrees", FaultKind::Disagrees),
     ("expired-calibration", FaultKind::Expired),
     ("calibrated-later", FaultKind::CalibratedLater),
+    ("endless-calibration", FaultKind::EndlessCalibration),
     ("no-calibration", FaultKind::NoCalibration),
     ("no-instrument", FaultKind::NoInstrument),
     ("wrong-instrument", FaultKind::WrongInstrument),
@@ -91,6 +96,11 @@ impl Judgement {
     /// Whether it says something that was not computed.
     pub fn disagrees(&self) -> bool {
         self.faults.iter().any(|fault| fault.kind == FaultKind::Disagrees)
+    }
+
+    /// Whether a fault lets it prove nothing.
+    pub fn is_worthless(&self) -> bool {
+        self.faults.iter().any(|fault| fault.blocks)
     }
 
     /// Whether nothing is left to do after it.
@@ -158,8 +168,12 @@ impl Desk<'_> {
             let text = format!("read on {}, after the day of judgement, {as_of}", reading.on);
             judgement.faults.push(Fault { kind: FaultKind::ReadLater, text, blocks: true });
         }
-        if judgement.verdict == Verdict::Pass && judgement.faults.iter().any(|fault| fault.blocks) {
-            judgement.verdict = Verdict::NotShown;
+        if judgement.is_worthless() {
+            // What nothing vouches for has no probability either.
+            judgement.probability = None;
+            if judgement.verdict == Verdict::Pass {
+                judgement.verdict = Verdict::NotShown;
+            }
         }
         Some(judgement)
     }
@@ -186,6 +200,13 @@ impl Desk<'_> {
                 let text = format!("`{id}` was calibrated on {calibrated}, after this reading");
                 fault(FaultKind::CalibratedLater, text);
             }
+            (Some(calibrated), None) if is_too_old(calibrated, reading.on) => {
+                let text = format!(
+                    "calibration without an end: `{id}` was calibrated on {calibrated}, more than {YEARS_WITHOUT_END} \
+                     years before this reading, and no `due` is stated [practice]"
+                );
+                fault(FaultKind::EndlessCalibration, text);
+            }
             (None, None) if instrument.without.is_none() => {
                 fault(FaultKind::NoCalibration, format!("nothing is said of a calibration of `{id}`"));
             }
@@ -194,19 +215,17 @@ impl Desk<'_> {
     }
 
     /// A figure beside limit and calculation.
-    fn number(&self, line: &Line, reading: &Reading, value: f64, counted: Option<f64>, judgement: &mut Judgement) {
+    fn number(&self, line: &Line, reading: &Reading, value: f64, counted: Option<Counted>, judgement: &mut Judgement) {
         let unit = line.unit;
-        let known = match self.standard(line, reading, value, counted) {
-            Ok(known) => known,
-            Err(text) => {
-                judgement.faults.push(Fault { kind: FaultKind::WrongInstrument, text, blocks: true });
-                None
-            }
-        };
+        let Known { standard: known, notes, wrong } = known(self.record, line, reading, value, counted);
+        judgement.notes.extend(notes);
+        let is_wrong = wrong.is_some();
+        let fault = |text| Fault { kind: FaultKind::WrongInstrument, text, blocks: true };
+        judgement.faults.extend(wrong.map(fault));
         let k = self.rule.k;
         judgement.expanded = known.map(|standard| k * standard);
         let reckoned = |at: f64| line.reckon.and_then(|(amount, _)| reckoned(amount, at, line)).map(|u| 0.5 * k * u);
-        if known.is_none() && judgement.faults.iter().all(|fault| fault.kind != FaultKind::WrongInstrument) {
+        if known.is_none() && !is_wrong {
             let guarded = self.rule.decision == Decision::Guarded;
             let text = if guarded {
                 "nothing says how far it may be off, so no guard band can be kept"
@@ -248,8 +267,15 @@ impl Desk<'_> {
             }
             return;
         }
+        let (least, most) = match (line.calculated, line.require) {
+            (Calculated::Between(least, most), _) => (least, most),
+            (Calculated::WorstEnd, Require::AtMost) => (f64::NEG_INFINITY, expected),
+            (Calculated::WorstEnd, Require::AtLeast) => (expected, f64::INFINITY),
+            _ => (expected, expected),
+        };
+        let nearest = value.max(least).min(most);
         // What the calculation starts from was measured or stated no better than the trade measures.
-        let Some(of_calculation) = reckoned(expected) else {
+        let Some(of_calculation) = reckoned(nearest) else {
             judgement
                 .notes
                 .push("how far the calculation may be off is not known, so the two are not compared".to_owned());
@@ -257,41 +283,25 @@ impl Desk<'_> {
         };
         let of_reading = judgement.expanded.or(beside).unwrap_or(0.0);
         let both = of_reading.hypot(of_calculation);
-        if (value - expected).abs() > both * (1.0 + 1e-9) {
-            let digits = digits_apart(&[value, expected, both], 1);
+        // What the sheet prints is rounded, and a person compares with that.
+        let differs = |from: f64| (value - from).abs() > (both + line.rounding(from)) * (1.0 + 1e-9);
+        if differs(nearest) {
+            let digits = digits_apart(&[value, nearest, both], 1);
             let number = |number| format_number(number, digits);
+            let computed = if least.is_finite() && most.is_finite() && least < most {
+                format!("{} to {} {unit} was computed, by voltage", number(least), number(most))
+            } else {
+                format!("{} {unit} was computed", number(nearest))
+            };
             judgement.faults.push(disagreement(format!(
-                "{} {unit} was computed, {} {unit} read: more apart than both are uncertain, {} {unit}",
-                number(expected),
+                "{computed}, {} {unit} read: more apart than both are uncertain, {} {unit}",
                 number(value),
                 number(both)
             )));
+        } else if line.calculated == Calculated::WorstEnd && differs(expected) {
+            let note = "computed is the worst end of what may be; a reading on the good side of it is no disagreement";
+            judgement.notes.push(note.to_owned());
         }
-    }
-
-    /// The standard uncertainty of a figure, in the line's unit: its own, that of counting, or the instrument's.
-    fn standard(
-        &self,
-        line: &Line,
-        reading: &Reading,
-        value: f64,
-        counted: Option<f64>,
-    ) -> Result<Option<f64>, String> {
-        if line.answer == Answer::Count {
-            return Ok(Some(0.0));
-        }
-        let at = |spread: &Spread, digit: Option<Amount>| spread.at(value, line.unit, digit);
-        if let Some((spread, k)) = &reading.uncertainty {
-            return Ok(Some(Kind::Expanded { k: *k }.standard(at(spread, None)?)));
-        }
-        if let Some(expanded) = counted {
-            return Ok(Some(0.5 * expanded));
-        }
-        let named = reading.instrument.as_ref().and_then(|named| self.record.instrument(&named.text));
-        let Some(Instrument { spread: Some((spread, kind)), digit, id, .. }) = named else { return Ok(None) };
-        let spread =
-            at(spread, *digit).map_err(|why| format!("the uncertainty of `{}` does not fit: {why}", id.text))?;
-        Ok(Some(kind.standard(spread)))
     }
 }
 

@@ -3,12 +3,13 @@
 //! and are expected to show the same stand on one line, and any of their findings names it.
 
 use super::identity;
+use super::words::{ANSWERS, known, must_be_named};
 use crate::judge::{APPLIES, Finding, Found, Judged, Verdict};
 use crate::measure::Conduct;
 use crate::package::Package;
-use crate::quantity::{Proof, by_hand, on_vehicle, whole_current};
+use crate::quantity::{Proof, by_hand, current_by_voltage, may_be_negative, on_vehicle, on_vehicle_of, whole_current};
 use crate::ruleset::{Citation, Demand, Require, Ruleset, Strength};
-use crate::units::{Amount, Degrees, Dimension, Unit};
+use crate::units::{Amount, Degrees, Dimension, Unit, format_number};
 
 /// Where on the walk a line stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -76,6 +77,17 @@ pub enum Answer {
     YesNo,
 }
 
+/// What the calculation says of the value that a reading meets.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Calculated {
+    /// It is the expected value.
+    Value,
+    /// It lies between these, by the voltage at which it is read; in the line's unit.
+    Between(f64, f64),
+    /// The expected value is the worst end of it: a better one is none that was not computed.
+    WorstEnd,
+}
+
 /// One line.
 #[derive(Clone, Debug)]
 pub struct Line {
@@ -111,6 +123,8 @@ pub struct Line {
     pub expected: Found,
     /// Whether what was found is a value rather than a bound of it.
     pub is_value: bool,
+    /// What is known of that value beside.
+    pub calculated: Calculated,
     /// What the vehicle is set to.
     pub state: Option<String>,
     /// Whether it decides.
@@ -119,6 +133,12 @@ pub struct Line {
     pub source: Citation,
     /// What was accepted in writing of it, in the package itself.
     pub excepted: Option<String>,
+    /// The words that it knows, where words are written into it.
+    pub words: Vec<String>,
+    /// They are answers, of which one is true, rather than a list that may be empty.
+    pub one_word: bool,
+    /// Whether what is read may lie below zero.
+    pub signed: bool,
     /// Others that are alike stand on it too.
     pub(super) joins: bool,
 }
@@ -189,7 +209,19 @@ fn in_amperes(conduct: &Conduct<'_>, finding: &Finding, line: Line) -> Line {
         Found::Number(share) => Found::Number(amperes(*share)),
         other => other.clone(),
     };
-    Line { limit, expected, unit: Unit::base(Dimension::Current), ..line }
+    let (mut calculated, mut state) = (line.calculated, line.state.clone());
+    if let Some(((least, most), at)) = circuit.and_then(|circuit| current_by_voltage(conduct, circuit)) {
+        calculated = Calculated::Between(least, most);
+        if at.len() > 1 {
+            let computed = format!("{} to {} A", format_number(least, 2), format_number(most, 2));
+            let set = format!(
+                "write down the voltage: {computed} computed from {}, the limit is for the worst",
+                at.join(", ")
+            );
+            state = Some(state.map_or(set.clone(), |state| format!("{state}; {set}")));
+        }
+    }
+    Line { limit, expected, calculated, state, unit: Unit::base(Dimension::Current), ..line }
 }
 
 /// Whether two lines ask for the current of one circuit, each by a greatest one.
@@ -221,7 +253,7 @@ fn take_stricter(known: &mut Line, line: Line) {
 }
 
 fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Line {
-    let shown = on_vehicle(finding.quantity);
+    let shown = on_vehicle_of(finding.quantity, finding.scope.item.as_deref());
     let answer = answer(finding, shown.proof);
     let scope = &finding.scope;
     let is_so = match finding.verdict {
@@ -254,13 +286,24 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
         unit: if question { Unit::base(Dimension::Words) } else { finding.unit },
         expected: if question { is_so } else { finding.found.clone() },
         is_value: !matches!(finding.verdict, Verdict::NotShown | Verdict::Excepted),
+        calculated: if is_worst_end(finding) { Calculated::WorstEnd } else { Calculated::Value },
         state: finding.witness.state.clone().or_else(|| scope.mode.clone()),
         strength: finding.strength,
         source: finding.source.clone(),
         excepted: (finding.verdict == Verdict::Excepted).then(|| finding.note()),
+        words: if question { ANSWERS.map(str::to_owned).to_vec() } else { known(package, rulesets, finding) },
+        one_word: question || must_be_named(finding.quantity),
+        signed: may_be_negative(finding.quantity),
         // Heads that are asked for the same and show the same; fuses and wires that are read.
         joins: scope.head.is_some() || (scope.circuit.is_some() && question),
     }
+}
+
+/// Whether what was found is the worst of several voltages, or one end of what is not known exactly.
+fn is_worst_end(finding: &Finding) -> bool {
+    let of_power = crate::quantity::find(finding.quantity)
+        .is_some_and(|quantity| matches!(quantity.measure, crate::quantity::Measure::Power(_)));
+    of_power || finding.notes.iter().any(|note| note.contains("bounds"))
 }
 
 fn answer(finding: &Finding, proof: Proof) -> Answer {
@@ -276,7 +319,8 @@ fn answer(finding: &Finding, proof: Proof) -> Answer {
 /// Where on the walk a finding is looked at.
 fn stop(package: &Package, rulesets: &[Ruleset], finding: &Finding, proof: Proof) -> Stop {
     let scope = &finding.scope;
-    if proof == Proof::Papers {
+    // The labels of a fuse and its wire are read where they are.
+    if proof == Proof::Papers && scope.circuit.is_none() {
         return Stop::Papers;
     }
     let head = scope.head.as_ref().and_then(|id| package.heads.iter().find(|head| head.id == *id));

@@ -1,23 +1,30 @@
 //! What was read on the vehicle, line by line of an acceptance sheet: each reading beside its limit and beside what was
 //! computed, decided by its uncertainty; what is wrong until a later reading closes it.
 
+mod beyond;
 mod close;
+mod counting;
 mod decide;
+mod described;
 mod identity;
+mod instrument;
 mod judge;
 mod judgement;
 mod lines;
+mod of_reading;
 mod read;
 mod read_csv;
 mod record;
 mod taken;
 mod uncertainty;
+mod words;
 
+pub use beyond::{Beyond, beyond};
 pub use close::{Deficiency, Standing, deficiencies};
 pub use decide::{DecisionRule, Interval, conformance, decide};
 pub use judge::{LineResult, ReadingsJudged, Tally, judge_readings};
 pub use judgement::{FAULTS, Fault, FaultKind, Judgement};
-pub use lines::{Answer, Line, STOPS, Stop, lines, listed};
+pub use lines::{Answer, Calculated, Line, STOPS, Stop, lines, listed};
 pub use read::{DECISIONS, read};
 pub use read_csv::{COLUMNS, EXPLAINING};
 pub use record::{Accepted, Instrument, Reading, Record};

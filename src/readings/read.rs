@@ -3,14 +3,15 @@
 use std::path::{Path, PathBuf};
 
 use super::decide::DecisionRule;
+use super::instrument::{ONE_DIGIT, one_digit, unlike_calibration};
 use super::read_csv::read_table;
-use super::record::{Accepted, Instrument, MOST_INSTRUMENTS, Reading, Record};
+use super::record::{Accepted, Instrument, MOST_INSTRUMENTS, Reading, Record, key};
 use super::uncertainty::{Kind, Spread};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::load::distinct::Distinct;
 use crate::load::files::{read_file, read_inside, sha256};
 use crate::load::reader::{Date, Node, Table, document};
-use crate::load::text::{decode, decode_table};
+use crate::load::text::decode;
 use crate::package::Decision;
 use crate::units::Amount;
 
@@ -31,20 +32,33 @@ pub fn read(path: &Path, sources: &Sources, log: &Log) -> Option<Record> {
     let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
     let photos = Photos { folder, sources, log };
     let is_table = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
-    let text = if is_table { decode_table(&bytes, &name) } else { decode(&bytes, &name).map(Into::into) };
-    let text = match text {
+    let text = match decode(&bytes, &name).and_then(|text| a_sheet(text, &name, is_table)) {
         Ok(text) => text,
         Err(error) => {
             log.push(error.in_file(&name));
             return None;
         }
     };
-    let source = sources.add(&name, &text);
-    if is_table {
-        read_table(&text, source, &photos)
-    } else {
-        document(&text, source, log, |top| read_top(top, &photos))
+    let source = sources.add(&name, text);
+    if is_table { read_table(text, source, &photos) } else { document(text, source, log, |top| read_top(top, &photos)) }
+}
+
+/// A text that can be a sheet of readings; what is surely another kind of file is told in one sentence.
+fn a_sheet<'t>(text: &'t str, name: &str, is_table: bool) -> Result<&'t str, Diagnostic> {
+    let other = |what: &str, help: &str| {
+        Err(Diagnostic::error("other-format", format!("`{name}` is {what}, not a sheet of readings")).help(help))
+    };
+    if text.trim_start().starts_with('<') {
+        return other(
+            "a page in HTML or XML",
+            "fill in the sheet in CSV or TOML: `report PACKAGE --as sheet -o sheet.csv`",
+        );
     }
+    let header = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#')).unwrap_or_default();
+    if is_table && header.contains('\t') && !header.contains([',', ';']) {
+        return other("parted by tabs", "save it again as CSV, with commas or semicolons between the cells");
+    }
+    Ok(text)
 }
 
 /// Pictures beside a file of readings.
@@ -75,17 +89,18 @@ fn read_top(mut top: Table<'_>, photos: &Photos<'_>) -> Option<Record> {
     let mut record = Record::default();
     let mut usual = Usual::default();
     if let Some(mut table) = top.get("record").and_then(|node| node.table()) {
-        record.vehicle = table.get("vehicle").and_then(|node| node.text());
+        record.vehicles.extend(table.get("vehicle").and_then(|node| node.text()));
         usual.by = table.get("by").and_then(|node| node.text()).map(|text| text.text);
         usual.on = table.get("on").and_then(|node| node.date());
         record.due_within = table.get("due-within-days").and_then(|node| days(&node));
         table.finish();
     }
     if let Some(mut table) = top.get("decision").and_then(|node| node.table()) {
+        let span = table.span();
         let rule = table.require("rule").and_then(|node| node.word(DECISIONS));
         let k = table.get("k").map_or(Some(DecisionRule::default().k), |node| coverage(&node));
         table.finish();
-        record.decision = rule.zip(k).map(|(decision, k)| DecisionRule { decision, k });
+        record.decision = rule.zip(k).map(|(decision, k)| (DecisionRule { decision, k }, span));
     }
     let mut ids = Distinct::new("instruments", log);
     let instruments = top.tables("instrument").into_iter().filter_map(read_instrument);
@@ -152,17 +167,11 @@ fn spread(node: &Node<'_>) -> Option<(Spread, String)> {
 
 fn amount(node: &Node<'_>) -> Option<Amount> {
     let text = node.text()?;
-    match Amount::parse(&text.text) {
-        Ok(amount) if amount.number() > 0.0 => Some(amount),
-        Ok(_) => {
-            node.error("not-positive", "one digit is worth something", "write a figure above zero, such as \"0.01 A\"");
-            None
-        }
-        Err(error) => {
-            node.error("bad-figure", error.to_string(), "a figure and its unit, for example \"0.01 A\"");
-            None
-        }
+    let digit = one_digit(&text.text);
+    if let Err((code, message)) = &digit {
+        node.error(code, message.clone(), ONE_DIGIT);
     }
+    digit.ok()
 }
 
 fn read_instrument(mut table: Table<'_>) -> Option<Instrument> {
@@ -173,13 +182,18 @@ fn read_instrument(mut table: Table<'_>) -> Option<Instrument> {
         table = table.named(format!("the instrument `{}`", id.text));
     }
     let mut text = |key| table.get(key).and_then(|node| node.text()).map(|text| text.text);
-    let (kind, serial, class, without) = (text("kind"), text("serial"), text("class"), text("no-calibration"));
+    let (kind, serial, class) = (text("kind"), text("serial"), text("class"));
+    let without = table.get("no-calibration").and_then(|node| written(&node, "say why it needs no calibration"));
     let expanded = table.get("uncertainty").and_then(|node| spread(&node));
     let limits = table.get("limits-of-error").and_then(|node| spread(&node));
     let k = table.get("k").map_or(Some(2.0), |node| coverage(&node))?;
     let digit = table.get("digit").and_then(|node| amount(&node));
     let mut date = |key| table.get(key).and_then(|node| node.date());
     let (calibrated, due) = (date("calibrated"), date("due"));
+    let named = id.as_ref().map_or("it", |id| &id.text);
+    if let Some((code, message, help)) = unlike_calibration(named, calibrated, due) {
+        log.push(Diagnostic::error(code, message).at(&span, "").help(help));
+    }
     table.finish();
     if let (Some(_), Some(_)) = (&expanded, &limits) {
         let error = Diagnostic::error(
@@ -242,23 +256,28 @@ fn read_exception(mut table: Table<'_>) -> Option<Accepted> {
     if let Some(line) = &line {
         table = table.named(format!("the exception for `{}`", line.text));
     }
-    let mut text = |key| table.require(key).and_then(|node| written(&node));
+    let mut text = |key| table.require(key).and_then(|node| written(&node, NAMES));
     let (by, reason, reference) = (text("accepted-by"), text("reason"), text("reference"));
     let mut date = |key| table.require(key).and_then(|node| node.date());
     let (on, until) = (date("on"), date("until"));
+    if let (Some(on), Some(until)) = (on, until)
+        && key(on) > key(until)
+    {
+        let error = Diagnostic::error("ends-before-it-begins", format!("accepted on {on}, and only until {until}"));
+        table.log().push(error.at(&table.span(), "here").help("`until` is the last day on which it holds"));
+    }
     table.finish();
     Some(Accepted { line: line?, by: by?, reason: reason?, reference: reference?, on: on?, until: until? })
 }
 
+/// What an exception says.
+const NAMES: &str = "an exception names who accepted what, why and in which paper";
+
 /// A text with something in it.
-fn written(node: &Node<'_>) -> Option<String> {
+fn written(node: &Node<'_>, help: &str) -> Option<String> {
     let text = node.text()?;
     if text.text.trim().is_empty() {
-        node.error(
-            "empty-text",
-            "nothing is written here",
-            "an exception names who accepted what, why and in which paper",
-        );
+        node.error("empty-text", "nothing is written here", help);
         return None;
     }
     Some(text.text)

@@ -4,13 +4,13 @@
 
 use std::collections::HashMap;
 
-use super::read::{Photos, too_many};
-use super::record::{Instrument, MOST_INSTRUMENTS, Reading, Record};
-use super::uncertainty::{Kind, Spread};
-use crate::diagnostic::{Diagnostic, SourceId, Span};
+use super::described::{ABOUT_INSTRUMENTS, Described};
+use super::read::Photos;
+use super::record::{Reading, Record};
+use super::uncertainty::Spread;
+use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
 use crate::load::reader::{Date, Text, is_name};
-use crate::load::text::is_decimal_comma;
-use crate::units::Amount;
+use crate::load::text::{from_cell, is_decimal_comma};
 
 /// Columns that are read.
 pub const COLUMNS: &[&str] = &[
@@ -32,6 +32,7 @@ pub const COLUMNS: &[&str] = &[
     "responsible",
     "due",
     "note",
+    "vehicle",
 ];
 
 /// Columns of a sheet that only explain.
@@ -49,10 +50,10 @@ struct Sheet<'a> {
 }
 
 /// One row: its cells by column.
-struct Row<'a> {
+pub(super) struct Row<'a> {
     sheet: &'a Sheet<'a>,
     cells: HashMap<&'a str, String>,
-    span: Span,
+    pub span: Span,
 }
 
 /// Reads a table of readings; `None` where it is none at all.
@@ -72,7 +73,7 @@ pub(super) fn read_table(text: &str, source: SourceId, photos: &Photos<'_>) -> O
         return None;
     };
     let columns = sheet.header(&header)?;
-    let mut record = Record::default();
+    let (mut record, mut described) = (Record::default(), Described::default());
     for cells in records {
         let span = sheet.line_of(&cells);
         if cells.len() > columns.len() && cells.iter().skip(columns.len()).any(|cell| !cell.is_empty()) {
@@ -84,21 +85,37 @@ pub(super) fn read_table(text: &str, source: SourceId, photos: &Photos<'_>) -> O
             );
         }
         let filled = columns.iter().zip(cells.iter()).filter(|(_, cell)| !cell.is_empty());
-        let cells = filled.map(|(column, cell)| (column.as_str(), plain(cell))).collect();
+        let cells = filled.map(|(column, cell)| (column.as_str(), from_cell(cell).to_owned())).collect();
         let row = Row { sheet: &sheet, cells, span };
         // What the file was made from is kept by some spreadsheets as a row.
         if row.cells.get("line").is_some_and(|line| line.starts_with('#')) {
             continue;
         }
-        row.read(&mut record);
+        row.read(&mut record, &mut described);
     }
+    record.instruments = described.instruments(photos.log);
     Some(record)
 }
 
-/// A text without the apostrophe that keeps a spreadsheet from running it.
-fn plain(cell: &str) -> String {
-    let kept = cell.strip_prefix('\'').filter(|rest| rest.starts_with(['=', '+', '-', '@']));
-    kept.unwrap_or(cell).to_owned()
+/// A day in a cell; a mistake where it is none.
+pub(super) fn day(cell: &str, name: &str, span: &Span, log: &Log) -> Option<Date> {
+    let read = cell.parse::<toml::value::Datetime>().ok().and_then(|read| read.date);
+    if read.is_none() {
+        let error = Diagnostic::error("bad-date", format!("`{cell}` is no date for `{name}`"));
+        log.push(error.at(span, "in this row").help(
+            "write year-month-day, such as 2026-11-18; format the column as text first, so that the spreadsheet keeps it",
+        ));
+    }
+    read
+}
+
+/// Whether a figure has one point with three digits behind it: `1.016`, and not `0.125`.
+fn may_be_thousands(cell: &str) -> bool {
+    let number = cell.split_whitespace().next().unwrap_or_default();
+    let Some((whole, rest)) = number.split_once('.') else { return false };
+    let whole = whole.trim_start_matches(['-', '+']);
+    let digits = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+    digits(whole) && whole.len() <= 3 && !whole.starts_with('0') && rest.len() == 3 && digits(rest)
 }
 
 impl Sheet<'_> {
@@ -166,17 +183,7 @@ impl Row<'_> {
 
     fn day_of(&self, name: &str) -> Option<Option<Date>> {
         let Some(cell) = self.cell(name) else { return Some(None) };
-        match cell.parse::<toml::value::Datetime>().ok().and_then(|read| read.date) {
-            Some(date) => Some(Some(date)),
-            None => {
-                self.mistake(
-                    "bad-date",
-                    format!("`{cell}` is no date for `{name}`"),
-                    "write a date such as 2026-11-20",
-                );
-                None
-            }
-        }
+        day(cell, name, &self.span, self.sheet.photos.log).map(Some)
     }
 
     /// A figure with the decimals of the sheet.
@@ -185,13 +192,20 @@ impl Row<'_> {
         if self.sheet.semicolons && is_decimal_comma(number) { cell.replacen(',', ".", 1) } else { cell.to_owned() }
     }
 
-    fn spread(&self, name: &str) -> Option<Option<(Spread, String)>> {
-        let Some(cell) = self.cell(name) else { return Some(None) };
+    /// A spread with its unit and the decimals of the sheet.
+    fn spread_text(&self, cell: &str) -> String {
         let parts: Vec<String> = cell.split('+').map(|part| self.figure(part.trim())).collect();
         let text = parts.join(" + ");
         // A number alone is in the unit of the reading.
-        let unit = self.cell("unit").filter(|_| text.parse::<f64>().is_ok());
-        let text = unit.map_or(text.clone(), |unit| format!("{text} {unit}"));
+        match self.cell("unit").filter(|_| text.parse::<f64>().is_ok()) {
+            Some(unit) => format!("{text} {unit}"),
+            None => text,
+        }
+    }
+
+    fn spread(&self, name: &str) -> Option<Option<(Spread, String)>> {
+        let Some(cell) = self.cell(name) else { return Some(None) };
+        let text = self.spread_text(cell);
         match Spread::parse(&text) {
             Ok(spread) => Some(Some((spread, text))),
             Err(why) => {
@@ -205,8 +219,17 @@ impl Row<'_> {
         }
     }
 
-    fn read(&self, record: &mut Record) {
-        let instrument = self.instrument(record);
+    fn read(&self, record: &mut Record, described: &mut Described) {
+        let instrument = self.instrument(described);
+        // A table has one vehicle, however many rows say so.
+        match (self.cell("vehicle"), record.vehicles.first()) {
+            (Some(name), None) => record.vehicles.push(self.text(name)),
+            (Some(name), Some(known)) if known.text != name => {
+                let message = format!("this row is of `{name}`, those before it of `{}`", known.text);
+                self.mistake("other-vehicle", message, "one table is of one vehicle");
+            }
+            _ => {}
+        }
         let Some(value) = self.cell("value") else {
             record.blank += 1;
             return;
@@ -220,6 +243,11 @@ impl Row<'_> {
             return;
         };
         let value = self.figure(value);
+        if self.sheet.semicolons && may_be_thousands(&value) {
+            let message = format!("`{value}` may be a thousand or a decimal, where decimals have a comma");
+            self.mistake("ambiguous-figure", message, "write 1016 for a thousand, or 1,0160 for a decimal");
+            return;
+        }
         // The unit stands behind the number, in the cell or in its own column.
         let with_unit = match self.cell("unit") {
             Some(unit) if value.parse::<f64>().is_ok() => format!("{value} {unit}"),
@@ -256,47 +284,26 @@ impl Row<'_> {
         });
     }
 
-    /// The instrument of this row. The first row that says something of it says it for all.
-    fn instrument(&self, record: &mut Record) -> Option<Text> {
+    /// The instrument of this row; what the row says of it is kept with the row.
+    fn instrument(&self, described: &mut Described) -> Option<Text> {
         let id = self.cell("instrument")?;
         if !is_name(id) {
             let help = "ids are made of letters, digits, `.`, `_` and `-`";
             self.mistake("bad-id", format!("`{id}` cannot be the id of an instrument"), help);
             return None;
         }
-        let says = [
-            "instrument-kind",
-            "instrument-uncertainty",
-            "instrument-limits-of-error",
-            "calibrated",
-            "calibration-due",
-            "no-calibration",
-        ];
-        let known = record.instruments.iter().any(|known| known.id.text == id);
-        if record.instruments.len() == MOST_INSTRUMENTS && !known {
-            self.sheet.photos.log.push(too_many(&self.span));
-            return None;
-        }
-        if !known && says.iter().any(|name| self.cell(name).is_some()) {
-            let (expanded, limits) = (self.spread("instrument-uncertainty"), self.spread("instrument-limits-of-error"));
-            let (calibrated, due) = (self.day_of("calibrated"), self.day_of("calibration-due"));
-            let expanded = expanded.flatten().map(|(spread, said)| (spread, Kind::Expanded { k: 2.0 }, said));
-            let limits = limits.flatten().map(|(spread, said)| (spread, Kind::LimitsOfError, said));
-            let found = expanded.or(limits);
-            let digit = self.cell("digit").and_then(|cell| Amount::parse(&self.figure(cell)).ok());
-            record.instruments.push(Instrument {
-                id: self.text(id),
-                kind: self.cell("instrument-kind").map(str::to_owned),
-                serial: None,
-                class: None,
-                said: found.as_ref().map(|(_, _, said)| said.clone()),
-                spread: found.map(|(spread, kind, _)| (spread, kind)),
-                digit,
-                calibrated: calibrated.flatten(),
-                due: due.flatten(),
-                without: self.cell("no-calibration").map(str::to_owned),
-            });
-        }
+        let said = ABOUT_INSTRUMENTS.iter().filter_map(|name| Some((*name, self.about_instrument(name)?)));
+        described.add(self, id, said.collect());
         Some(self.text(id))
+    }
+
+    /// What a cell says of the instrument, in words that mean the same in every row.
+    fn about_instrument(&self, name: &str) -> Option<String> {
+        let cell = self.cell(name)?;
+        Some(match name {
+            "instrument-uncertainty" | "instrument-limits-of-error" => self.spread_text(cell),
+            "digit" => self.figure(cell),
+            _ => cell.to_owned(),
+        })
     }
 }

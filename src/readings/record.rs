@@ -2,17 +2,17 @@
 
 use super::decide::DecisionRule;
 use super::uncertainty::{Kind, Spread};
-use crate::diagnostic::Span;
+use crate::diagnostic::{Diagnostic, Log, Span};
 use crate::load::reader::{Date, Text};
 use crate::units::Amount;
 
 /// One or several files of readings.
 #[derive(Debug, Default)]
 pub struct Record {
-    /// The vehicle that they say they are about.
-    pub vehicle: Option<Text>,
-    /// How a decision is taken; the usual one where no file says.
-    pub decision: Option<DecisionRule>,
+    /// The vehicle that each of them says it is about, where it does.
+    pub vehicles: Vec<Text>,
+    /// How a decision is taken, and where that stands; the usual one where no file says.
+    pub decision: Option<(DecisionRule, Span)>,
     /// How many days a deficiency may stay, where its reading does not say when it is due.
     pub due_within: Option<u16>,
     /// What was used.
@@ -98,10 +98,18 @@ pub struct Accepted {
 }
 
 impl Record {
-    /// Adds what a further file says; of what both say once, the later counts.
-    pub fn join(&mut self, other: Self) {
-        self.vehicle = other.vehicle.or(self.vehicle.take());
-        self.decision = other.decision.or(self.decision);
+    /// Adds what a further file says. Two decision rules are a mistake: which one held would hang on the order of the
+    /// files. Of the days to put something right the later counts.
+    pub fn join(&mut self, other: Self, log: &Log) {
+        if let (Some((rule, first)), Some((otherwise, second))) = (&self.decision, &other.decision)
+            && rule != otherwise
+        {
+            let error = Diagnostic::error("two-decisions", "two files of readings say differently how to decide");
+            let error = error.at(second, "this file says so").at(first, "and that one so");
+            log.push(error.help("keep the decision rule that was agreed, in one file or alike in all"));
+        }
+        self.vehicles.extend(other.vehicles);
+        self.decision = self.decision.take().or(other.decision);
         self.due_within = other.due_within.or(self.due_within);
         self.instruments.extend(other.instruments);
         self.readings.extend(other.readings);

@@ -1,21 +1,32 @@
 //! What stands in a line, as a figure in the line's unit or as words.
 
 use super::lines::{Answer, Line};
+use super::words;
 use crate::diagnostic::{Diagnostic, Log};
 use crate::load::figure::mistake;
 use crate::load::reader::Text;
-use crate::units::{Amount, AmountError, Dimension, Unit};
+use crate::ruleset::Demand;
+use crate::units::{Amount, AmountError, Dimension, Unit, digits_apart};
 
 /// What was read.
 pub(super) enum Taken {
     /// A figure in the line's unit.
     Number {
         value: f64,
-        /// Of what was counted over a time: one more or less, in the line's unit, taken as U with k = 2.
-        counted: Option<f64>,
+        /// How it was counted, where it was.
+        counted: Option<Counted>,
     },
     /// Words.
     Words(Vec<String>),
+}
+
+/// A number of flashes over a time.
+#[derive(Clone, Copy)]
+pub(super) struct Counted {
+    /// One flash more or less, in the line's unit: U with k = 2.
+    pub one: f64,
+    /// The time, in seconds.
+    pub seconds: f64,
 }
 
 /// Reads a value as its line asks; mistakes are logged at it.
@@ -26,14 +37,7 @@ pub(super) fn taken(line: &Line, value: &Text, log: &Log) -> Option<Taken> {
         None
     };
     match line.answer {
-        Answer::Words => Some(Taken::Words(words(text))),
-        Answer::YesNo => match text.to_lowercase().as_str() {
-            word @ ("yes" | "no") => Some(Taken::Words(vec![word.to_owned()])),
-            _ => refuse(
-                Diagnostic::error("unknown-word", format!("`{text}` does not answer this line"))
-                    .help("write yes or no"),
-            ),
-        },
+        Answer::Words | Answer::YesNo => words::read(line, value, log).map(Taken::Words),
         Answer::Count => {
             let read = text
                 .parse::<f64>()
@@ -53,6 +57,10 @@ pub(super) fn taken(line: &Line, value: &Text, log: &Log) -> Option<Taken> {
                 return Some(found);
             }
             match Amount::parse(text).and_then(|amount| in_unit(amount, line.unit)) {
+                Ok(value) if value < 0.0 && !line.signed => refuse(
+                    Diagnostic::error("below-zero", format!("`{text}` is below zero, which this cannot be"))
+                        .help("write the amount that was read; check the leads or the zero of the instrument"),
+                ),
                 Ok(value) => Some(Taken::Number { value, counted: None }),
                 Err(error) => refuse(mistake(&error, line.unit.dimension(), text)),
             }
@@ -77,11 +85,31 @@ fn counted(text: &str, unit: Unit) -> Option<Taken> {
     let number = number.trim().parse::<f64>().ok().filter(|number| *number >= 0.0 && number.is_finite())?;
     let minutes = Amount::parse(time).ok()?.in_dimension(Dimension::Time).ok()? / 60.0;
     let rate = |count: f64| unit.from_base(count / minutes);
-    (minutes > 0.0 && rate(number).is_finite()).then(|| Taken::Number { value: rate(number), counted: Some(rate(1.0)) })
+    let how = Counted { one: rate(1.0), seconds: 60.0 * minutes };
+    (minutes > 0.0 && rate(number).is_finite()).then(|| Taken::Number { value: rate(number), counted: Some(how) })
 }
 
-/// Words as people part them; `none` and `-` are none.
-fn words(text: &str) -> Vec<String> {
-    let words = text.split([' ', ',', ';']).map(str::trim);
-    words.filter(|word| !matches!(*word, "" | "none" | "-" | "and")).map(str::to_owned).collect()
+impl Line {
+    /// How many decimals a figure of this line is printed with: three significant digits, and as many as tell it from
+    /// the limit. Things that are counted have none.
+    pub fn decimals(&self, number: f64) -> usize {
+        let mut beside = vec![number];
+        match &self.limit {
+            Demand::Number(limit) => beside.push(*limit),
+            Demand::Range { from, to } => beside.extend([*from, *to]),
+            Demand::Words(_) | Demand::Missing { .. } => {}
+        }
+        let three = |number: f64| {
+            let small = (1..=12_u8).find(|digits| number.abs() * 10_f64.powi(i32::from(*digits)) >= 99.95);
+            usize::from(if number == 0.0 { 1 } else { small.unwrap_or(12) })
+        };
+        let least = if self.answer == Answer::Count { 0 } else { three(number) };
+        digits_apart(&beside, least)
+    }
+
+    /// Half a unit of the last digit that the expected figure is printed with: what rounding takes from it.
+    pub(super) fn rounding(&self, number: f64) -> f64 {
+        let decimals = i32::try_from(self.decimals(number)).unwrap_or(12);
+        0.5 * 10_f64.powi(-decimals)
+    }
 }

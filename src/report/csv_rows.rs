@@ -3,6 +3,7 @@
 use super::text::setting;
 use super::{Report, verdict_word};
 use crate::judge::Found;
+use crate::load::text::in_cell;
 use crate::ruleset::Demand;
 
 const HEADER: [&str; 26] = [
@@ -74,6 +75,5 @@ pub(super) fn write(report: &Report<'_>) -> String {
 
 /// A text that a spreadsheet would run as a formula gets an apostrophe before it; numbers stay numbers.
 pub(super) fn as_text(cell: &str) -> String {
-    let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
-    if formula { format!("'{cell}") } else { cell.to_owned() }
+    if cell.parse::<f64>().is_ok() { cell.to_owned() } else { in_cell(cell).into_owned() }
 }

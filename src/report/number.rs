@@ -54,6 +54,29 @@ pub(super) fn pair(finding: &Finding) -> (String, String) {
     (found(digits), format!("{sign}{}", limit(digits.max(3))))
 }
 
+/// What is asked of several figures: as it is asked (11.8 is not 12), and a small one keeps a digit that is not zero.
+pub(super) fn asked(limit: f64) -> String {
+    let digits = (3..12).find(|digits| limit == 0.0 || format_number(limit, *digits) != "0");
+    format_number(limit, digits.unwrap_or(12))
+}
+
+/// A figure beside what is asked of it, if anything is: with digits enough that it prints on the side on which it lies,
+/// and as equal only where it is.
+pub(super) fn beside(found: f64, limit: Option<f64>) -> String {
+    let Some(limit) = limit else { return format_number(found, 0) };
+    let wanted = asked(limit);
+    if found == limit {
+        return wanted;
+    }
+    let tells = |digits: &usize| {
+        let side = |one: f64| one.partial_cmp(&limit);
+        let digits = *digits;
+        let stays = format!("{found:.digits$}").parse().is_ok_and(|rounded: f64| side(rounded) == side(found));
+        stays && format_number(found, digits) != wanted
+    };
+    format_number(found, (0..12).find(tells).unwrap_or(12))
+}
+
 /// A margin in per cent with its sign, for colours a distance in x, y, for levels in decibels; a small one keeps a digit that is not zero.
 pub(super) fn margin(finding: &Finding) -> String {
     let Some(margin) = finding.margin else { return String::new() };

@@ -7,10 +7,10 @@ use crate::diagnostic::{Diagnostic, Log, nearest};
 use crate::package::{Head, Package, at_heads};
 
 /// The colours that lamps of vehicles are usually said to have (practice).
-const USUAL_COLOURS: [&str; 8] = ["red", "amber", "yellow", "white", "blue", "green", "purple", "lime"];
+pub const USUAL_COLOURS: [&str; 8] = ["red", "amber", "yellow", "white", "blue", "green", "purple", "lime"];
 
 /// Quantities whose words are names of colours.
-const FINDS_COLOURS: [&str; 5] =
+pub const FINDS_COLOURS: [&str; 5] =
     ["colours-shown", "colours-shown-in-any-mode", "warning-colours-lit", "arrow-colours", "emitter-colour"];
 
 /// Warns of names of colours that no lamp has, neither these nor any: a slip of the finger there is never met, or

@@ -68,6 +68,17 @@ impl<'a> Loader<'a> {
         }
         let looks_like_file =
             name.contains(['/', '\\']) || Path::new(name).extension().is_some_and(|end| end == "toml");
+        if name == "colour-regions" {
+            let message = "`colour-regions` holds regions of colours and no rules";
+            let mut error = Diagnostic::error("no-rules", message);
+            if let Some(span) = span {
+                error = error.at(span, "named here");
+            }
+            self.log.push(error.help(
+                "name the ruleset that asks for a colour; `wayproof rules show colour-regions` prints the regions",
+            ));
+            return None;
+        }
         if !looks_like_file {
             let mut error = Diagnostic::error("unknown-ruleset", format!("there is no ruleset `{name}`"));
             if let Some(span) = span {

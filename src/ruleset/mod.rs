@@ -36,7 +36,7 @@ pub(crate) use listen::read_listen;
 pub(crate) use read::read_method;
 
 pub use citation::{BASES, Basis, Citation, Confirmed, Origin};
-pub use fit::warn_of_misfits;
+pub use fit::{FINDS_COLOURS, USUAL_COLOURS, warn_of_misfits};
 pub use lint::lint;
 pub use loader::Loader;
 pub use overlay::Overlaid;

@@ -2,7 +2,7 @@
 
 #![allow(dead_code)] // Each test file uses its own part of this.
 
-use wayproof::judge::{Finding, Found, judge};
+use wayproof::judge::{Finding, Found, Terms, judge};
 use wayproof::measure::Conduct;
 use wayproof::report::figures::{CENTRE, Drawings};
 use wayproof::report::{Figure, Mark, Report};
@@ -22,15 +22,15 @@ pub const DEMOS: &[&str] = &[
 ];
 
 /// A package drawn.
-pub fn drawn<T>(path: &std::path::Path, look: impl FnOnce(&Report<'_>, &Drawings<'_>) -> T) -> T {
+pub fn drawn<T>(path: &std::path::Path, terms: Terms, look: impl FnOnce(&Report<'_>, &Drawings<'_>) -> T) -> T {
     let (package, rulesets) = load_file(path, &[]);
     let conduct = Conduct::new(&package);
-    let judged = judge(&conduct, &rulesets, terms());
+    let judged = judge(&conduct, &rulesets, terms);
     let report = Report {
         conduct: &conduct,
         rulesets: &rulesets,
         judged: &judged,
-        as_of: terms().as_of,
+        as_of: terms.as_of,
         only: &[],
         advice: true,
         width: 100,
@@ -39,13 +39,18 @@ pub fn drawn<T>(path: &std::path::Path, look: impl FnOnce(&Report<'_>, &Drawings
 }
 
 pub fn demo<T>(name: &str, look: impl FnOnce(&Report<'_>, &Drawings<'_>) -> T) -> T {
-    drawn(&root().join("demo-data").join(name).join("package.toml"), look)
+    drawn(&root().join("demo-data").join(name).join("package.toml"), terms(), look)
 }
 
 pub fn case<T>(package: &str, rules: &str, look: impl FnOnce(&Report<'_>, &Drawings<'_>) -> T) -> T {
+    case_on(package, rules, terms(), look)
+}
+
+/// The same on other terms.
+pub fn case_on<T>(package: &str, rules: &str, terms: Terms, look: impl FnOnce(&Report<'_>, &Drawings<'_>) -> T) -> T {
     let beams = beams();
     let (_dir, path) = folder(&files(package, rules, &beams));
-    drawn(&path, look)
+    drawn(&path, terms, look)
 }
 
 /// All figures, in the order of their kinds.

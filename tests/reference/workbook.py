@@ -16,7 +16,7 @@ from openpyxl.utils import get_column_letter
 
 EXPECTED = ["About", "Lamps", "Findings", "Bearings", "Load analysis", "Circuits", "Readings", "Sources", "Evidence"]
 # Columns of numbers whose unit stands beside them, or that have none.
-NO_UNIT = {"limit", "limit to", "found"}
+NO_UNIT = {"limit", "limit to", "found", "computed", "reading", "expanded uncertainty"}
 
 
 def main():
@@ -55,8 +55,8 @@ def units(sheet):
         cells = [row[at] for row in sheet.iter_rows(min_row=2, values_only=True) if row[at] is not None]
         if any(isinstance(cell, (int, float)) for cell in cells):
             assert "(" in head or head in NO_UNIT, (sheet.title, head)
-            # Of columns of figures only those of the bearings hold words too.
-            if sheet.title != "Bearings":
+            # Of columns of figures only those of the bearings, and answers beside readings, hold words too.
+            if sheet.title not in ("Bearings", "Readings"):
                 assert all(isinstance(cell, (int, float)) for cell in cells), (sheet.title, head)
 
 

@@ -160,6 +160,33 @@ pub(in crate::quantity) fn whole(conduct: &Conduct<'_>, quantity: &str, circuit:
     }
 }
 
+/// The greatest RMS current of a circuit at each voltage of its source: the least and the most of these, in amperes, and the
+/// voltages in words. `None` where it is not known for all of them.
+pub(in crate::quantity) fn by_voltage(conduct: &Conduct<'_>, circuit: &str) -> Option<(Range, Vec<String>)> {
+    let power = conduct.power()?;
+    let at = power.supply.circuits.iter().position(|known| known.id == circuit)?;
+    let (tree, place) = power.of_circuit(at)?;
+    if tree.rest || tree.cases.iter().any(|case| !case.unknown().is_empty()) {
+        return None;
+    }
+    let mut greatest: Vec<(f64, Range)> = Vec::new();
+    let mut named = Vec::new();
+    for flows in tree.cases.iter().flat_map(|case| &case.flows) {
+        let (rms, source) = (flows.flows.as_ref()?.get(place)?.rms, flows.source.1.value());
+        match greatest.iter_mut().find(|(volts, _)| *volts == source) {
+            Some((_, range)) => {
+                *range = Range { low: range.low.max(rms.low), high: range.high.max(rms.high) };
+            }
+            None => {
+                greatest.push((source, rms));
+                named.push(format!("{} ({})", super::volts(source), super::at_source(flows.source.0)));
+            }
+        }
+    }
+    let range = greatest.into_iter().map(|(_, range)| range).reduce(Range::join)?;
+    (range.low.is_finite() && range.high.is_finite()).then_some((range, named))
+}
+
 fn has_cable(_: &Power, one: &OneCircuit<'_>) -> bool {
     one.circuit.cable.is_some()
 }

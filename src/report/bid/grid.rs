@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{figure, sign, unit_of};
+use super::{figure, sign, unit_of, use_of};
 use crate::bid::{Clause, Row};
 
 /// A table of limits.
@@ -68,7 +68,6 @@ fn column(row: &Row) -> Option<String> {
 
 fn label(row: &Row) -> Vec<String> {
     let light = row.zone.as_ref().and(row.colour.as_ref()).map(|colour| format!("{colour} light"));
-    let then = row.leads_to.as_ref().map(|purpose| format!("then {purpose}"));
     let class = row.class.as_ref().map(|class| format!("class {class}"));
-    [row.purpose.clone(), then, row.level.clone(), light, class, row.item.clone()].into_iter().flatten().collect()
+    [use_of(row), row.level.clone(), light, class, row.item.clone()].into_iter().flatten().collect()
 }

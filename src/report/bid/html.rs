@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::grid::{Grid, grid};
-use super::{BidPaper, by_heading, demanded, layouts, parts, warnings, weight};
+use super::{BidPaper, before, by_heading, demanded, layouts, parts, warnings, weight};
 use crate::bid::Clause;
 use crate::report::paper::in_html_of;
 
@@ -90,11 +90,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
 fn one(clause: &Clause, anchor: String) -> One {
     let alone = match clause.rows.as_slice() {
         [] => Some("not said".to_owned()),
-        [alone] => {
-            let scope = alone.scope();
-            let scope = if scope.is_empty() { String::new() } else { format!("{}: ", scope.join(" ")) };
-            Some(format!("{scope}{}", demanded(clause, alone.demand.as_ref())))
-        }
+        [alone] => Some(format!("{}{}", before(alone), demanded(clause, alone.demand.as_ref()))),
         _ => None,
     };
     let grid = alone.is_none().then(|| grid(clause));
@@ -111,7 +107,7 @@ fn one(clause: &Clause, anchor: String) -> One {
 
 fn line(clause: &Clause, anchor: &str) -> Line {
     let limits = match clause.rows.as_slice() {
-        [alone] => demanded(clause, alone.demand.as_ref()),
+        [alone] => format!("{}{}", before(alone), demanded(clause, alone.demand.as_ref())),
         [] => "not said".to_owned(),
         rows => format!("{} limits: see the clause", rows.len()),
     };

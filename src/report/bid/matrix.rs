@@ -1,6 +1,6 @@
 //! The matrix that a bidder fills in, as CSV: one row a limit, the last columns empty; at the end what it was made from.
 
-use super::{BidPaper, by_heading, figure, sign, unit_of};
+use super::{BidPaper, by_heading, figure, holds, sign, unit_of};
 use crate::report::csv_rows::as_text;
 use crate::report::paper::made_from;
 use crate::ruleset::Basis;
@@ -50,7 +50,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
             for row in &clause.rows {
                 let limit = figure(row.demand.as_ref());
                 let source = clause.source_of(row).unwrap_or_default();
-                rows.push(line(row.scope().join(" "), limit, source, clause.basis_of(row)));
+                rows.push(line(holds(row), limit, source, clause.basis_of(row)));
             }
             if clause.rows.is_empty() {
                 rows.push(line(
@@ -66,7 +66,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
     // Remarks to whoever fills it in, and the files: they stand behind the rows, one cell each.
     let said = ["complies: yes, no, or with deviation; a deviation states what its clause asks of it"];
     let remarks = said.iter().map(|said| (*said).to_owned());
-    let notes = super::warnings(paper.bid).into_iter().chain(remarks);
+    let notes = paper.bid.rests_on.iter().cloned().chain(super::warnings(paper.bid)).chain(remarks);
     let lines = notes.chain(made_from(paper.inputs).lines().map(str::to_owned).collect::<Vec<_>>());
     let lines: Vec<[String; 1]> = lines.map(|line| [line]).collect();
     bytes.extend(written(&lines)?);

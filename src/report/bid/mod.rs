@@ -6,7 +6,7 @@ mod matrix;
 mod over;
 mod text;
 
-use crate::bid::{Bid, Clause, Heading};
+use crate::bid::{Bid, Clause, Heading, Row};
 use crate::load::files::InputFile;
 use crate::load::reader::Date;
 use crate::ruleset::{Demand, Require, Strength};
@@ -55,13 +55,13 @@ fn warnings(bid: &Bid) -> Vec<String> {
     let mut said = Vec::new();
     if known.memory > 0 {
         said.push(format!(
-            "{} of {} limits are from memory: look each of them up in the document before it goes into a contract.",
+            "{} of {} limits and terms of zones, levels and flashes are from memory: look each of them up in the document before it goes into a contract.",
             known.memory, known.all
         ));
     }
     if known.missing > 0 {
         said.push(format!(
-            "{} of {} limits are missing: nobody here knows the figure. A clause without its limit cannot be tested.",
+            "{} of {} are missing: nobody here knows the figure. A clause without its limit cannot be tested.",
             known.missing, known.all
         ));
     }
@@ -84,7 +84,7 @@ fn sign(clause: &Clause) -> &'static str {
         Some(Require::Outside) => "not from",
         Some(Require::Only) => "only",
         Some(Require::NoneOf) => "none of",
-        Some(Require::SomeOf) => "one of",
+        Some(Require::SomeOf) => "at least one of",
         Some(Require::Exactly) => "exactly",
         None => "",
     }
@@ -129,9 +129,31 @@ fn demanded(clause: &Clause, demand: Option<&Demand>) -> String {
 fn weight(clause: &Clause) -> &'static str {
     match clause.strength {
         Strength::Required => "required",
-        Strength::Advice => "advice: to be stated, not to be met",
+        Strength::Advice => "advice: the figure is to be stated, and need not be met",
         Strength::Caution => "caution: to be heeded, never a verdict",
     }
+}
+
+/// In which use a limit holds; of a change, from which into which.
+fn use_of(row: &Row) -> Option<String> {
+    match (&row.purpose, &row.leads_to) {
+        (Some(from), Some(to)) => Some(format!("from {from} to {to}")),
+        (None, Some(to)) => Some(format!("to {to}")),
+        (from, None) => from.clone(),
+    }
+}
+
+/// Where a limit holds, in words.
+fn holds(row: &Row) -> String {
+    let parts = [&row.level, &row.zone, &row.colour, &row.class, &row.item];
+    let parts = use_of(row).into_iter().chain(parts.into_iter().flatten().cloned());
+    parts.collect::<Vec<_>>().join(" ")
+}
+
+/// Where a limit holds, before what it asks.
+fn before(row: &Row) -> String {
+    let holds = holds(row);
+    if holds.is_empty() { holds } else { format!("{holds}: ") }
 }
 
 /// All parts of a clause but its limits: a label and what is said.
@@ -140,7 +162,11 @@ fn parts(clause: &Clause) -> Vec<(&'static str, String)> {
     let mut add =
         |label, text: Option<String>| parts.extend(text.filter(|text| !text.is_empty()).map(|text| (label, text)));
     let found = clause.known_quantity().map(|quantity| quantity.says.to_owned());
-    let looks = clause.looks();
+    let mut looks = clause.looks();
+    let of_signals = |says: &str| says.contains(" a signal") || says.contains("whose signal");
+    if clause.layout.is_some() && clause.known_quantity().is_some_and(|quantity| of_signals(quantity.says)) {
+        looks.push("how much light is a signal: see Zones, levels and flashes".to_owned());
+    }
     add("Found", found.map(|found| if looks.is_empty() { found } else { format!("{found}; {}", looks.join("; ")) }));
     let tested = clause.tested.clone().unwrap_or_else(|| "not said".to_owned());
     add("Tested", Some(clause.proof.map_or(tested.clone(), |proof| format!("{}: {tested}", proof.word()))));
@@ -151,8 +177,7 @@ fn parts(clause: &Clause) -> Vec<(&'static str, String)> {
     add("Source", Some(source(clause)));
     for row in &clause.rows {
         if let Some(Demand::Missing { why, see }) = &row.demand {
-            let scope = row.scope();
-            let here = if scope.is_empty() { String::new() } else { format!("{}: ", scope.join(" ")) };
+            let here = before(row);
             let see = see.as_deref().map(|see| format!("; look up {see}")).unwrap_or_default();
             add("Missing", Some(format!("{here}{why}{see}")));
         }

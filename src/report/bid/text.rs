@@ -3,7 +3,7 @@
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use super::grid::grid;
-use super::{BidPaper, by_heading, demanded, layouts, parts, warnings, weight};
+use super::{BidPaper, before, by_heading, demanded, layouts, parts, warnings, weight};
 use crate::bid::Clause;
 use crate::report::CAUTIONS;
 use crate::report::paper::made_from;
@@ -19,7 +19,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> String {
         bid.rests_on.iter().for_each(|line| paragraph(&format!("- {line}"), "  ", width, &mut out));
     }
     if !bid.layouts.is_empty() {
-        heading("Where zones and levels begin and end", width, &mut out);
+        heading("Zones, levels and flashes", width, &mut out);
         for (name, lines) in layouts(bid) {
             paragraph(&name, "", width, &mut out);
             lines.iter().for_each(|line| paragraph(&format!("- {line}"), "  ", width, &mut out));
@@ -57,9 +57,12 @@ fn clause(clause: &Clause, width: u16, out: &mut String) {
     paragraph(&format!("{} ({})", clause.id, weight(clause)), "  ", width, out);
     paragraph(&format!("  {}", clause.says), "  ", width, out);
     if let [alone] = clause.rows.as_slice() {
-        let scope = alone.scope();
-        let scope = if scope.is_empty() { String::new() } else { format!("{}: ", scope.join(" ")) };
-        paragraph(&format!("  Limit: {scope}{}", demanded(clause, alone.demand.as_ref())), "    ", width, out);
+        paragraph(
+            &format!("  Limit: {}{}", before(alone), demanded(clause, alone.demand.as_ref())),
+            "    ",
+            width,
+            out,
+        );
     } else if clause.rows.is_empty() {
         paragraph("  Limit: not said", "    ", width, out);
     } else {

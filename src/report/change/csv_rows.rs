@@ -4,9 +4,10 @@ use super::{Changed, strength};
 use crate::judge::{Finding, Found};
 use crate::report::csv_rows::as_text;
 use crate::report::number::pair;
+use crate::report::table::unit_shown;
 use crate::report::verdict_word;
 
-const HEADER: [&str; 13] = [
+const HEADER: [&str; 14] = [
     "what",
     "id",
     "how",
@@ -20,15 +21,21 @@ const HEADER: [&str; 13] = [
     "margin_before",
     "margin_after",
     "by",
+    "note",
 ];
 
 /// All rows.
 pub(super) fn write(changed: &Changed<'_>) -> String {
     let mut rows = vec![HEADER.map(str::to_owned)];
     for (at, line) in changed.lines.iter().enumerate() {
-        let mut row: [String; 13] = Default::default();
+        let mut row: [String; 14] = Default::default();
         let said = [format!("change {}", at + 1), line.subject(), line.said()];
         row.iter_mut().zip(said).for_each(|(cell, text)| *cell = text);
+        rows.push(row);
+    }
+    for line in changed.asked {
+        let mut row: [String; 14] = Default::default();
+        row.iter_mut().zip(["asked for", line]).for_each(|(cell, text)| text.clone_into(cell));
         rows.push(row);
     }
     for (place, moved) in changed.moved.iter().enumerate() {
@@ -46,11 +53,12 @@ pub(super) fn write(changed: &Changed<'_>) -> String {
             verdict(moved.new),
             found(moved.old),
             found(moved.new),
-            finding.unit.symbol().to_owned(),
+            unit_shown(finding.unit).to_owned(),
             pair(finding).1,
             margin(moved.old),
             margin(moved.new),
             changed.because(place),
+            Changed::why(moved).unwrap_or_default(),
         ]);
     }
     let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());

@@ -16,6 +16,7 @@ struct Document<'a> {
     old: Side<'a>,
     new: Side<'a>,
     rulesets: Vec<RulesetLine<'a>>,
+    asked: &'a [String],
     remarks: &'a [String],
     changes: Vec<ChangeLine<'a>>,
     moved: Vec<MovedLine<'a>>,
@@ -72,6 +73,8 @@ struct MovedLine<'a> {
     old: Option<FindingLine<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     new: Option<FindingLine<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    note: Option<String>,
     because: Vec<BecauseLine>,
 }
 
@@ -109,6 +112,7 @@ pub(super) fn write(changed: &Changed<'_>) -> String {
         old: side(changed.old),
         new: side(changed.new),
         rulesets: changed.new.rulesets.iter().map(ruleset).collect(),
+        asked: changed.asked,
         remarks: changed.remarks,
         changes: changed.lines.iter().enumerate().map(|(at, line)| change(at, line)).collect(),
         moved: changed.moved.iter().enumerate().map(|(place, moved)| one(changed, place, moved)).collect(),
@@ -161,6 +165,7 @@ fn one<'a>(changed: &'a Changed<'_>, place: usize, moved: &'a Moved<'_>) -> Move
         unit: moved.finding().map_or("", |finding| finding.unit.symbol()),
         old: moved.old.map(finding),
         new: moved.new.map(finding),
+        note: Changed::why(moved),
         because: of
             .iter()
             .map(|because| BecauseLine { changes: changed.numbers(because), part: because.part.word() })

@@ -9,7 +9,7 @@ pub(super) use page::quoted;
 
 use super::number::{margin, pair};
 use super::{Report, verdict_word};
-use crate::compare::{Because, Causes, Difference, Move, Moved};
+use crate::compare::{Because, Causes, Difference, Move, Moved, Part};
 use crate::judge::{Finding, Verdict};
 use crate::load::files::InputFile;
 use crate::ruleset::Strength;
@@ -27,6 +27,8 @@ pub struct Changed<'a> {
     pub moved: &'a [Moved<'a>],
     /// Which change moved what.
     pub causes: &'a Causes,
+    /// What the packages ask to be judged by, where that differs: it moves nothing, as both are judged alike.
+    pub asked: &'a [String],
     /// What a reader must know of the rulesets.
     pub remarks: &'a [String],
     /// The files of both.
@@ -51,6 +53,13 @@ pub const CHANGE_FORMATS: &[ChangeFormat] = &[
     ChangeFormat { name: "csv", for_people: false, write: csv_rows::write },
 ];
 
+/// How many required rules say now what they did not say before.
+struct Now {
+    fails: usize,
+    open: usize,
+    excepted: usize,
+}
+
 impl Changed<'_> {
     /// The page to hold.
     ///
@@ -61,24 +70,56 @@ impl Changed<'_> {
     }
 
     /// 0 where nothing got worse; 1 where a required rule fails that did not; 3 where none does, and one is not shown,
-    /// too close or on an estimate that was not, or nothing was judged.
+    /// too close, excepted or on an estimate that was not, or nothing was judged.
     pub fn status(&self) -> u8 {
+        let now = self.now();
+        if now.fails > 0 {
+            1
+        } else if now.open + now.excepted > 0 || !self.new.judged.summary.anything_judged {
+            3
+        } else {
+            0
+        }
+    }
+
+    /// What came of it, in words that agree with the status.
+    fn verdict(&self) -> String {
+        let now = self.now();
+        let many = |count: usize| if count == 1 { "rule is" } else { "rules are" };
+        let mut but = Vec::new();
+        if now.open > 0 {
+            but.push(format!("{} required {} open that was not", now.open, many(now.open)));
+        }
+        if now.excepted > 0 {
+            let count = now.excepted;
+            but.push(format!("{count} required {} met only by an exception that did not stand before", many(count)));
+        }
+        if !self.new.judged.summary.anything_judged {
+            but.push("nothing was judged".to_owned());
+        }
+        match self.status() {
+            1 => "A required rule fails that did not fail before".to_owned(),
+            3 => format!("No required rule fails that did not fail before, but {}", but.join(", and ")),
+            _ => "Nothing that is required got worse".to_owned(),
+        }
+    }
+
+    /// How many required rules fail, are open, or are excepted that were not.
+    fn now(&self) -> Now {
         let required = || self.moved.iter().filter(|moved| moved.is_required());
         let is_now = |moved: &Moved<'_>, verdict: Verdict| {
             let is = |finding: Option<&Finding>| finding.is_some_and(|finding| finding.verdict == verdict);
             is(moved.new) && !is(moved.old)
         };
         let estimated = |finding: Option<&Finding>| finding.is_some_and(Finding::on_estimate);
-        let opened = |moved: &Moved<'_>| {
+        let opened = |moved: &&Moved<'_>| {
             let open = [Verdict::NotShown, Verdict::TooClose].iter().any(|verdict| is_now(moved, *verdict));
             open || (estimated(moved.new) && !estimated(moved.old))
         };
-        if required().any(|moved| is_now(moved, Verdict::Fail)) {
-            1
-        } else if required().any(opened) || !self.new.judged.summary.anything_judged {
-            3
-        } else {
-            0
+        Now {
+            fails: required().filter(|moved| is_now(moved, Verdict::Fail)).count(),
+            open: required().filter(opened).count(),
+            excepted: required().filter(|moved| is_now(moved, Verdict::Excepted)).count(),
         }
     }
 
@@ -122,7 +163,7 @@ impl Changed<'_> {
     /// How causes were found, for a reader who has to rely on it.
     fn how_sure(&self) -> String {
         if let Some(why) = self.causes.silent {
-            return format!("Which change moved what is not told: {why}.");
+            return format!("Which change moved what is NOT told: {why}.");
         }
         if self.moved.is_empty() {
             return String::new();
@@ -147,7 +188,23 @@ impl Changed<'_> {
         if apart == 0 {
             return format!("Which change moved what is not told: none of them can be tried alone.{rest}");
         }
-        format!("Which change moved what: each was {tried}.{rest}")
+        format!("Which change moved what: each was {tried}.{rest} {}", Self::legend())
+    }
+
+    /// What the words behind a change say.
+    fn legend() -> String {
+        let said: Vec<String> = Part::ALL.iter().map(|part| format!("`{}`: {}", part.word(), part.says())).collect();
+        format!("The words behind a change: {}.", said.join("; "))
+    }
+
+    /// Why a finding is what it is now: its first note, where it is another than before or the finding moved.
+    fn why(moved: &Moved<'_>) -> Option<String> {
+        let first = |finding: Option<&Finding>| finding.and_then(|finding| finding.notes.first()).cloned();
+        let (was, is) = (first(moved.old), first(moved.new));
+        match moved.how {
+            Move::Figure => is.filter(|is| Some(is) != was.as_ref()),
+            _ => is.or_else(|| was.map(|was| format!("before: {was}"))),
+        }
     }
 }
 

@@ -14,12 +14,14 @@ use crate::report::verdict_word;
 #[derive(Serialize)]
 struct Page<'a> {
     class: &'static str,
-    word: &'static str,
+    word: String,
     result: String,
     sides: Vec<Side<'a>>,
     rulesets: String,
     remarks: Vec<String>,
     changes: Vec<ChangeRow>,
+    asked: Vec<String>,
+    silent: bool,
     moved: Vec<Part>,
     how_sure: String,
 }
@@ -64,15 +66,16 @@ struct Row {
     margin_before: String,
     margin: String,
     set: String,
+    why: String,
     because: String,
 }
 
 /// Writes the page.
 pub(super) fn write(changed: &Changed<'_>) -> Result<Vec<u8>, String> {
-    let (class, word) = match changed.status() {
-        1 => ("fail", "A required rule fails that did not fail before"),
-        3 => ("not-shown", "Nothing fails that did not fail before, and something is open that was not"),
-        _ => ("pass", "Nothing that is required got worse"),
+    let class = match changed.status() {
+        1 => "fail",
+        3 => "not-shown",
+        _ => "pass",
     };
     let part = |how: Move| {
         let rows: Vec<Row> = changed.of(how).map(|(place, moved)| row(changed, place, moved)).collect();
@@ -83,7 +86,7 @@ pub(super) fn write(changed: &Changed<'_>) -> Result<Vec<u8>, String> {
     let rulesets = changed.new.rulesets.iter().map(|one| format!("{} (edition {})", one.id, one.edition));
     let page = Page {
         class,
-        word,
+        word: changed.verdict(),
         result: changed.result(),
         sides: [("before", changed.old), ("after", changed.new)]
             .map(|(label, report)| Side {
@@ -101,8 +104,10 @@ pub(super) fn write(changed: &Changed<'_>) -> Result<Vec<u8>, String> {
             .iter()
             .map(|line| ChangeRow { subject: quoted(&line.subject()), said: quoted(&line.said()) })
             .collect(),
+        asked: changed.asked.iter().map(|line| quoted(line)).collect(),
+        silent: changed.causes.silent.is_some() && !changed.moved.is_empty(),
         moved: Move::ALL.iter().filter_map(|how| part(*how)).collect(),
-        how_sure: changed.how_sure(),
+        how_sure: quoted(&changed.how_sure()),
     };
     let title = format!("{}: before and after", changed.new.package().vehicle.name);
     in_html_of("change.html", &title, changed.new.as_of, changed.inputs, page)
@@ -126,6 +131,7 @@ fn row(changed: &Changed<'_>, place: usize, moved: &Moved<'_>) -> Row {
         margin_before,
         margin,
         set: moved.new.and_then(setting).unwrap_or_default(),
+        why: Changed::why(moved).map(|why| quoted(&why)).unwrap_or_default(),
         because: changed.because(place),
     }
 }

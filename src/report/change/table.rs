@@ -27,8 +27,12 @@ pub(super) fn write(changed: &Changed<'_>) -> String {
     for (at, line) in changed.lines.iter().enumerate() {
         paragraph(&format!("{:>2}. {}", at + 1, line.in_words()), "    ", width, &mut out);
     }
-    if changed.lines.is_empty() {
+    changed.asked.iter().for_each(|line| paragraph(&format!(" -  {line}"), "    ", width, &mut out));
+    if changed.lines.is_empty() && changed.asked.is_empty() {
         paragraph("Nothing that the packages say.", "", width, &mut out);
+    }
+    if changed.causes.silent.is_some() && !changed.moved.is_empty() {
+        paragraph(&changed.how_sure(), "", width, &mut out);
     }
     for how in Move::ALL {
         of(changed, how, &mut out);
@@ -41,12 +45,12 @@ pub(super) fn write(changed: &Changed<'_>) -> String {
         paragraph(&line, "", width, &mut out);
     }
     paragraph(&changed.result(), "", width, &mut out);
-    let last = match changed.status() {
-        1 => "X FAIL A required rule fails that did not fail before.",
-        3 => "? not shown: no required rule fails that did not fail before, but something is open that was not.",
-        _ => "Nothing that is required got worse.",
+    let sign = match changed.status() {
+        1 => "X FAIL ",
+        3 => "? ",
+        _ => "",
     };
-    paragraph(last, "", width, &mut out);
+    paragraph(&format!("{sign}{}.", changed.verdict()), "", width, &mut out);
     out
 }
 
@@ -75,7 +79,7 @@ fn one(changed: &Changed<'_>, place: usize, moved: &Moved<'_>, out: &mut String)
     let ((was, found_before, margin_before), (is, found, margin)) = (side(moved.old), side(moved.new));
     let sign = match moved.new.map(|finding| finding.verdict) {
         Some(Verdict::Fail) => "X",
-        Some(Verdict::NotShown | Verdict::TooClose) => "?",
+        Some(Verdict::NotShown | Verdict::TooClose | Verdict::Excepted) => "?",
         _ => "-",
     };
     let verdict = if was == is { is } else { format!("{was} -> {is}") };
@@ -95,6 +99,9 @@ fn one(changed: &Changed<'_>, place: usize, moved: &Moved<'_>, out: &mut String)
     if moved.how == Move::Evidence {
         let line = format!("    evidence {} -> {}", evidence(moved.old), evidence(moved.new));
         paragraph(&line, "    ", width, out);
+    }
+    if let Some(why) = Changed::why(moved) {
+        paragraph(&format!("    note: {why}"), "    ", width, out);
     }
     if let Some(set) = moved.new.and_then(setting).filter(|_| moved.how != Move::Figure) {
         paragraph(&format!("    set: {set}"), "    ", width, out);

@@ -38,6 +38,9 @@ pub(super) fn write(offers: &Offers<'_>) -> String {
             cells.push(text);
             rows.push(cells);
         };
+        if let Some(misfit) = offers.misfit(at) {
+            list("does not fit", misfit);
+        }
         unknowns(report).into_iter().for_each(|line| list("open", line));
         exceptions(report).into_iter().for_each(|line| list("exception", line));
     }

@@ -6,14 +6,16 @@ mod table;
 
 use super::Report;
 use super::number::margin;
-use crate::compare::{Better, Cell, OfferRow, Shape};
+use crate::compare::{Better, Cell, Offer, OfferPart, OfferRow, Shape};
 use crate::judge::{Finding, Verdict};
 use crate::load::files::InputFile;
+use crate::load::reader::Date;
+use crate::package::Exception;
 use crate::ruleset::Strength;
 use crate::units::format_number;
 
 /// What a reader has to know before he reads a row.
-const HOW_TO_READ: &str = "Every figure stands by itself: no offer is ranked, and lamps are not counted. The word `best` stands at the best figure of a row, at several where they tie; nowhere in a row of which a figure is not known, or where all are alike. Figures that read alike are alike. Fails are not weighed against each other while something is not shown.";
+const HOW_TO_READ: &str = "Every figure stands by itself: no offer is ranked, and lamps are not counted. The word `best` stands at the best figure of a row, at several where they tie; nowhere in a row of which a figure is not known, where all are alike, where a ruleset does not fit an offer, or where other rules were judged for one than for another. Figures that read alike are alike. Fails are not weighed against each other while something is not shown.";
 
 /// Everything that is said of several offers.
 #[derive(Debug)]
@@ -54,6 +56,27 @@ impl Offers<'_> {
         self.labels.iter().map(String::as_str).zip(self.reports)
     }
 
+    /// Which rulesets do not fit which offer, a sentence each.
+    fn misfits(&self) -> Vec<String> {
+        (0..self.reports.len()).filter_map(|at| self.misfit(at)).collect()
+    }
+
+    /// Which rulesets do not fit one of them.
+    fn misfit(&self, at: usize) -> Option<String> {
+        let (label, report) = self.named().nth(at)?;
+        let unfit = Offer { conduct: report.conduct, judged: report.judged }.unfit();
+        let named: Vec<String> = unfit.iter().map(|id| format!("`{id}`")).collect();
+        let (which, do_not, their) = match named.len() {
+            0 => return None,
+            1 => ("The ruleset", "does not", "its"),
+            _ => ("The rulesets", "do not", "their"),
+        };
+        let named = named.join(", ");
+        Some(format!(
+            "{which} {named} {do_not} fit `{label}`: {their} rules are not judged for it, and less that is judged is not better; --rules names what fits all"
+        ))
+    }
+
     /// The rulesets that all are judged by.
     fn rulesets(&self) -> String {
         let rulesets = self.reports.first().map(|report| report.rulesets).unwrap_or_default();
@@ -64,12 +87,18 @@ impl Offers<'_> {
 /// What stands in a cell: the figure, which rule it is of, why it is open, whether it is the best.
 fn said(row: &OfferRow<'_>, cell: &Cell<'_>) -> String {
     let mut parts = vec![figure(row, cell)];
-    if let Some(finding) = cell.finding.filter(|_| row.shape == Shape::Margin) {
-        let verdict = match finding.verdict {
-            Verdict::Pass => String::new(),
-            verdict => format!(", {}", verdict.print()),
-        };
-        parts.push(format!("({}{verdict})", finding.rule));
+    parts.extend(cell.at.clone());
+    let verdict = |finding: &Finding| match finding.verdict {
+        Verdict::Pass => String::new(),
+        verdict => format!(", {}", verdict.print()),
+    };
+    match (cell.finding, row.shape) {
+        (Some(finding), Shape::Margin) => parts.push(format!("({}{})", finding.rule, verdict(finding))),
+        // Of a figure of the supply, where a limit says something of it.
+        (Some(finding), Shape::In(_)) if row.part == OfferPart::Power && finding.verdict != Verdict::NotShown => {
+            parts.push(format!("({}{})", finding.rule, verdict(finding)));
+        }
+        _ => {}
     }
     if let Some(open) = &cell.open {
         parts.push(format!("? {open}"));
@@ -135,11 +164,16 @@ fn why_open(finding: &Finding) -> String {
     }
 }
 
-/// Exceptions that the package names, each in one line.
+/// Exceptions that the package names, each in one line, and whether it holds on the day of judgement.
 fn exceptions(report: &Report<'_>) -> Vec<String> {
-    let one = |exception: &crate::package::Exception| {
+    let one = |exception: &Exception| {
+        let holds = match standing(exception, report.as_of) {
+            Standing::Holds => String::new(),
+            Standing::Over => format!(" - OVER since {}: it covers nothing any more", exception.until),
+            Standing::Later => format!(" - begins on {}: it covers nothing yet", exception.on),
+        };
         format!(
-            "{}: accepted by {}, {}, from {} until {}: {}",
+            "{}: accepted by {}, {}, from {} until {}: {}{holds}",
             exception.finding,
             exception.accepted_by,
             exception.reference,
@@ -149,4 +183,39 @@ fn exceptions(report: &Report<'_>) -> Vec<String> {
         )
     };
     report.package().exceptions.iter().map(one).collect()
+}
+
+/// How many there are, and how many of them do not hold: `2 exceptions, 1 of them over`.
+fn how_many(report: &Report<'_>) -> String {
+    let all = &report.package().exceptions;
+    let of = |wanted: Standing| all.iter().filter(|one| standing(one, report.as_of) == wanted).count();
+    let mut said = match all.len() {
+        0 => "none".to_owned(),
+        1 => "1 exception".to_owned(),
+        many => format!("{many} exceptions"),
+    };
+    for (count, word) in [(of(Standing::Over), "over"), (of(Standing::Later), "not yet begun")] {
+        if count > 0 {
+            said.push_str(&format!(", {count} of them {word}"));
+        }
+    }
+    said
+}
+
+/// Whether an exception holds on a day; both its days are days on which it does.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Standing {
+    Holds,
+    Over,
+    Later,
+}
+
+fn standing(exception: &Exception, as_of: Date) -> Standing {
+    if as_of > exception.until {
+        Standing::Over
+    } else if as_of < exception.on {
+        Standing::Later
+    } else {
+        Standing::Holds
+    }
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{HOW_TO_READ, Offers, better, exceptions, said, unknowns};
+use super::{HOW_TO_READ, Offers, better, exceptions, how_many, said, unknowns};
 use crate::compare::OfferPart;
 use crate::report::change::quoted;
 use crate::report::paper::in_html_of;
@@ -23,6 +23,7 @@ struct One<'a> {
     name: &'a str,
     file: &'a str,
     open: Vec<String>,
+    how_many: String,
     exceptions: Vec<String>,
 }
 
@@ -65,7 +66,7 @@ pub(super) fn write(offers: &Offers<'_>) -> Result<Vec<u8>, String> {
     let page = Page {
         how_to_read: quoted(HOW_TO_READ),
         rulesets: offers.rulesets(),
-        remarks: offers.remarks.iter().map(|remark| quoted(remark)).collect(),
+        remarks: offers.remarks.iter().chain(&offers.misfits()).map(|remark| quoted(remark)).collect(),
         offers: offers
             .labels
             .iter()
@@ -75,6 +76,7 @@ pub(super) fn write(offers: &Offers<'_>) -> Result<Vec<u8>, String> {
                 name: &report.package().vehicle.name,
                 file: &report.package().file,
                 open: unknowns(report),
+                how_many: how_many(report),
                 exceptions: exceptions(report),
             })
             .collect(),

@@ -2,7 +2,7 @@
 
 use comfy_table::{ContentArrangement, Table, presets};
 
-use super::{HOW_TO_READ, Offers, exceptions, said, unknowns};
+use super::{HOW_TO_READ, Offers, exceptions, how_many, said, unknowns};
 use crate::compare::OfferPart;
 use crate::report::CAUTIONS;
 use crate::report::text::{heading, paragraph};
@@ -20,6 +20,7 @@ pub(super) fn write(offers: &Offers<'_>) -> String {
         paragraph(&line, "  ", width, &mut out);
     }
     offers.remarks.iter().for_each(|remark| paragraph(&format!("! {remark}"), "  ", width, &mut out));
+    offers.misfits().iter().for_each(|misfit| paragraph(&format!("! {misfit}"), "  ", width, &mut out));
     paragraph(HOW_TO_READ, "", width, &mut out);
     for (part, title) in OfferPart::ALL {
         let of_it: Vec<_> = offers.rows.iter().filter(|row| row.part == part).collect();
@@ -52,19 +53,10 @@ pub(super) fn write(offers: &Offers<'_>) -> String {
     heading("Exceptions", width, &mut out);
     for (label, report) in offers.named() {
         let all = exceptions(report);
-        paragraph(&format!("{label}: {}", count(all.len(), "exception")), "  ", width, &mut out);
+        paragraph(&format!("{label}: {}", how_many(report)), "  ", width, &mut out);
         all.iter().for_each(|line| paragraph(&format!("  - {line}"), "    ", width, &mut out));
     }
     heading("Take care", width, &mut out);
     CAUTIONS.iter().for_each(|caution| paragraph(&format!("- {caution}"), "  ", width, &mut out));
     out
-}
-
-/// `none`, `1 exception`, `2 exceptions`.
-pub(super) fn count(things: usize, word: &str) -> String {
-    match things {
-        0 => "none".to_owned(),
-        1 => format!("1 {word}"),
-        _ => format!("{things} {word}s"),
-    }
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::super::number::{asked, beside};
 use super::{Drawings, SUMS, with_state};
 use crate::judge::{Finding, Verdict, ask_of};
 use crate::measure::{Boundary, LitHead, Sample};
@@ -50,6 +51,31 @@ pub struct HeadRow {
     pub samples: Vec<Sample>,
 }
 
+/// A table whose figures are not rounded yet: how far depends on all that is asked of them.
+struct Draft<'a> {
+    key: Key<'a>,
+    table: BearingTable,
+    /// All heads together, one a point, each with whether there may be more.
+    together: Vec<(f64, bool)>,
+    of_points: Option<f64>,
+    of_sum: Option<f64>,
+}
+
+impl Draft<'_> {
+    fn finished(self) -> BearingTable {
+        let Draft { table, together, of_points, of_sum, .. } = self;
+        let sum = together.iter().map(|(value, _)| value).sum();
+        let lacks = together.iter().any(|(_, is_bound)| *is_bound);
+        BearingTable {
+            together: together.iter().map(|(value, is_bound)| bound(*value, *is_bound, of_points)).collect(),
+            sum: bound(sum, lacks, of_sum),
+            asked_of_points: of_points.map(asked),
+            asked_of_sum: of_sum.map(asked),
+            ..table
+        }
+    }
+}
+
 /// What makes two findings stand behind one table.
 #[derive(PartialEq)]
 struct Key<'a> {
@@ -76,14 +102,14 @@ fn is_away(samples: &[Sample]) -> bool {
     samples.iter().all(|sample| *sample == Sample::Behind)
 }
 
-fn bound(value: f64, is_bound: bool) -> String {
-    let figure = format_number(value, 0);
+fn bound(value: f64, is_bound: bool, limit: Option<f64>) -> String {
+    let figure = beside(value, limit);
     if is_bound { format!("at least {figure}") } else { figure }
 }
 
 /// The tables of a report, the findings in their order.
 pub(super) fn tables<'a>(drawings: &Drawings<'a>) -> Vec<BearingTable> {
-    let mut tables: Vec<(Key<'a>, BearingTable)> = Vec::new();
+    let mut drafts: Vec<Draft<'a>> = Vec::new();
     for finding in &drawings.report.judged.findings {
         let open = matches!(finding.verdict, Verdict::Fail | Verdict::NotShown | Verdict::TooClose);
         let of_zone = finding.scope.zone.is_some() && finding.trace.as_ref().is_some_and(|trace| trace.state.is_some());
@@ -91,22 +117,31 @@ pub(super) fn tables<'a>(drawings: &Drawings<'a>) -> Vec<BearingTable> {
             continue;
         }
         let Some(key) = key(drawings, finding) else { continue };
-        match tables.iter_mut().find(|(known, _)| *known == key) {
-            Some((_, table)) => {
-                let asks = table_of(drawings, finding, &key);
-                table.findings.push(finding.id.clone());
-                if let Some(asks) = asks {
-                    table.asked_of_points = table.asked_of_points.take().or(asks.asked_of_points);
-                    table.asked_of_sum = table.asked_of_sum.take().or(asks.asked_of_sum);
-                }
+        match drafts.iter_mut().find(|draft| draft.key == key) {
+            Some(draft) => {
+                let (of_points, of_sum) = asks(drawings, finding);
+                draft.table.findings.push(finding.id.clone());
+                draft.of_points = draft.of_points.or(of_points);
+                draft.of_sum = draft.of_sum.or(of_sum);
             }
-            None => {
-                let table = table_of(drawings, finding, &key);
-                tables.extend(table.map(|table| (key, table)));
-            }
+            None => drafts.extend(draft(drawings, finding, key)),
         }
     }
-    tables.into_iter().map(|(_, table)| table).collect()
+    drafts.into_iter().map(Draft::finished).collect()
+}
+
+/// What a finding's limit asks of each point, and of the sum; nothing where it decides nothing.
+fn asks(drawings: &Drawings<'_>, finding: &Finding) -> (Option<f64>, Option<f64>) {
+    let limit = || {
+        let rule = drawings.rule_of(finding).filter(|rule| SUMS.contains(&rule.quantity.name))?;
+        let limit = rule.limits.get(finding.trace.as_ref()?.limit)?;
+        match limit.demand {
+            Demand::Number(number) if drawings.report.judged.terms.heeds(limit) => Some(rule.unit.to_base(number)),
+            _ => None,
+        }
+    };
+    let limit = limit();
+    if finding.quantity == "zone-total-optical-power" { (None, limit) } else { (limit, None) }
 }
 
 fn key<'a>(drawings: &Drawings<'a>, finding: &'a Finding) -> Option<Key<'a>> {
@@ -132,7 +167,7 @@ fn key<'a>(drawings: &Drawings<'a>, finding: &'a Finding) -> Option<Key<'a>> {
     })
 }
 
-fn table_of(drawings: &Drawings<'_>, finding: &Finding, key: &Key<'_>) -> Option<BearingTable> {
+fn draft<'a>(drawings: &Drawings<'_>, finding: &Finding, key: Key<'a>) -> Option<Draft<'a>> {
     let (trace, rule) = (finding.trace.as_ref()?, drawings.rule_of(finding)?);
     let ruleset = drawings.ruleset(trace.ruleset)?;
     let limit = rule.limits.get(trace.limit)?;
@@ -143,25 +178,20 @@ fn table_of(drawings: &Drawings<'_>, finding: &Finding, key: &Key<'_>) -> Option
     let survey = drawings.survey(trace.ruleset, rule.method, trace.state.as_deref()?)?;
     let by_head = by_head(&survey, &ask, key.elevation);
     let points = 0..by_head.bearings.len();
-    let together = points.clone().map(|at| bound(by_head.at_least(at).value(), by_head.lacks_data(at)));
-    let total: f64 = points.clone().map(|at| by_head.at_least(at).value()).sum();
-    let lacks = points.clone().any(|at| by_head.lacks_data(at));
+    let together = points.map(|at| (by_head.at_least(at).value(), by_head.lacks_data(at))).collect();
     let head = |(lit, samples): &(&LitHead<'_>, Vec<Sample>)| HeadRow {
         number: lit.index + 1,
         head: lit.head.id.clone(),
         colour: lit.emitter.colour.clone(),
         cells: samples.iter().map(|sample| cell(*sample)).collect(),
-        sum: bound(samples.iter().map(|sample| sample.at_least().value()).sum(), samples.contains(&Sample::NoData)),
+        sum: bound(
+            samples.iter().map(|sample| sample.at_least().value()).sum(),
+            samples.contains(&Sample::NoData),
+            None,
+        ),
         samples: samples.clone(),
     };
-    let asked = match limit.demand {
-        Demand::Number(number) if SUMS.contains(&rule.quantity.name) => {
-            Some(format_number(rule.unit.to_base(number), 3))
-        }
-        _ => None,
-    };
     let away = by_head.heads.iter().filter(|(_, samples)| is_away(samples));
-    let of_sum = rule.quantity.name == "zone-total-optical-power";
     let elevation = survey.elevations().get(key.elevation).copied().unwrap_or(Degrees::ZERO);
     let height = match elevation.value() {
         0.0 => "in the horizontal plane".to_owned(),
@@ -170,7 +200,7 @@ fn table_of(drawings: &Drawings<'_>, finding: &Finding, key: &Key<'_>) -> Option
     let level = drawings.level(trace.ruleset, limit.level);
     let mode = trace.mode.map_or("", |mode| drawings.mode(mode));
     let zone = finding.scope.zone.as_deref().unwrap_or_default();
-    Some(BearingTable {
+    let table = BearingTable {
         findings: vec![finding.id.clone()],
         caption: format!(
             "Optical power in cd.s/min at each bearing of zone {zone}, {height}: mode {mode}, {level}{}",
@@ -179,9 +209,11 @@ fn table_of(drawings: &Drawings<'_>, finding: &Finding, key: &Key<'_>) -> Option
         bearings: by_head.bearings.iter().map(|bearing| format_number(bearing.value(), 2)).collect(),
         heads: by_head.heads.iter().filter(|(_, samples)| !is_away(samples)).map(head).collect(),
         looking_away: away.map(|(lit, _)| lit.head.id.clone()).collect(),
-        together: together.collect(),
-        sum: bound(total, lacks),
-        asked_of_points: asked.clone().filter(|_| !of_sum),
-        asked_of_sum: asked.filter(|_| of_sum),
-    })
+        together: Vec::new(),
+        sum: String::new(),
+        asked_of_points: None,
+        asked_of_sum: None,
+    };
+    let (of_points, of_sum) = asks(drawings, finding);
+    Some(Draft { key, table, together, of_points, of_sum })
 }

@@ -1,16 +1,17 @@
 //! A polar plot of optical power, front up, with the least that is asked of each point drawn in, and found and asked in a
-//! small table below.
+//! small table below. A verdict is said only of the very figure that a finding is on; any other figure is above or below
+//! what is asked, and nothing more.
 //!
 //! A point at which some head has no data is joined by a dotted line, since what is drawn there is only a lower bound;
 //! where nothing else is known to arrive there either, there is a gap. Both are hatched at the rim.
 
+use super::super::number::{asked, beside};
 use super::super::paper::{Anchor, Figure};
 use super::canvas::{Canvas, Point};
 use super::polar::{OfZone, PolarPoint, Sum};
 use super::round::{CENTRE, RADIUS, arc, compass, label, on_ring};
 use super::scale::Scale;
 use super::{Drawings, View};
-use crate::judge::Finding;
 use crate::units::{Degrees, format_number};
 
 const WIDTH: f64 = 640.0;
@@ -63,7 +64,7 @@ pub(super) fn draw(drawings: &Drawings<'_>, number: usize, view: &View, zones: &
         "Optical power round the vehicle, in cd.s/min, front up: mode {mode}, {level}, by {ruleset}{}",
         view.with
     );
-    canvas.figure(format!("polar-{number}"), title, description(zones, view.worst.as_ref()), y)
+    canvas.figure(format!("polar-{number}"), title, description(drawings, zones, view), y)
 }
 
 fn turned(one: Degrees, other: Degrees) -> bool {
@@ -144,7 +145,11 @@ fn key(canvas: &mut Canvas, zones: &[OfZone], scale: &Scale) -> f64 {
         row(canvas, &|on, y| on.line((20.0, y), (50.0, y), "limit"), "the least that is asked of each point");
     }
     if short {
-        row(canvas, &|on, y| on.circle((35.0, y), 4.0, "short"), "a point that gets less than is asked");
+        row(
+            canvas,
+            &|on, y| on.circle((35.0, y), 4.0, "short"),
+            "a point below what is asked; the verdict is that of its finding",
+        );
     }
     if lacks {
         let mark = |on: &mut Canvas, y: f64| {
@@ -159,11 +164,25 @@ fn key(canvas: &mut Canvas, zones: &[OfZone], scale: &Scale) -> f64 {
             "dotted and hatched at the rim: some head has no data there, so there is at least this much; a gap: nothing is known",
         );
     }
+    let named = |of: &dyn Fn(&OfZone) -> bool| {
+        let names: Vec<&str> = zones.iter().filter(|zone| of(zone)).map(|zone| zone.name.as_str()).collect();
+        (!names.is_empty()).then(|| format!("zone{} {}", if names.len() > 1 { "s" } else { "" }, names.join(", ")))
+    };
+    let left_out = |sum: &Sum| sum.asked.is_some() && !sum.heeded;
+    if let Some(names) = named(&|zone| zone.sums.iter().any(left_out)) {
+        let says = format!(
+            "Limits from memory decide nothing here: what is asked of {names} in brackets is not compared, and no line is drawn for it."
+        );
+        y = canvas.lines((20.0, y), &says, "plain");
+    }
+    if let Some(names) = named(&|zone| zone.on_estimate) {
+        y = canvas.lines((20.0, y), &format!("Rests on an estimate, wholly or in part: {names}."), "plain");
+    }
     canvas.lines((20.0, y), &format!("Scale: {}.", scale.says()), "soft")
 }
 
 /// Columns of the small table: their left edges, or right ones of figures.
-const COLUMNS: [f64; 6] = [20.0, 70.0, 320.0, 400.0, 490.0, 505.0];
+const COLUMNS: [f64; 6] = [20.0, 62.0, 300.0, 372.0, 480.0, 494.0];
 
 /// Found and asked, zone by zone; the height where it ends.
 fn table(canvas: &mut Canvas, zones: &[OfZone], top: f64) -> f64 {
@@ -189,13 +208,25 @@ fn table(canvas: &mut Canvas, zones: &[OfZone], top: f64) -> f64 {
             if let Some(bearing) = sum.bearing {
                 canvas.text((at_at, y), Anchor::End, format!("at {} deg", format_number(bearing.value(), 2)), "soft");
             }
-            let asked = sum.asked.map_or("no figure".to_owned(), |asked| format_number(asked, 0));
-            canvas.text((asked_at, y), Anchor::End, asked, "plain");
-            canvas.text((found_at, y), Anchor::End, found(sum), "plain");
-            canvas.text((word_at, y), Anchor::Start, word(sum), "strong");
+            let wanted = sum.asked.map_or("no figure".to_owned(), asked);
+            let wanted = if sum.asked.is_some() && !sum.heeded { format!("({wanted})") } else { wanted };
+            canvas.text((asked_at, y), Anchor::End, wanted, "plain");
+            let star = if sum.on_estimate { " *" } else { "" };
+            canvas.text((found_at, y), Anchor::End, format!("{}{star}", found(sum)), "plain");
+            let class = if sum.verdict.is_some() { "strong" } else { "plain" };
+            canvas.text((word_at, y), Anchor::Start, word(sum), class);
         }
     }
-    y + 14.0
+    y += 16.0;
+    let sums = || zones.iter().flat_map(|zone| &zone.sums);
+    if sums().any(|sum| sum.on_estimate) {
+        y = canvas.lines((zone_at, y), "* rests on an estimate", "soft");
+    }
+    if sums().any(|sum| sum.verdict_on_worst.is_some()) {
+        let says = "Above and below are no verdicts; worst: what the finding says of the state or mode with the worst figure, which is another.";
+        y = canvas.lines((zone_at, y), says, "soft");
+    }
+    y
 }
 
 fn what(sum: &Sum) -> &'static str {
@@ -206,27 +237,37 @@ fn what(sum: &Sum) -> &'static str {
     }
 }
 
-/// With digits enough that a figure below what is asked never prints as equal.
 fn found(sum: &Sum) -> String {
-    let digits = (0..6).find(|digits| {
-        sum.asked.is_none_or(|asked| {
-            asked == sum.found || format_number(sum.found, *digits) != format_number(asked, *digits)
-        })
-    });
-    let figure = format_number(sum.found, digits.unwrap_or(6));
-    if sum.is_bound { format!("at least {figure}") } else { figure }
+    let limit = sum.asked.filter(|_| sum.heeded);
+    let figure = beside(sum.found, limit);
+    match sum.most {
+        _ if !sum.is_bound() => figure,
+        most if most.is_finite() => format!("{figure} to {}", beside(most, limit)),
+        _ => format!("at least {figure}"),
+    }
 }
 
-fn word(sum: &Sum) -> &'static str {
-    match sum.asked {
-        Some(asked) if sum.found >= asked => "enough",
-        _ if sum.falls_short() => "too little",
-        _ => "not shown",
+/// The verdict of a finding on this very figure; else on which side of what is asked it lies.
+fn word(sum: &Sum) -> String {
+    if let Some(verdict) = sum.verdict {
+        return verdict.print();
+    }
+    let side = match sum.asked {
+        None => "not compared",
+        Some(_) if !sum.heeded => return "not compared".to_owned(),
+        Some(asked) if sum.found > asked => "above",
+        Some(asked) if sum.most < asked => "below",
+        Some(asked) if sum.found == asked => "equal",
+        Some(_) => "open",
+    };
+    match sum.verdict_on_worst {
+        Some(verdict) => format!("{side}; worst: {}", verdict.print()),
+        None => side.to_owned(),
     }
 }
 
 /// The plot as it would be told on the telephone.
-fn description(zones: &[OfZone], worst: Option<&Finding>) -> String {
+fn description(drawings: &Drawings<'_>, zones: &[OfZone], view: &View) -> String {
     let told = |zone: &OfZone| {
         let complete = zone.points.iter().filter(|point| point.complete);
         let by_power = |one: &&PolarPoint, other: &&PolarPoint| one.at_least.total_cmp(&other.at_least);
@@ -239,15 +280,27 @@ fn description(zones: &[OfZone], worst: Option<&Finding>) -> String {
         let lacks = zone.points.iter().filter(|point| !point.complete).count();
         let lacks = if lacks > 0 { format!("; data are missing at {lacks} points") } else { String::new() };
         let sums = zone.sums.iter().map(|sum| {
-            let asked = sum.asked.map_or("no figure known".to_owned(), |asked| format_number(asked, 0));
-            format!("; {}: {} of {asked}, {}", what(sum), found(sum), word(sum))
+            let wanted = sum.asked.map_or("no figure known".to_owned(), asked);
+            let left_out =
+                if sum.asked.is_some() && !sum.heeded { ", a limit from memory that decides nothing" } else { "" };
+            let estimate = if sum.on_estimate { ", on an estimate" } else { "" };
+            format!("; {}: {} of {wanted}{left_out}, {}{estimate}", what(sum), found(sum), word(sum))
         });
         let sums: String = sums.collect();
-        format!("Zone {}: from {} to {}{sums}{lacks}.", zone.name, figure(least), figure(most))
+        let estimate = if zone.on_estimate && zone.sums.is_empty() { "; on an estimate" } else { "" };
+        format!("Zone {}: from {} to {}{sums}{lacks}{estimate}.", zone.name, figure(least), figure(most))
     };
     let zones: Vec<String> = zones.iter().map(told).collect();
-    let whose = match worst {
-        Some(worst) => format!("The state is the worst of finding {}.", worst.id),
+    let whose = match &view.worst {
+        Some(worst) if view.in_report => format!("The state is the worst of finding {}.", worst.id),
+        Some(worst) => {
+            let zone = worst.scope.zone.as_ref().map(|zone| format!(" in zone {zone}")).unwrap_or_default();
+            format!(
+                "The state is the worst of mode {} for rule {}{zone}; the finding on that rule is of another mode of the same purpose.",
+                drawings.mode(view.mode),
+                worst.rule
+            )
+        }
         None => "No rule asks for sums of light in this mode.".to_owned(),
     };
     format!("{whose} {}", zones.join(" "))

@@ -1,6 +1,8 @@
 //! When each head is lit: one strip a head on a common axis of time, by display and clock. Heads whose clock runs free
 //! of all others start somewhere unknown, and are told so.
 
+use std::collections::BTreeSet;
+
 use super::super::paper::{Anchor, Figure};
 use super::canvas::{Canvas, fit, time_step};
 use super::views::{View, state_of};
@@ -146,7 +148,17 @@ fn strip(
             None => spoken.push((vec![who], when)),
         }
     }
-    let mut y = canvas.lines((20.0, bottom + 30.0), "A bar: the head is lit; its height is the level, full light being the whole row. Clocks run free of each other. Outlined: the head keeps no clock, its flashes start anywhere.", "soft");
+    let clocks: BTreeSet<&str> =
+        flashing().filter_map(|one| package.heads.get(one.head).and_then(|head| head.clock.as_deref())).collect();
+    let apart = if clocks.len() > 1 { " Clocks run free of each other." } else { "" };
+    let free = if flashing().any(|one| is_free(drawings, one)) {
+        " Outlined: the head keeps no clock, its flashes start anywhere."
+    } else {
+        ""
+    };
+    let caption =
+        format!("A bar: the head is lit; its height is the level, full light being the whole row.{apart}{free}");
+    let mut y = canvas.lines((20.0, bottom + 30.0), &caption, "soft");
     if longest > shown {
         y = canvas.lines((20.0, y), &format!("The first {} of {}.", Micros::new(shown), Micros::new(longest)), "soft");
     }

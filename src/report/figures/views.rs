@@ -3,7 +3,7 @@
 
 use super::polar::falls_short;
 use super::{Drawings, SUMS, worse_first};
-use crate::judge::{Finding, Terms, Verdict, judge_within};
+use crate::judge::{Finding, Verdict, judge_within};
 use crate::measure::Method;
 use crate::quantity::{Measure, find};
 use crate::ruleset::{Rule, Ruleset, Strength};
@@ -22,6 +22,8 @@ pub(super) struct View {
     pub state: Vec<usize>,
     /// The finding whose worst state it is; none where no ruleset asks sums of light of the mode.
     pub worst: Option<Finding>,
+    /// Whether that finding is one of the report: of a mode that is not the worst of its purpose the report has none.
+    pub in_report: bool,
     /// What is set beside the mode, in words.
     pub with: String,
 }
@@ -64,6 +66,7 @@ fn view(drawings: &Drawings<'_>, ruleset: usize, finding: &Finding) -> Option<Vi
         method: rule.method,
         state: trace.state.clone()?,
         worst: Some(finding.clone()),
+        in_report: true,
         with: with_state(finding),
     })
 }
@@ -97,12 +100,11 @@ fn other_modes(drawings: &Drawings<'_>, (at, ruleset): (usize, &Ruleset), found:
         }
         let mut alone = ruleset.clone();
         alone.rules.iter_mut().filter(|rule| !is_on_sums(rule)).for_each(|rule| rule.limits.clear());
-        let terms = Terms { as_of: report.as_of, without_memory: false };
-        let judged = judge_within(conduct, std::slice::from_ref(&alone), terms, region);
+        let judged = judge_within(conduct, std::slice::from_ref(&alone), report.judged.terms, region);
         views.extend(judged.findings.into_iter().filter_map(|mut finding| {
             let of_it = purpose.is_some() && finding.scope.purpose.as_deref() == purpose;
             finding.trace.as_mut().filter(|_| of_it)?.ruleset = at;
-            Some(View { mode, ..view(drawings, at, &finding)? })
+            Some(View { mode, in_report: false, ..view(drawings, at, &finding)? })
         }));
     }
     views
@@ -123,7 +125,7 @@ fn without_limits(drawings: &Drawings<'_>) -> Vec<View> {
     let modes = (0..drawings.report.conduct.modes.len()).filter(|mode| !asked(*mode));
     let view = |mode: usize| {
         let (state, with) = state_of(drawings, mode)?;
-        Some(View { ruleset, mode, level: None, method: Method::Angular, state, worst: None, with })
+        Some(View { ruleset, mode, level: None, method: Method::Angular, state, worst: None, in_report: false, with })
     };
     modes.filter_map(view).collect()
 }

@@ -23,6 +23,7 @@ struct Page {
     tallies: Vec<Tally>,
     remarks: Vec<String>,
     fails: Vec<Line>,
+    excepted: Vec<Line>,
     missed_advice: Vec<Line>,
     open: Vec<open::Group>,
     missing: Vec<open::Missing>,
@@ -79,6 +80,7 @@ pub(super) fn write(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         tallies: vec![tally("required", &summary.required), tally("advice", &summary.advice)],
         remarks: remarks(&summary.required),
         fails: of(Strength::Required, Verdict::Fail),
+        excepted: of(Strength::Required, Verdict::Excepted),
         missed_advice: of(Strength::Advice, Verdict::Fail),
         open: open::groups(report, &lines),
         missing: open::missing(report),
@@ -113,6 +115,13 @@ fn status(status: Status, counts: &Counts) -> StatusLine {
     let rules =
         |count: usize| if count == 1 { "1 required finding".to_owned() } else { format!("{count} required findings") };
     let (verdict, says) = match status {
+        Status::Met if counts.excepted > 0 => {
+            let says = format!(
+                "Every required rule that was judged passes, or was accepted in writing ({}).",
+                counts.excepted
+            );
+            (Verdict::Excepted, says)
+        }
         Status::Met => (Verdict::Pass, "Every required rule that was judged passes.".to_owned()),
         Status::Failed => (Verdict::Fail, format!("Fail: the limit of {} is not met.", rules(counts.fail))),
         Status::Open => {

@@ -22,7 +22,7 @@ pub(super) struct Mode {
     purpose: String,
     /// The settings that lead to it.
     set: String,
-    /// How many of the findings for which it is the worst mode came to each verdict that occurs.
+    /// How many of the required findings for which it is the worst mode came to each verdict that occurs.
     tally: String,
     /// Findings for which it is the worst mode and that do not pass, or pass with the least room.
     lines: Vec<Line>,
@@ -121,14 +121,14 @@ pub(super) fn modes(report: &Report<'_>, lines: &[Line], drawn: &mut Drawn) -> V
 
 fn tally(here: &[(&Finding, &Line)]) -> String {
     let mut words: Vec<(&str, usize)> = Vec::new();
-    for (_, line) in here {
+    for (_, line) in here.iter().filter(|(finding, _)| finding.strength == Strength::Required) {
         match words.iter_mut().find(|(word, _)| *word == line.word) {
             Some((_, count)) => *count += 1,
             None => words.push((&line.word, 1)),
         }
     }
     let said: Vec<String> = words.into_iter().map(|(word, count)| format!("{count} {word}")).collect();
-    if said.is_empty() { "no finding has its worst here".to_owned() } else { said.join(", ") }
+    if said.is_empty() { "no required finding has its worst here".to_owned() } else { said.join(", ") }
 }
 
 /// What does not pass, and then the passes with the least room.

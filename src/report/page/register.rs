@@ -56,6 +56,8 @@ struct Exception {
     on: String,
     until: String,
     reason: String,
+    /// Whether it holds today.
+    stands: &'static str,
 }
 
 /// What the figures of a package rest on.
@@ -113,7 +115,14 @@ pub(super) fn register(report: &Report<'_>) -> Register {
         on: one.on.to_string(),
         reference: text(&one.reference),
     };
-    let exception = |one: &crate::package::Exception| Exception {
+    let idle = &report.judged.idle_exceptions;
+    let exception = |(at, one): (usize, &crate::package::Exception)| Exception {
+        stands: match () {
+            () if one.until < report.as_of => "over",
+            () if one.on > report.as_of => "not yet",
+            () if idle.contains(&at) => "matches no finding",
+            () => "in force",
+        },
         finding: one.finding.clone(),
         accepted_by: one.accepted_by.clone(),
         reference: one.reference.clone(),
@@ -125,6 +134,6 @@ pub(super) fn register(report: &Report<'_>) -> Register {
         devices,
         heads: package.heads.iter().map(head).collect(),
         statements: package.statements.iter().map(statement).collect(),
-        exceptions: package.exceptions.iter().map(exception).collect(),
+        exceptions: package.exceptions.iter().enumerate().map(exception).collect(),
     }
 }

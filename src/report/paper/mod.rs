@@ -139,11 +139,13 @@ pub(super) fn in_html_of(
     template.render(Serde(&frame)).map(String::into_bytes).map_err(|error| format!("{error:#}"))
 }
 
-/// A text whose letters that turn the direction of writing are spelled out, so that what stands behind them is read as
-/// it is written; nothing where it has none.
+/// A text whose letters that turn the direction of writing, or that no page may hold, are spelled out, so that what
+/// stands behind them is read as it is written; nothing where it has none.
 fn without_turns(text: &str) -> Option<String> {
-    let turns =
-        |letter: char| matches!(letter, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let turns = |letter: char| {
+        let forbidden = letter.is_control() && !matches!(letter, '\n' | '\t' | '\r');
+        forbidden || matches!(letter, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    };
     let spelled =
         |letter: char| if turns(letter) { format!("[U+{:04X}]", u32::from(letter)) } else { letter.to_string() };
     text.contains(turns).then(|| text.chars().map(spelled).collect())

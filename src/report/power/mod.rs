@@ -110,7 +110,7 @@ fn of_battery(
         tests(report, out);
     }
     let found = Balance::of(report.conduct, power, at, states, &["regulated"]);
-    balance(report, power, at, &found, out);
+    balance(report, power, at, states, &found, out);
     engine_off(report, power, at, battery, states, &found, out);
 }
 
@@ -157,9 +157,10 @@ fn tests(report: &Report<'_>, out: &mut String) {
     }
 }
 
-fn balance(report: &Report<'_>, power: &Power, at: usize, found: &Found, out: &mut String) {
-    out.push_str("\nBalance hot at idle\n");
+fn balance(report: &Report<'_>, power: &Power, at: usize, states: &Region, found: &Found, out: &mut String) {
     let supply = &power.supply;
+    let regulated = supply.voltages.regulated.value();
+    out.push_str("\nBalance hot at idle\n");
     let mut line = |text: String| paragraph(&text, "     ", report.width, out);
     let balance = match found {
         Ok(Some(balance)) => balance,
@@ -181,13 +182,24 @@ fn balance(report: &Report<'_>, power: &Power, at: usize, found: &Found, out: &m
         amperes(balance.left_minimum)
     ));
     line(format!("   left over the total continuous load: {} A", amperes(balance.left_total)));
+    // Rules are judged at the worse of the voltages with the engine running, which need not be the regulator's.
+    if let Ok(Some(worst)) = Balance::of(report.conduct, power, at, states, &["running", "regulated"]) {
+        for (which, worst, here, volts) in [
+            ("minimum continuous load", worst.left_minimum, balance.left_minimum, worst.minimum.volts),
+            ("total continuous load", worst.left_total, balance.left_total, worst.total.volts),
+        ] {
+            if amperes(worst) != amperes(here) {
+                let (volts, left) = (volts.value(), amperes(worst));
+                line(format!("   at {volts} V, where `check` judges it, left over the {which}: {left} A"));
+            }
+        }
+    }
     let every = report.conduct.space().allowed();
     match Balance::of(report.conduct, power, at, every, &["regulated"]) {
         Ok(Some(all)) => {
             let warm = all.at.map(|at| format!(" and {} degC under the hood", at.value())).unwrap_or_default();
             line(format!(
-                "   for the tag: generating capacity left at {} V{warm}, in the worst of all states: {} A (calculated)",
-                supply.voltages.regulated.value(),
+                "   for the tag: generating capacity left at {regulated} V{warm}, in the worst of all states: {} A (calculated)",
                 amperes(all.left_total)
             ));
         }

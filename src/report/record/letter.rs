@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use super::super::paper::{Paper, in_html};
-use super::rows::{Closing, closing, exceptions};
-use super::{judged, rule};
+use super::rows::{Closing, Unread, closing, exceptions, unread_rows};
+use super::{beyond, judged, rule};
 use crate::readings::deficiencies;
 
 /// What is the letter's own.
@@ -18,6 +18,8 @@ struct Letter {
     closed: Vec<Closing>,
     exceptions: Vec<[String; 6]>,
     not_read: usize,
+    beyond: String,
+    unread: Vec<Unread>,
 }
 
 /// Writes the letter.
@@ -35,6 +37,8 @@ pub(in crate::report) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String
         closed,
         exceptions: exceptions(judged),
         not_read: judged.tally.not_read,
+        beyond: beyond(judged),
+        unread: unread_rows(judged),
     };
     in_html("letter.html", &format!("Deficiencies: {}", vehicle.name), paper, letter)
 }

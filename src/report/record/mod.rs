@@ -12,10 +12,10 @@ use super::paper::{Paper, in_html};
 use super::sheet::remarks;
 use crate::judge::Status;
 use crate::package::Decision;
-use crate::readings::{ReadingsJudged, STOPS, deficiencies};
+use crate::readings::{Beyond, ReadingsJudged, STOPS, deficiencies};
 
 pub(super) use letter::write_html as write_letter;
-use rows::{Closing, NOT_READ, Remark, Row, closing, exceptions, instruments, remark_rows, row};
+use rows::{Closing, NOT_READ, Remark, Row, Unread, closing, exceptions, instruments, remark_rows, row, unread_rows};
 pub use text::readings_table;
 
 /// What is said where a record is asked for and nothing was read.
@@ -25,8 +25,13 @@ const WITHOUT: &str = "nothing was read: name the file of readings with --readin
 #[derive(Serialize)]
 struct Page {
     owner: String,
-    word: &'static str,
+    as_of: String,
+    /// The days on which it was read.
+    days: String,
+    word: String,
     result: String,
+    beyond: String,
+    unread: Vec<Unread>,
     class: &'static str,
     rule: String,
     stops: Vec<Stop>,
@@ -75,10 +80,17 @@ pub(super) fn result(judged: &ReadingsJudged) -> String {
     ];
     let parts = parts.iter().filter(|(count, word)| *count > 0 || matches!(*word, "pass" | "fail"));
     let counts: Vec<String> = parts.map(|(count, word)| format!("{count} {word}")).collect();
-    let disagree = match tally.disagree {
+    // What is listed as open, and nothing else.
+    let (required, advice): (Vec<Remark>, Vec<Remark>) =
+        remark_rows(judged).into_iter().filter(Remark::is_open_difference).partition(|remark| !remark.advice);
+    let of_advice = match advice.len() {
         0 => String::new(),
-        1 => "; 1 reading does not fit the calculation".to_owned(),
-        more => format!("; {more} readings do not fit the calculation"),
+        more => format!(", and {more} on advice"),
+    };
+    let disagree = match (required.len(), advice.len()) {
+        (0, 0) => String::new(),
+        (1, _) => format!("; 1 reading does not fit the calculation{of_advice}"),
+        (more, _) => format!("; {more} readings do not fit the calculation{of_advice}"),
     };
     let memory = match tally.on_memory {
         0 => String::new(),
@@ -92,12 +104,45 @@ pub(super) fn result(judged: &ReadingsJudged) -> String {
     format!("Required lines: {}{disagree}.{memory} {advice}", counts.join(", "))
 }
 
-/// The last word on it.
-pub(super) fn last_word(judged: &ReadingsJudged) -> (&'static str, &'static str) {
-    match judged.tally.status() {
-        Status::Met => ("pass", "Every required line was read and passes, or was accepted in writing."),
-        Status::Failed => ("fail", "At least one required line fails."),
-        Status::Open => ("not-shown", "No required line fails, but something is open."),
+/// What stands beside the lines, in a sentence.
+pub(super) fn beyond(judged: &ReadingsJudged) -> String {
+    let Beyond { fail, open, excepted } = judged.tally.beyond;
+    let lead = "Light totals and whatever else no line reads stand as the calculation has them";
+    match (fail + open, excepted) {
+        (0, 0) => format!("{lead}: nothing required is open there."),
+        (_, 0) => format!("{lead}: {fail} required fail, {open} required are open."),
+        _ => format!("{lead}: {fail} required fail, {open} required are open, {excepted} were accepted in writing."),
+    }
+}
+
+/// The last word on it: the worse of what was read and of what no line reads.
+pub(super) fn last_word(judged: &ReadingsJudged) -> (&'static str, String) {
+    let lines = match judged.tally.of_lines() {
+        Status::Met => "Every required line was read and passes, or was accepted in writing",
+        Status::Failed => "At least one required line fails",
+        Status::Open => "No required line fails, but something is open",
+    };
+    let beside = match judged.tally.beyond.status() {
+        Status::Met => "",
+        Status::Failed => "; by calculation, at least one requirement that no line reads is not met",
+        Status::Open => "; by calculation, at least one requirement that no line reads is open",
+    };
+    let class = match judged.tally.status() {
+        Status::Met => "pass",
+        Status::Failed => "fail",
+        Status::Open => "not-shown",
+    };
+    (class, format!("{lines}{beside}."))
+}
+
+/// The days of the first and the last reading, in words.
+fn days(judged: &ReadingsJudged) -> String {
+    let mut days: Vec<_> = judged.record.readings.iter().map(|reading| reading.on).collect();
+    days.sort_by_key(|day| (day.year, day.month, day.day));
+    match (days.first(), days.last()) {
+        (Some(first), Some(last)) if first == last => format!("read on {first}"),
+        (Some(first), Some(last)) => format!("read from {first} to {last}"),
+        _ => "nothing was read".to_owned(),
     }
 }
 
@@ -115,8 +160,12 @@ pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
     let (class, word) = last_word(judged);
     let page = Page {
         owner: vehicle.owner.clone().unwrap_or_default(),
+        as_of: judged.as_of.to_string(),
+        days: days(judged),
         word,
         result: result(judged),
+        beyond: beyond(judged),
+        unread: unread_rows(judged),
         class,
         rule: rule(judged),
         stops: stops.filter(|stop| !stop.rows.is_empty() || !stop.unread.is_empty()).collect(),
@@ -145,6 +194,7 @@ struct File {
     k: f64,
     summary: Summary,
     line: Vec<Row>,
+    unread: Vec<Unread>,
     remark: Vec<Remark>,
     deficiency: Vec<Closing>,
 }
@@ -160,6 +210,10 @@ struct Summary {
     excepted: usize,
     disagree: usize,
     on_memory: usize,
+    /// What no line reads, by calculation.
+    unread_fail: usize,
+    unread_open: usize,
+    unread_excepted: usize,
 }
 
 /// The record in TOML: what each line came to.
@@ -182,8 +236,12 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
             excepted: tally.excepted,
             disagree: tally.disagree,
             on_memory: tally.on_memory,
+            unread_fail: tally.beyond.fail,
+            unread_open: tally.beyond.open,
+            unread_excepted: tally.beyond.excepted,
         },
         line: (0..judged.lines.len()).filter_map(|at| row(judged, at)).collect(),
+        unread: unread_rows(judged),
         remark: remark_rows(judged),
         deficiency: deficiencies(judged).iter().filter_map(|one| closing(judged, one)).collect(),
     };

@@ -2,11 +2,13 @@
 
 use serde::Serialize;
 
+use super::super::number::pair;
 use super::super::sheet::{expected, limit, unit};
-use crate::judge::{Found, Verdict};
-use crate::readings::{Answer, Deficiency, Judgement, LineResult, ReadingsJudged, Standing, listed};
-use crate::ruleset::{Demand, Strength};
-use crate::units::{digits_apart, format_number};
+use super::super::text::setting;
+use crate::judge::{Finding, Found, Verdict};
+use crate::readings::{Deficiency, Judgement, LineResult, ReadingsJudged, Standing, deficiencies, listed};
+use crate::ruleset::Strength;
+use crate::units::{Dimension, digits_apart, format_number};
 
 /// One line with what became of it.
 #[derive(Serialize)]
@@ -39,6 +41,34 @@ pub(super) struct Remark {
     pub line: String,
     pub on: String,
     pub text: String,
+    /// `open`, or by what it is settled.
+    pub standing: String,
+    /// It is on advice.
+    pub advice: bool,
+}
+
+impl Remark {
+    /// Whether a reading that does not fit the calculation still waits for an answer.
+    pub fn is_open_difference(&self) -> bool {
+        self.kind == "disagrees" && self.standing == OPEN
+    }
+}
+
+/// The word for what is not settled.
+const OPEN: &str = "open";
+
+/// A required finding that no line reads.
+#[derive(Serialize)]
+pub(super) struct Unread {
+    pub verdict: &'static str,
+    pub stands: String,
+    pub finding: String,
+    pub says: String,
+    pub found: String,
+    pub required: String,
+    pub note: String,
+    #[serde(rename = "set-to")]
+    pub set_to: String,
 }
 
 /// A deficiency with its history.
@@ -73,18 +103,11 @@ pub(super) fn read(judged: &ReadingsJudged, judgement: &Judgement) -> (String, S
     let Some(line) = judged.lines.get(judgement.line) else { return Default::default() };
     match &judgement.found {
         Found::Number(number) => {
-            let mut beside = vec![*number];
-            match &line.limit {
-                Demand::Number(limit) => beside.push(*limit),
-                Demand::Range { from, to } => beside.extend([*from, *to]),
-                Demand::Words(_) | Demand::Missing { .. } => {}
-            }
-            let least = usize::from(line.answer != Answer::Count);
             let with_unit =
                 |number: f64, digits| format!("{} {}", format_number(number, digits), unit(line)).trim_end().to_owned();
             let expanded = judgement.expanded.filter(|expanded| *expanded > 0.0);
             let expanded = expanded.map(|expanded| with_unit(expanded, digits_apart(&[expanded], 2)));
-            (with_unit(*number, digits_apart(&beside, least)), expanded.unwrap_or_default())
+            (with_unit(*number, line.decimals(*number)), expanded.unwrap_or_default())
         }
         Found::Words(words) if words.is_empty() => ("none".to_owned(), String::new()),
         Found::Words(words) => (words.join(" "), String::new()),
@@ -143,24 +166,88 @@ pub(super) fn row(judged: &ReadingsJudged, at: usize) -> Option<Row> {
     })
 }
 
-/// Faults of all readings, those included that a later reading took the place of.
+/// Faults of all readings, those included that a later reading took the place of, each with where it stands.
 pub(super) fn remark_rows(judged: &ReadingsJudged) -> Vec<Remark> {
-    let of = |judgement: &Judgement| {
-        let line = judged.lines.get(judgement.line).map(|line| line.id.clone()).unwrap_or_default();
+    let all = deficiencies(judged);
+    let of = |(at, judgement): (usize, &Judgement)| {
+        let line = judged.lines.get(judgement.line);
         let on =
             judged.record.readings.get(judgement.reading).map(|reading| reading.on.to_string()).unwrap_or_default();
-        judgement
-            .faults
-            .iter()
-            .map(|fault| Remark {
-                kind: fault.kind.word(),
-                line: line.clone(),
-                on: on.clone(),
-                text: fault.text.clone(),
-            })
-            .collect::<Vec<_>>()
+        let standing = standing(judged, &all, at, judgement);
+        let remark = |fault: &crate::readings::Fault| Remark {
+            kind: fault.kind.word(),
+            line: line.map(|line| line.id.clone()).unwrap_or_default(),
+            on: on.clone(),
+            text: fault.text.clone(),
+            standing: standing.clone(),
+            advice: line.is_some_and(|line| line.strength != Strength::Required),
+        };
+        judgement.faults.iter().map(remark).collect::<Vec<_>>()
     };
-    judged.judgements.iter().flat_map(of).collect()
+    judged.judgements.iter().enumerate().flat_map(of).collect()
+}
+
+/// Where what is wrong with a reading stands.
+fn standing(judged: &ReadingsJudged, all: &[Deficiency], at: usize, judgement: &Judgement) -> String {
+    let deficiency = all.iter().find(|one| one.history.contains(&at));
+    let result = judged.results.get(judgement.line);
+    let (standing, accepted) =
+        result.map(|result| (result.standing.as_slice(), result.accepted.as_slice())).unwrap_or_default();
+    match deficiency.map(|one| one.standing) {
+        Some(Standing::Closed(on)) => return format!("closed on {on}"),
+        Some(Standing::Accepted) => return Standing::Accepted.word().to_owned(),
+        _ if accepted.contains(&at) => return Standing::Accepted.word().to_owned(),
+        _ if standing.contains(&at) => return OPEN.to_owned(),
+        _ => {}
+    }
+    // What stands of the same thing: by its deficiency, or by the name that both give it.
+    let named = |at: usize| {
+        let one = judged.judgements.get(at)?;
+        judged.record.readings.get(one.reading).map(|reading| reading.line.text.as_str())
+    };
+    let of_deficiency = standing.iter().find(|known| deficiency.is_some_and(|one| one.history.contains(known)));
+    let of_name = || standing.iter().find(|known| named(**known) == named(at));
+    let latest = of_deficiency.or_else(of_name).copied().or_else(|| result.and_then(|result| result.judgement));
+    let day = |at: usize| {
+        let on = judged.judgements.get(at).and_then(|one| judged.record.readings.get(one.reading))?.on;
+        Some((on.year, on.month, on.day))
+    };
+    match (day(at), latest.and_then(day)) {
+        (Some(this), Some(last)) if this == last => "beside a worse reading of that day".to_owned(),
+        (Some(this), Some((year, month, of_month))) if this < (year, month, of_month) => {
+            format!("read again on {year:04}-{month:02}-{of_month:02}")
+        }
+        // It shows nothing, and so takes the place of nothing.
+        (Some(_), Some(_)) if deficiency.is_some() => OPEN.to_owned(),
+        _ => "does not count yet".to_owned(),
+    }
+}
+
+/// What no line reads and the calculation leaves not met or open, the worst first.
+pub(super) fn unread_rows(judged: &ReadingsJudged) -> Vec<Unread> {
+    let mut all: Vec<&Finding> = judged.beyond.iter().collect();
+    all.sort_by_key(|finding| std::cmp::Reverse(finding.verdict));
+    let row = |finding: &&Finding| {
+        let (found, required) = pair(finding);
+        let unit = finding.unit.symbol();
+        let with_unit = |text: String| match text.is_empty() || finding.unit.dimension() == Dimension::Words {
+            true => text,
+            false => format!("{text} {unit}"),
+        };
+        let (found, required) = (with_unit(found), with_unit(required));
+        let estimate = if finding.on_estimate() { " on an estimate" } else { "" };
+        Unread {
+            verdict: finding.verdict.word(),
+            stands: format!("{}{estimate}", finding.verdict.print()),
+            finding: finding.id.clone(),
+            says: finding.says.clone(),
+            found,
+            required,
+            note: finding.note(),
+            set_to: setting(finding).unwrap_or_default(),
+        }
+    };
+    all.iter().map(row).collect()
 }
 
 pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Option<Closing> {
@@ -172,7 +259,13 @@ pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Optio
         let expanded = if expanded.is_empty() { expanded } else { format!(", U = {expanded}") };
         let why = why(judgement);
         let why = if why.is_empty() { String::new() } else { format!(" ({})", why.join("; ")) };
-        Some(format!("{}: {value}{expanded}, {}{why}; read by {}", reading.on, judgement.verdict.print(), reading.by))
+        let of =
+            if reading.line.text == line.id { String::new() } else { format!(" on {}", thing(&reading.line.text)) };
+        let verdict = match judgement.verdict {
+            Verdict::Pass if judgement.disagrees() => "passes the limit, and differs from the calculation".to_owned(),
+            verdict => verdict.print(),
+        };
+        Some(format!("{}: {value}{expanded}{of}, {verdict}{why}; read by {}", reading.on, reading.by))
     };
     let history: Vec<String> = deficiency.history.iter().filter_map(told).collect();
     let standing = match deficiency.standing {
@@ -182,7 +275,7 @@ pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Optio
     Some(Closing {
         line: line.id.clone(),
         says: if line.strength == Strength::Required { line.whole() } else { format!("{} (advice)", line.whole()) },
-        heads: listed(&line.of, 12),
+        heads: deficiency.of.as_deref().map_or_else(|| listed(&line.of, 12), |named| thing(named).to_owned()),
         limit: limit(line),
         opened: deficiency.opened.to_string(),
         because: history.first().cloned().unwrap_or_default(),
@@ -193,6 +286,11 @@ pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Optio
         history,
         is_open: matches!(deficiency.standing, Standing::Open | Standing::Overdue),
     })
+}
+
+/// What a finding is about: what stands behind the `@` of its id.
+fn thing(named: &str) -> &str {
+    named.split_once('@').map_or(named, |(_, of)| of)
 }
 
 /// Line, who, reason, reference, from, until.

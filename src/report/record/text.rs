@@ -2,8 +2,8 @@
 
 use super::super::text::{heading, labelled, paragraph};
 use super::super::{CAUTIONS, Report};
-use super::rows::{NOT_READ, closing, remark_rows, row};
-use super::{last_word, result, rule};
+use super::rows::{NOT_READ, closing, remark_rows, row, unread_rows};
+use super::{beyond, last_word, result, rule};
 use crate::readings::{Line, ReadingsJudged, STOPS, Stop, deficiencies};
 
 /// Everything that was read, and what is open.
@@ -21,12 +21,34 @@ pub fn readings_table(report: &Report<'_>, judged: &ReadingsJudged) -> String {
     for (name, stop) in STOPS {
         lines_of(judged, name, *stop, width, &mut out);
     }
+    let unread = unread_rows(judged);
+    if !unread.is_empty() {
+        heading("What cannot be read on the vehicle, by calculation", width, &mut out);
+        for one in unread {
+            labelled(&one.verdict.replace('-', " "), &one.finding, width, &mut out);
+            let facts = [("", one.stands), ("found ", one.found), ("required ", one.required), ("set: ", one.set_to)];
+            let facts = facts.iter().filter(|(_, text)| !text.is_empty()).map(|(lead, text)| format!("{lead}{text}"));
+            labelled("", &facts.collect::<Vec<_>>().join("; "), width, &mut out);
+            if !one.note.is_empty() {
+                // What is to be pasted stands in `check`.
+                labelled("", one.note.lines().next().unwrap_or_default(), width, &mut out);
+            }
+        }
+    }
     let remarks = remark_rows(judged);
     if !remarks.is_empty() {
         heading("What is wrong with readings", width, &mut out);
         for remark in remarks {
             paragraph(
-                &format!("{}: {} ({}): {}", remark.kind, remark.line, remark.on, remark.text),
+                &format!(
+                    "{}: {} ({}, {}{}): {}",
+                    remark.kind,
+                    remark.line,
+                    remark.on,
+                    remark.standing,
+                    if remark.advice { ", advice" } else { "" },
+                    remark.text
+                ),
                 "  ",
                 width,
                 &mut out,
@@ -54,7 +76,8 @@ pub fn readings_table(report: &Report<'_>, judged: &ReadingsJudged) -> String {
         paragraph(&format!("- {caution}"), "  ", width, &mut out);
     }
     paragraph(&result(judged), "", width, &mut out);
-    paragraph(last_word(judged).1, "", width, &mut out);
+    paragraph(&beyond(judged), "", width, &mut out);
+    paragraph(&last_word(judged).1, "", width, &mut out);
     out
 }
 
@@ -73,11 +96,8 @@ fn lines_of(judged: &ReadingsJudged, name: &str, stop: Stop, width: u16, out: &m
         let advice = if one.advice { " (advice)" } else { "" };
         let differs = if one.differs { " (differs from the calculation)" } else { "" };
         labelled(&one.verdict.replace('-', " "), &format!("{}{advice}{differs}", line.id), width, out);
-        let uncertainty = if one.expanded_uncertainty.is_empty() {
-            String::new()
-        } else {
-            format!(", U = {}, meets the limit with {}", one.expanded_uncertainty, one.probability)
-        };
+        let said = |lead: &str, text: &str| if text.is_empty() { String::new() } else { format!(", {lead} {text}") };
+        let uncertainty = said("U =", &one.expanded_uncertainty) + &said("meets the limit with", &one.probability);
         let basis = line.source.basis.word();
         let facts = format!("limit {} [{basis}]; computed {}; read {}{uncertainty}", one.limit, one.computed, one.read);
         labelled("", &facts, width, out);

@@ -9,11 +9,12 @@ use serde::Serialize;
 use super::csv_rows::as_text;
 use super::paper::{Paper, in_html, made_from};
 use super::{CAUTIONS, Report};
+use crate::load::text::quoted;
 use crate::quantity::Proof;
 use crate::readings::{Answer, Line, STOPS, lines, listed};
 use crate::ruleset::Strength;
 
-pub(super) use rows::{expected, limit, reckon, unit};
+pub(super) use rows::{NOT_KNOWN_WELL, expected, limit, reckon, unit};
 
 /// Heads named on paper before the rest is only counted.
 const MOST_NAMED: usize = 12;
@@ -130,7 +131,7 @@ pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
 }
 
 /// The columns of the table, as it is filled in and read back.
-const HEADER: [&str; 28] = [
+const HEADER: [&str; 30] = [
     "line",
     "where",
     "what",
@@ -152,13 +153,37 @@ const HEADER: [&str; 28] = [
     "digit",
     "calibrated",
     "calibration-due",
+    "no-calibration",
     "by",
     "on",
     "photos",
     "responsible",
     "due",
     "note",
+    "vehicle",
     "source",
+];
+
+/// How a sheet is filled in, whatever it is written as.
+const FILL_IN: &[&str] = &[
+    "Where several heads stand on one line, write the reading that is farthest off.",
+    "Light totals of zones, least points and the like are not proved by this sheet: no instrument on the vehicle shows them.",
+];
+
+/// The same of a table.
+const FILL_IN_TABLE: &[&str] = &[
+    "Write into: value, unit, uncertainty (of this reading, k = 2), instrument (its id), by, on (a day such as 2026-11-18; format the column as text), photos (names of files, parted by ;), responsible, due, note.",
+    "An instrument is described once, in any row that names it: instrument-kind, instrument-uncertainty (k = 2) or instrument-limits-of-error (such as 2 % + 5 digits), digit (what the last digit is worth, such as 0.01 A), calibrated, calibration-due, or no-calibration (why it needs none).",
+    "A second reading is a second row of the same line. What was accepted in writing, and another decision rule, stand in a TOML file beside this one: `wayproof rules schema readings`.",
+];
+
+/// The same of a file in TOML.
+const FILL_IN_FILE: &[&str] = &[
+    "Keys of a reading: line, value, uncertainty (of this reading) with k, instrument (its id), by, on, note,",
+    "photos = [\"rear.jpg\", \"left.jpg\"], responsible, due.",
+    "Keys of an instrument: id, kind, serial, class, uncertainty (with k) or limits-of-error, digit (what the last digit is",
+    "worth), calibrated, due, or no-calibration = \"why it needs none\".",
+    "What was accepted in writing: [[exception]] with line, accepted-by, reason, reference, on, until.",
 ];
 
 /// The sheet as a table to fill in; remarks stand in lines that begin with `#`.
@@ -166,6 +191,7 @@ pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let failed = |error: csv::Error| error.to_string();
     writer.write_record(HEADER).map_err(failed)?;
+    let vehicle = &paper.report.package().vehicle.name;
     for line in all_lines(paper.report) {
         let one = row(0, &line, usize::MAX);
         let cells = HEADER.map(|column| match column {
@@ -179,17 +205,22 @@ pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
             "with" => one.with,
             "reckon-with" => one.reckon.as_str(),
             "limit" => one.limit.as_str(),
+            // A dash would be kept as text by an apostrophe.
+            "expected" if one.expected == "-" => "",
             "expected" => one.expected.as_str(),
             "unit" => one.unit,
+            "vehicle" => vehicle.as_str(),
             "source" => one.source.as_str(),
             _ => "",
         });
         writer.write_record(cells.map(|cell| as_text(&cell.replace(['\n', '\r'], " ")))).map_err(failed)?;
     }
     let table = writer.into_inner().map_err(|error| error.to_string())?;
+    let fill: String = FILL_IN.iter().chain(FILL_IN_TABLE).map(|line| format!("# {line}\n")).collect();
     // Spreadsheets take a table for UTF-8 only where it begins with this mark.
     let mut bytes = "\u{feff}".as_bytes().to_vec();
     bytes.extend(table);
+    bytes.extend(fill.into_bytes());
     bytes.extend(remarks(paper).into_bytes());
     Ok(bytes)
 }
@@ -208,11 +239,6 @@ pub(super) fn remarks(paper: &Paper<'_>) -> String {
     cautions.chain([by]).chain(files).collect()
 }
 
-/// A text in quotes as TOML has it.
-pub(super) fn quoted(text: &str) -> String {
-    toml::Value::String(text.to_owned()).to_string()
-}
-
 /// The sheet as a file to fill in: every line with its limit beside it, and nothing in it yet.
 pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
     let report = paper.report;
@@ -222,6 +248,8 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
          # a line left empty is not read, and never a pass. `wayproof readings PACKAGE THIS-FILE` judges it.\n\
          # `wayproof rules schema readings` prints what else may stand here.\n\
          # For a second reading, copy the line, write the new value and its day.\n\
+         # `uncertainty = \"0.5 in\"` beside a value is its own (k = 2); beside a value in % it is in points of it, and\n\
+         # \"5 % of reading\" is a share of it.\n\
          format = 1\n\n[record]\nvehicle = {}\n# by = \"name or office\"         # of all readings that do not say it themselves\n\
          # on = {}                 # the same for the day\n# due-within-days = 14         # for what has to be put right\n\n\
          [decision]\nrule = \"guarded\"               # or \"simple\": then the reading alone decides\nk = 2\n\n\
@@ -235,6 +263,8 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         report.as_of,
         report.as_of,
     );
+    out.push('\n');
+    FILL_IN.iter().chain(FILL_IN_FILE).for_each(|line| out.push_str(&format!("# {line}\n")));
     let mut before = None;
     for line in all_lines(report) {
         if before.replace(line.stop) != Some(line.stop) {
@@ -281,6 +311,7 @@ fn hint(line: &Line) -> String {
         Answer::Count => "   # a number".to_owned(),
         Answer::Figure => match line.unit.symbol() {
             "/min" => "   # in /min, or as counted: \"75 in 60 s\"".to_owned(),
+            "in" => "   # in inches: \"44.1 in\"".to_owned(),
             symbol => format!("   # in {symbol}"),
         },
     }

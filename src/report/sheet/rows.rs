@@ -51,19 +51,16 @@ pub(in crate::report) fn limit(line: &Line) -> String {
     }
 }
 
+/// What is said of a figure that is only a bound of what was computed.
+pub(in crate::report) const NOT_KNOWN_WELL: &str = "not known well";
+
 /// What was computed.
 pub(in crate::report) fn expected(line: &Line) -> String {
     match &line.expected {
         Found::Number(number) => {
-            let mut beside = vec![*number];
-            match &line.limit {
-                Demand::Number(limit) => beside.push(*limit),
-                Demand::Range { from, to } => beside.extend([*from, *to]),
-                Demand::Words(_) | Demand::Missing { .. } => {}
-            }
-            let least = usize::from(line.answer != Answer::Count);
-            let bound = if line.is_value { "" } else { "not known well: " };
-            let shown = format_number(*number, digits_apart(&beside, least));
+            let bound = if line.is_value { String::new() } else { format!("{NOT_KNOWN_WELL}: ") };
+            // Without commas between thousands, so that it can be typed as it stands.
+            let shown = format_number(*number, line.decimals(*number)).replace(',', "");
             format!("{bound}{shown} {}", unit(line)).trim_end().to_owned()
         }
         Found::Words(words) if words.is_empty() => "none".to_owned(),

@@ -5,11 +5,13 @@ use std::collections::HashMap;
 use super::super::text::setting;
 use super::super::{Report, verdict_word};
 use super::table::{Cell, Table};
-use crate::judge::{Finding, Found, working};
+use crate::judge::{Finding, Found, ask_of, working};
 use crate::measure::{Looks, Sample};
+use crate::quantity::by_head;
 use crate::ruleset::Demand;
+use crate::units::format_number;
 
-const HEAD: [&str; 12] = [
+const HEAD: [&str; 13] = [
     "ruleset",
     "purpose",
     "mode",
@@ -19,6 +21,7 @@ const HEAD: [&str; 12] = [
     "head",
     "colour",
     "over the zone (cd.s/min)",
+    "only at least",
     "least over the zone asked (cd.s/min)",
     "verdict",
     "note",
@@ -80,60 +83,82 @@ fn of_total<'a>(
         ]
     };
     let mut together = place(TOGETHER, scope.emitter.as_deref().unwrap_or_default());
-    together.extend([found, limit, verdict_word(finding).into(), finding.note().into()]);
-    if let Some((rows, sums)) = by_bearing(report, finding, bearings, seen) {
-        for (head, colour, adds, cells) in rows {
+    let shown = by_bearing(report, finding, bearings, seen);
+    let lacking = shown.as_ref().map(|(_, sums)| sums.lacking.clone()).unwrap_or_default();
+    together.extend([found, lacking.into(), limit, verdict_word(finding).into(), finding.note().into()]);
+    if let Some((rows, sums)) = shown {
+        for (head, colour, row_of) in rows {
             let mut row = place(&head, &colour);
-            row.extend([adds.into(), Cell::Empty, Cell::Empty, Cell::Empty]);
-            row.extend(cells);
+            row.extend([row_of.over.into(), row_of.lacking.into(), Cell::Empty, Cell::Empty, Cell::Empty]);
+            row.extend(row_of.cells);
             table.rows.push(row);
         }
-        together.extend(sums);
+        together.extend(sums.cells);
     }
     table.rows.push(together);
 }
 
-/// Head, colour, sum over the zone, one cell a bearing.
-type HeadRow = (String, String, f64, Vec<Cell>);
+/// One row bearing by bearing.
+struct ByBearing {
+    /// Over the zone, where it is not said elsewhere.
+    over: Option<f64>,
+    /// At which bearings it is a lower bound, in words; nothing where it is none.
+    lacking: String,
+    cells: Vec<Cell>,
+}
 
-/// A row for each head that counts, and the sum at each bearing of the zone.
+/// Where figures are lower bounds, since some head has no data there.
+fn at_least(bearings: impl Iterator<Item = f64>) -> String {
+    let at: Vec<String> = bearings.map(|bearing| format_number(bearing, 2)).collect();
+    if at.is_empty() { String::new() } else { format!("at least: no data at {} deg", at.join(", ")) }
+}
+
+/// A head, the colour that it shows, what it gives.
+type OfHead = (String, String, ByBearing);
+
+/// A row for each head that counts, with its colour, and what arrives of all of them at each bearing of the zone.
 fn by_bearing<'a>(
     report: &Report<'a>,
     finding: &Finding,
     bearings: &[f64],
     seen: &mut HashMap<(usize, usize), Looks<'a>>,
-) -> Option<(Vec<HeadRow>, Vec<Cell>)> {
+) -> Option<(Vec<OfHead>, ByBearing)> {
     let trace = finding.trace.as_ref()?;
     let ruleset = report.rulesets.get(trace.ruleset)?;
     let rule = ruleset.rules.get(trace.rule)?;
-    let zones = &ruleset.protocol.zones;
-    let sector = rule.limits.get(trace.limit).and_then(|limit| zones.sectors.get(limit.zone?))?;
+    let limit = rule.limits.get(trace.limit)?;
     let state = report.conduct.space().state(trace.state.as_ref()?);
     let looks = seen
         .entry((trace.ruleset, trace.rule))
         .or_insert_with(|| Looks::new(report.conduct, &ruleset.protocol, rule.method));
     let survey = looks.survey_in(&state);
-    let points: Vec<(usize, f64)> =
-        sector.points(trace.boundary).iter().filter_map(|at| Some((*at, zones.bearings.get(*at)?.value()))).collect();
-    let place = |bearing: &f64| points.iter().find(|(_, known)| (known - bearing).abs() < 1e-9).map(|(at, _)| *at);
+    let permitted = ruleset.permitted_by(limit);
+    let permitted = permitted.list().filter(|_| rule.quantity.counts_permitted);
+    let ask = ask_of(ruleset, rule, limit, trace.boundary, permitted, report.package().decision);
+    let light = by_head(&survey, &ask, 0);
+    let place = |bearing: &f64| light.bearings.iter().position(|known| (known.value() - bearing).abs() < 1e-9);
     let columns: Vec<Option<usize>> = bearings.iter().map(place).collect();
-    let mut sums = vec![0.0; columns.len()];
+    let bearing = |point: usize| light.bearings.get(point).map(|bearing| bearing.value());
     let mut rows = Vec::new();
     // Which heads count is the judge's to say.
     for part in working(report.conduct, report.rulesets, finding).parts {
-        let Some(lit) = survey.lit.iter().find(|lit| lit.head.id == part.head) else { continue };
-        let cells = columns.iter().zip(&mut sums).map(|(column, sum)| match column.map(|at| lit.at(0, at)) {
-            Some(Sample::Power(power)) => {
-                *sum += power.value();
-                power.value().into()
-            }
+        let is_it = |head: &str, colour: &str| head == part.head && colour == part.colour;
+        let found = light.heads.iter().find(|(lit, _)| is_it(&lit.head.id, &lit.emitter.colour));
+        let Some((_, samples)) = found else { continue };
+        let cells = columns.iter().map(|column| match column.and_then(|at| samples.get(at)) {
+            Some(Sample::Power(power)) => power.value().into(),
             Some(Sample::Hidden) => "hidden".into(),
             Some(Sample::Behind) => "behind it".into(),
             Some(Sample::NoData) => "no data".into(),
             None => Cell::Empty,
         });
-        rows.push((part.head.clone(), part.colour.clone(), part.adds, cells.collect()));
+        let unknown = samples.iter().enumerate().filter(|(_, sample)| **sample == Sample::NoData);
+        let lacking = at_least(unknown.filter_map(|(at, _)| bearing(at)));
+        let row = ByBearing { over: Some(part.adds), lacking, cells: cells.collect() };
+        rows.push((part.head.clone(), part.colour.clone(), row));
     }
-    let sums = columns.iter().zip(sums).map(|(column, sum)| column.map(|_| sum).into()).collect();
-    Some((rows, sums))
+    let sums = columns.iter().map(|column| column.map(|at| light.at_least(at).value()).into()).collect();
+    let unknown = (0..light.bearings.len()).filter(|at| light.lacks_data(*at));
+    let lacking = at_least(unknown.filter_map(bearing));
+    Some((rows, ByBearing { over: None, lacking, cells: sums }))
 }

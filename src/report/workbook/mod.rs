@@ -37,7 +37,7 @@ pub(super) fn write(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         bearings::table(report),
         power::analysis(report),
         power::circuits(report),
-        readings::table(report),
+        readings::table(paper),
         sources::limits(report),
         sources::evidence(report),
     ];
