@@ -3,14 +3,13 @@
 use std::path::Path;
 use std::process::ExitCode;
 
-use super::output::{print, print_for_people, say, write_new};
+use super::output::{print, print_for_people, write_new};
 use super::report::{belongs, named_by, refuse};
-use super::setup::{Setup, width};
+use super::setup::width;
 use super::together::set_up_together;
 use super::{BAD_INPUT, ChangeArgs};
 use crate::compare::{causes, differences, moved};
-use crate::diagnostic::{Diagnostic, render};
-use crate::judge::{Judged, judge};
+use crate::judge::judge;
 use crate::measure::Conduct;
 use crate::report::{CHANGE_FORMATS, Changed, Report};
 
@@ -29,8 +28,8 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
     let (rulesets, terms) = (together.rulesets(), old.terms);
     let conducts = (Conduct::new(&old.package), Conduct::new(&new.package));
     let judged = (judge(&conducts.0, rulesets, terms), judge(&conducts.1, rulesets, terms));
-    warn_of_idle_exceptions(old, &judged.0);
-    warn_of_idle_exceptions(new, &judged.1);
+    old.warn_of_idle_exceptions(&judged.0);
+    new.warn_of_idle_exceptions(&judged.1);
     let report = |conduct, judged| Report {
         conduct,
         rulesets,
@@ -56,9 +55,14 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
         inputs: &inputs,
     };
     let status = changed.status();
-    let write = |bytes: &[u8], path: &Path| match write_new(bytes, path, args.together.force) {
-        ExitCode::SUCCESS => ExitCode::from(status),
-        failed => failed,
+    let write = |bytes: &[u8], path: &Path| {
+        if old.has_read(path) || new.has_read(path) {
+            return refuse(&format!("{} is what this is made from", path.display()));
+        }
+        match write_new(bytes, path, args.together.force) {
+            ExitCode::SUCCESS => ExitCode::from(status),
+            failed => failed,
+        }
     };
     let ending = args.output.as_deref().and_then(Path::extension).and_then(|ending| ending.to_str());
     let ending = ending.unwrap_or_default().to_lowercase();
@@ -83,20 +87,5 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
         Some(path) => write(text.as_bytes(), path),
         None if format.for_people => print_for_people(&text, status),
         None => print(&text, status),
-    }
-}
-
-/// Exceptions that match nothing are told, as `check` tells them.
-fn warn_of_idle_exceptions(setup: &Setup, judged: &Judged) {
-    let idle = judged.idle_exceptions.iter().filter_map(|at| setup.package.exceptions.get(*at));
-    let idle: Vec<Diagnostic> = idle
-        .map(|exception| {
-            let message = format!("no finding is called `{}`, so this exception does nothing", exception.finding);
-            let known = judged.findings.iter().map(|finding| finding.id.as_str());
-            Diagnostic::warning("idle-exception", message).at(&exception.span, "").nearest(&exception.finding, known)
-        })
-        .collect();
-    if !idle.is_empty() {
-        say(&format!("{}\n", render(&idle, &setup.sources, true)));
     }
 }

@@ -5,7 +5,6 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use super::BAD_INPUT;
-use crate::diagnostic::Sources;
 use crate::report::colour;
 
 /// To standard error; colour codes are dropped where it is no terminal.
@@ -39,12 +38,6 @@ pub(super) fn print(text: &str, status: u8) -> ExitCode {
         }
         _ => ExitCode::from(status),
     }
-}
-
-/// Whether a file is one of those that were read: nothing is written over what it was made from, whatever is forced.
-pub(super) fn is_read(path: &Path, sources: &Sources) -> bool {
-    let Ok(real) = std::fs::canonicalize(path) else { return false };
-    sources.files().iter().any(|(read, _)| std::fs::canonicalize(read).is_ok_and(|read| read == real))
 }
 
 /// Writes a document to a file: beside it first, and then renamed, so that no half file is ever seen and nothing is

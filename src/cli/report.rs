@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use super::output::{is_read, print, say, write_new};
+use super::output::{print, say, write_new};
 use super::readings::{judged_readings, remember};
 use super::setup::{Setup, set_up, width};
 use super::{BAD_INPUT, ReportArgs};
@@ -29,7 +29,7 @@ pub(super) fn run(args: &ReportArgs) -> ExitCode {
         None => return ExitCode::from(BAD_INPUT),
     };
     match made {
-        Ok(_) if is_read(path, &setup.sources) => refuse(&format!("{} is what this is made from", path.display())),
+        Ok(_) if setup.has_read(path) => refuse(&format!("{} is what this is made from", path.display())),
         Ok(bytes) => write_new(&bytes, path, args.force),
         Err(why) => refuse(&format!("the document cannot be made: {why}")),
     }
