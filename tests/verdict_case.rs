@@ -217,3 +217,23 @@ limits = [{ purpose = "calling", zones = { A = 57001, C = 1 } }]
     assert_eq!(verdict(&judged, "case:total@calling/C"), Verdict::Fail, "an added limit is judged too");
     assert_eq!(rulesets[0].overlays[0].id, "county");
 }
+
+/// A figure of a thousand and more is printed whole only where it then still lies on its side of the limit: 57,000.4
+/// of at most 57,000.3 is not `57,000`.
+#[test]
+fn a_failing_figure_is_never_printed_as_if_it_passed() {
+    let rules = ruleset("both", &TOTAL.replace("at-least", "at-most").replace("57000", "57000.3"));
+    let text = package(&head("a", "lamp", "front", ""), &show("a"), "");
+    let mut beams = beams();
+    beams[0] = flat("100.0007");
+    let (_dir, path) = folder(&files(&text, &rules, &beams));
+    let output = assert_cmd::Command::cargo_bin("wayproof")
+        .unwrap()
+        .args(["check", "--only", "fail"])
+        .arg(&path)
+        .output()
+        .unwrap();
+    let shown = String::from_utf8(output.stdout).unwrap();
+    assert!(shown.contains("FAIL") && shown.contains("<= 57,000.3"), "{shown}");
+    assert!(shown.contains("57,000.4"), "{shown}");
+}
