@@ -127,6 +127,35 @@ fn bad_use_is_status_2_with_nothing_on_standard_output() {
     }
 }
 
+/// A result is never written over what it was made from, however its name is spelt.
+#[test]
+fn nothing_is_written_over_its_own_package() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("package.toml");
+    for file in std::fs::read_dir(root().join("demo-data/brush-2-power-faults")).unwrap() {
+        let file = file.unwrap();
+        std::fs::copy(file.path(), dir.path().join(file.file_name())).unwrap();
+    }
+    let text = std::fs::read_to_string(&path).unwrap();
+    let other = dir.path().join("./package.toml");
+    for command in ["check", "power"] {
+        let output = assert_cmd::Command::cargo_bin("wayproof")
+            .unwrap()
+            .arg(command)
+            .arg(&path)
+            .arg("-o")
+            .arg(&other)
+            .arg("--library")
+            .arg(root().join("demo-data/catalogue"))
+            .output()
+            .unwrap();
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(2), "{command}: {said}");
+        assert!(said.contains("package.toml is what this is made from"), "{command}: {said}");
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), text, "{command}");
+    }
+}
+
 /// What is said of a package in `folder` that asks for these rulesets.
 fn judged_by(folder: &Path, rules: &str) -> (Option<i32>, String) {
     std::fs::write(folder.join("lamps.toml"), lamps()).unwrap();

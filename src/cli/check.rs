@@ -4,6 +4,7 @@ use std::mem::ManuallyDrop;
 use std::process::ExitCode;
 
 use super::output::{print, print_for_people, save};
+use super::report::refuse;
 use super::setup::{set_up, width};
 use super::{BAD_INPUT, CheckArgs};
 use crate::judge::{VERDICTS, Verdict, judge};
@@ -37,6 +38,7 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
     let text = (format.write)(&report);
     let status = judged.summary.status().code();
     match &args.output {
+        Some(path) if setup.has_read(path) => refuse(&format!("{} is what this is made from", path.display())),
         Some(path) => save(&text, path, status),
         None if format.for_people => print_for_people(&text, status),
         None => print(&text, status),

@@ -2,7 +2,8 @@
 
 use std::process::ExitCode;
 
-use super::output::{print, save, say};
+use super::output::{print, save};
+use super::report::refuse;
 use super::setup::{set_up, width};
 use super::states::asked;
 use super::{BAD_INPUT, PowerArgs};
@@ -13,10 +14,6 @@ use crate::report::{Report, changed, colour, load_analysis};
 
 pub(super) fn run(args: &PowerArgs) -> ExitCode {
     let Some(mut setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
-    let refuse = |why: &str| {
-        say(&format!("error: {why}\n"));
-        ExitCode::from(BAD_INPUT)
-    };
     if setup.package.supply.is_none() {
         return refuse("the package has no [supply]: it says not what feeds it, so nothing can be added up");
     }
@@ -63,6 +60,7 @@ pub(super) fn run(args: &PowerArgs) -> ExitCode {
     // A lamp that is asked about has an answer; an analysis is only written.
     let status = if before.is_some() { judged.summary.status().code() } else { 0 };
     match &args.output {
+        Some(path) if setup.has_read(path) => refuse(&format!("{} is what this is made from", path.display())),
         Some(path) => save(&text, path, status),
         None => print(&colour(&text), status),
     }
