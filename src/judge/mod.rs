@@ -3,6 +3,7 @@
 //! The judge knows no physics. What it adds to a measured value is the comparison, the choice of the worst mode, and
 //! what the ruleset's conventions mean for the verdict.
 
+mod asked;
 mod assemble;
 mod compare;
 mod conflict;
@@ -24,9 +25,10 @@ use crate::package::Grade;
 use crate::ruleset::{Citation, Demand, Require, Strength};
 use crate::units::{Dimension, Unit};
 
+pub use asked::{ask_of, working};
 pub use conflict::{has_own_words, level_is_over};
 pub use except::except;
-pub use run::{Judged, LESS_TANGLED, Terms, ask_of, judge, judge_within, working};
+pub use run::{Judged, LESS_TANGLED, Terms, judge, judge_within};
 pub use summary::{Counts, Status, Summary};
 
 /// The rule id of the finding on whether a ruleset fits the vehicle.

@@ -1,8 +1,8 @@
 //! Limits on sound of which nothing can be measured, though something sounds: no sheet has a tone of which the rule speaks,
 //! no shift is described, the table of levels is missing, or no sounder is of the class.
 
+use super::asked::ask_of;
 use super::assemble::bare;
-use super::run::ask_of;
 use super::would_show::{change_to_type, what_shows};
 use super::{Finding, Verdict};
 use crate::measure::{Boundary, Conduct};

@@ -3,8 +3,8 @@
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
+use super::asked::ask_of;
 use super::assemble::bare;
-use super::run::ask_of;
 use super::would_show::what_shows;
 use super::{Finding, Verdict};
 use crate::measure::{Boundary, Conduct};

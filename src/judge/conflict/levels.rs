@@ -1,7 +1,8 @@
 //! The least of some levels and the greatest of them are two quantities, and no range is narrowed between them: but a
 //! least that is asked above the greatest that is allowed is met by nothing.
 
-use super::{Key, Meeting, Member, Place, add, are_apart, cells, grouped, key, told};
+use super::telling::told;
+use super::{Key, Meeting, Member, Place, add, are_apart, cells, grouped, key};
 use crate::judge::Finding;
 use crate::quantity::{ListenTerms, least_of};
 use crate::ruleset::{Allowed, Limit, Rule, Ruleset};
