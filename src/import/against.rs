@@ -5,7 +5,8 @@ use super::book::tidy;
 use super::differ::same;
 use super::figures::number;
 use super::lamps::OfRow;
-use super::record::{DOUBTFUL, Doubt, Imported, Reading, Record};
+use super::reading::Reading;
+use super::record::{DOUBTFUL, Doubt, Imported, Record};
 use crate::package::Beside;
 
 /// The workbook's title of the colours of a model.

@@ -2,7 +2,8 @@
 
 use super::book::Row;
 use super::figures::wire_size;
-use super::record::{DOUBTFUL, Doubt, Imported, Reading, Record, why_nothing};
+use super::reading::Reading;
+use super::record::{DOUBTFUL, Doubt, Imported, Record, why_nothing};
 use super::words::slug;
 use crate::electrical::FuseKind;
 use crate::load::reader::is_name;

@@ -3,8 +3,8 @@
 //! becomes `?`, which the package's reader refuses, and is listed.
 //!
 //! `book` and `packed` read files into rows of text, `bounds` says how many; `columns` and `propose` say what a column
-//! may mean; `mapping` is the file to confirm; `figures` and `words` read cells; `lamps` and `circuits` make records of
-//! rows, `against` tells what does not fit; `onto` and `write` make files of records; `differ` compares them with a
+//! may mean; `mapping` is the file to confirm; `reading` is a sheet as it reads it, `figures` and `words` read cells; `lamps`,
+//! `place` and `circuits` make records of rows, `against` tells what does not fit; `onto` and `write` make files of records; `differ` compares them with a
 //! package made before.
 
 mod against;
@@ -18,7 +18,9 @@ mod lamps;
 mod mapping;
 mod onto;
 mod packed;
+mod place;
 mod propose;
+mod reading;
 mod record;
 mod words;
 mod write;
@@ -44,7 +46,7 @@ pub fn imported(book: &Book, mapping: &Mapping, onto: Option<&Onto>) -> Result<I
     let mut imported = Imported::default();
     let mut speaks_of_lamps = false;
     for of_sheet in &mapping.sheets {
-        let reading = record::Reading::new(book, of_sheet, mapping)?;
+        let reading = reading::Reading::new(book, of_sheet, mapping)?;
         if reading.sheet.is_hidden {
             imported
                 .notes
