@@ -39,12 +39,28 @@ pub struct Row {
     pub number: usize,
     /// Its cells, from column A on; empty texts where nothing stands.
     pub cells: Vec<String>,
+    /// What a workbook knows of each besides its text; of a text file nothing.
+    pub kinds: Vec<Kind>,
+}
+
+/// What a workbook knows of a cell besides its text.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Kind {
+    /// It is a number, so that a point in it is sure to stand before decimals.
+    pub number: bool,
+    /// All or some of it is struck through.
+    pub struck: bool,
 }
 
 impl Row {
     /// The text of a cell.
     pub fn cell(&self, column: usize) -> &str {
         self.cells.get(column).map_or("", String::as_str)
+    }
+
+    /// What a workbook knows of a cell.
+    pub fn kind(&self, column: usize) -> Kind {
+        self.kinds.get(column).copied().unwrap_or_default()
     }
 
     /// How many cells hold something.
@@ -163,7 +179,7 @@ fn from_text(bytes: &[u8], name: &str) -> Result<Sheet, String> {
             sheet.notes.push(format!("line {number}: only the first {MOST_COLUMNS} cells were read"));
         }
         let cells = record.iter().take(MOST_COLUMNS).map(|cell| from_cell(&tidy(cell)).to_owned()).collect();
-        sheet.rows.push(Row { number, cells });
+        sheet.rows.push(Row { number, cells, kinds: Vec::new() });
     }
     sheet.comma = delimiter != b',' && has_decimal_commas(&sheet);
     if sheet.comma {

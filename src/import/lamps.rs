@@ -8,10 +8,9 @@ use super::book::Row;
 use super::figures::count;
 use super::onto::Onto;
 use super::reading::{Cell, Reading};
-use super::record::{DOUBTFUL, Doubt, Imported, Record, says_nothing, why_nothing};
-use super::words::{Side, Spot, colours, facing, level, other_use, role, slug};
+use super::record::{Doubt, Imported, Record, says_nothing, why_nothing};
+use super::words::{Spot, colours, level, other_use, role, slug};
 use crate::load::reader::is_name;
-use crate::units::Amount;
 
 /// Figures that are read as they stand.
 const FIGURES: [&str; 4] = ["height", "tilt", "wedge", "roll"];

@@ -1,10 +1,10 @@
 //! A sheet as its mapping reads it: rows of cells by their meaning.
 
-use super::book::{Book, Row, Sheet, letters};
+use super::book::{Book, Kind, Row, Sheet, letters};
 use super::columns::{Field, Measures};
 use super::figures::{Writing, amount};
 use super::mapping::{ColumnMap, Mapping, SheetMap};
-use crate::units::Amount;
+use crate::units::{Amount, Dimension};
 
 /// A sheet as its mapping reads it.
 pub(super) struct Reading<'a> {
@@ -15,8 +15,10 @@ pub(super) struct Reading<'a> {
     head: &'a Row,
     /// Place of each column in the sheet, and what it means.
     columns: Vec<(usize, &'a ColumnMap)>,
-    /// Places of columns in which both point and comma stand in figures.
-    mixed: Vec<usize>,
+    /// Point and comma both stand in figures of the sheet.
+    mixed: bool,
+    /// Places of columns of which a figure shows that its mark stands before decimals: not just three digits follow it.
+    settled: Vec<usize>,
 }
 
 /// A cell that is not empty.
@@ -27,8 +29,8 @@ pub(super) struct Cell<'a> {
     /// Where it stands, for a person.
     pub place: String,
     pub column: &'a ColumnMap,
-    /// Point and comma both stand in figures of its column.
-    mixed: bool,
+    at: usize,
+    kind: Kind,
 }
 
 impl<'a> Reading<'a> {
@@ -74,10 +76,15 @@ impl<'a> Reading<'a> {
             }
         }
         let below = || sheet.rows.iter().filter(|row| row.number > head.number);
-        let holds = |at: usize, mark: char| below().any(|row| has_mark(row.cell(at), mark));
-        let places = columns.iter().map(|(at, _)| *at);
-        let mixed = places.filter(|at| holds(*at, ',') && holds(*at, '.')).collect();
-        Ok(Self { sheet, mapping, comma: of_sheet.comma, head, columns, mixed })
+        let is_figures = |column: &ColumnMap| {
+            column.means.is_some_and(|means| matches!(means.measures, Measures::Figure(_) | Measures::WireSize))
+        };
+        let figures = || columns.iter().filter(|(_, column)| is_figures(column)).map(|(at, _)| *at);
+        let texts = |at: usize| below().filter(move |row| !row.kind(at).number).map(move |row| row.cell(at));
+        let holds = |mark: char| figures().any(|at| texts(at).any(|text| has_mark(text, mark)));
+        let mixed = holds(',') && holds('.');
+        let settled = figures().filter(|at| texts(*at).any(has_decimals)).collect();
+        Ok(Self { sheet, mapping, comma: of_sheet.comma, head, columns, mixed, settled })
     }
 
     pub fn has(&self, name: &str) -> bool {
@@ -167,7 +174,7 @@ impl<'a> Reading<'a> {
             .find(|one| one.column == means && one.says == said && one.id.as_ref().is_none_or(|known| known == id));
         let text = reads.map_or(said, |one| one.reads.as_str()).trim().to_owned();
         let place = format!("{}!{}{}", self.sheet.name, letters(at), row.number);
-        (!text.is_empty()).then_some(Cell { text, place, column, mixed: self.mixed.contains(&at) })
+        (!text.is_empty()).then_some(Cell { text, place, column, at, kind: row.kind(at) })
     }
 
     /// All remarks of a row.
@@ -187,13 +194,19 @@ impl<'a> Reading<'a> {
         let Some(Measures::Figure(dimension)) = cell.column.means.map(|means| means.measures) else {
             return Err(format!("`{}` is no figure", cell.text));
         };
-        let amount =
-            amount(&cell.text, dimension, Writing { unit: cell.column.unit_of(dimension), comma: self.comma })?;
-        if cell.mixed && may_be_thousands(&cell.text) {
-            let why = "may be thousands or decimals: its column has both point and comma in figures";
-            return Err(format!("`{}` {why}", cell.text));
+        let comma = self.comma && !cell.kind.number;
+        let amount = amount(&cell.text, dimension, Writing { unit: cell.column.unit_of(dimension), comma })?;
+        if cell.kind.number || !may_be_thousands(&cell.text) {
+            return Ok(amount);
         }
-        Ok(amount)
+        let why = if self.mixed {
+            "the sheet has both point and comma in figures"
+        } else if !self.settled.contains(&cell.at) && is_plausible(amount, 1000.0) {
+            "three digits follow its only mark, and no other figure of its column shows which"
+        } else {
+            return Ok(amount);
+        };
+        Err(format!("`{}` may be thousands or decimals: {why}", cell.text))
     }
 }
 
@@ -224,6 +237,23 @@ fn has_mark(text: &str, mark: char) -> bool {
     let letters: Vec<char> = text.chars().collect();
     let is_digit = |at: Option<usize>| at.and_then(|at| letters.get(at)).is_some_and(char::is_ascii_digit);
     letters.iter().enumerate().any(|(at, c)| *c == mark && is_digit(at.checked_sub(1)) && is_digit(Some(at + 1)))
+}
+
+/// Whether a figure has a mark that is sure to stand before decimals: not just three digits follow it.
+fn has_decimals(text: &str) -> bool {
+    (has_mark(text, '.') || has_mark(text, ',')) && !may_be_thousands(text)
+}
+
+/// Whether so many times the amount may stand in a schedule of a vehicle: no vehicle is 30 m long, none has a fuse of
+/// 1000 A.
+fn is_plausible(amount: Amount, times: f64) -> bool {
+    let dimension = amount.unit().dimension();
+    let most = match dimension {
+        Dimension::Length => 30.0,
+        Dimension::Angle => 360.0,
+        _ => 1000.0,
+    };
+    amount.in_dimension(dimension).is_ok_and(|base| (base * times).abs() < most)
 }
 
 /// Whether a figure has one point or comma, before just three digits.
