@@ -10,7 +10,7 @@ use super::setup::report;
 use super::{BAD_INPUT, ImportArgs};
 use crate::diagnostic::{Log, Sources};
 use crate::import::{
-    Before, Book, Change, Doubt, Files, Imported, Mapping, Onto, differ, imported, made, made_before, propose,
+    Before, Book, Change, Doubt, Files, Imported, Mapping, Onto, Record, differ, imported, made, made_before, propose,
     read_book, read_mapping, read_onto, to_text,
 };
 use crate::load::files::{read_file, sha256};
@@ -253,11 +253,19 @@ fn told(all: &Imported) -> String {
     list("Not sure, and `?` in the package:", &all.doubts);
     list("Does not add up, so look again which lamps are missing or stand twice:", &all.counts);
     list("Read from words, so look whether it is meant so:", &all.derived);
+    let remarks: Vec<Doubt> = all.lamps.iter().chain(&all.circuits).filter_map(remarks).collect();
+    list("Remarks, kept beside them as comments; nothing is judged by them:", &remarks);
     if !all.notes.is_empty() {
         out.push_str("\nTo know:\n");
         all.notes.iter().for_each(|note| out.push_str(&format!("  {note}\n")));
     }
     out
+}
+
+/// What stands beside a lamp or circuit.
+fn remarks(record: &Record) -> Option<Doubt> {
+    let (place, id) = (record.place.clone(), record.id.clone());
+    (!record.remarks.is_empty()).then(|| Doubt { place, id, what: "notes", why: record.remarks.join("; ") })
 }
 
 fn changes(whom: &str, before: &Before, all: &Imported) -> String {

@@ -26,6 +26,8 @@ pub struct Sheet {
     pub rows: Vec<Row>,
     /// What a person should know of how it was read.
     pub notes: Vec<String>,
+    /// Rows, by their numbers, that may have swallowed others.
+    pub doubts: Vec<(usize, String)>,
     /// It is not shown to whoever opens the file.
     pub is_hidden: bool,
     /// A comma stands before decimals, by the look of it.

@@ -96,15 +96,20 @@ fn base(text: &str) -> Option<f64> {
     amount.in_dimension(amount.unit().dimension()).ok()
 }
 
+/// Where a lamp looks, 0 to 360 degrees clockwise from ahead.
+pub(super) fn degrees(lamp: &Record) -> Option<f64> {
+    let text = lamp.get("faces")?;
+    let words = [("front", 0.0), ("right", 90.0), ("rear", 180.0), ("left", 270.0)];
+    let word = words.iter().find(|(word, _)| *word == text).map(|(_, degrees)| *degrees);
+    word.or_else(|| base(text)).map(|faces| faces.rem_euclid(360.0))
+}
+
 /// A cell of a lamp or circuit; none where nothing is said, or what goes without saying.
 fn canon(record: &Record, what: &str) -> Option<Canon> {
     let found = match what {
         "faces" => {
-            let words = [("front", 0.0), ("right", 90.0), ("rear", 180.0), ("left", 270.0)];
             let text = record.get("faces")?;
-            let word = words.iter().find(|(word, _)| *word == text).map(|(_, degrees)| *degrees);
-            word.or_else(|| base(text))
-                .map_or_else(|| Canon::Text(text.to_owned()), |faces| Canon::Number(faces.rem_euclid(360.0)))
+            degrees(record).map_or_else(|| Canon::Text(text.to_owned()), Canon::Number)
         }
         _ => {
             let text = record.get(what)?;

@@ -9,7 +9,7 @@ use super::figures::count;
 use super::onto::Onto;
 use super::reading::{Cell, Reading};
 use super::record::{Doubt, Imported, Record, says_nothing, why_nothing};
-use super::words::{Spot, colours, level, other_use, role, slug};
+use super::words::{Spot, colours, gone, leans, level, other_use, role, sided, slug};
 use crate::load::reader::is_name;
 
 /// Figures that are read as they stand.
@@ -28,6 +28,8 @@ pub(super) struct OfRow<'r, 'a> {
     pub reading: &'r Reading<'a>,
     pub row: &'r Row,
     pub spot: Spot,
+    /// The side that it names stands in the words of the place alone.
+    pub by_words: bool,
     pub location: Option<Cell<'a>>,
     /// The cell of the place, where it says none.
     pub no_location: Option<Cell<'a>>,
@@ -37,9 +39,7 @@ pub(super) struct OfRow<'r, 'a> {
 /// Adds the lamps of a sheet.
 pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Imported) {
     let mut taken: HashSet<String> = imported.lamps.iter().map(|lamp| lamp.id.clone()).collect();
-    let mut notes = reading.sheet.notes.iter().map(|note| format!("{}: {note}", reading.sheet.name)).collect();
-    let rows = reading.rows(&mut notes);
-    imported.notes.extend(notes);
+    let rows = reading.rows(imported);
     let mut made = Vec::new();
     for row in rows {
         // The place may be a cell that reads as something else for one lamp only.
@@ -50,8 +50,18 @@ pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Im
         };
         let side = reading.cell(row, "side", &id).map(|cell| cell.text).unwrap_or_default();
         let words = location.as_ref().map(|cell| cell.text.as_str()).unwrap_or_default();
-        let spot = Spot::read(words, &side, reading.mapping.country);
-        let lamps = OfRow { reading, row, spot, location, no_location, onto }.read(&id, &mut taken, imported);
+        let mut spot = Spot::read(words, &side, reading.mapping.country);
+        let by_words = side.is_empty() && spot.side().is_some();
+        // `15 L`: the side stands beside the figure. Where it is said elsewhere too, both have to agree.
+        let across = ACROSS.iter().find_map(|name| reading.cell(row, name, &id));
+        let beside = across.as_ref().and_then(|cell| sided(&cell.text)).map(|(_, side)| side);
+        match (beside, spot.side(), spot.both) {
+            (Some("left"), None, false) => spot.left = true,
+            (Some("right"), None, false) => spot.right = true,
+            (Some("both"), None, _) => spot.both = true,
+            _ => {}
+        }
+        let lamps = OfRow { reading, row, spot, by_words, location, no_location, onto }.read(&id, &mut taken, imported);
         made.push((row.number, lamps));
     }
     count_again(reading, &made, imported);
@@ -120,6 +130,10 @@ impl OfRow<'_, '_> {
                     imported.doubt(&mut record, &place, what, format!("one place is said for {many} lamps"));
                 }
             }
+            if many == 1 && self.spot.both && record.get("mirror") != Some("yes") && !self.is_known(&record.id) {
+                let why = "words of both sides, and one lamp: is it one of two?";
+                imported.doubt(&mut record, &place, "right", why);
+            }
             if let Some(why) = &unsure {
                 let at = quantity.as_ref().map_or(place.as_str(), |cell| cell.place.as_str());
                 imported.doubt(&mut record, at, "right", format!("{why}: so how many stand where?"));
@@ -161,8 +175,11 @@ impl OfRow<'_, '_> {
             }
         }
         self.groups(record, imported);
-        self.place(record, imported, is_pair);
+        let of_right = self.place(record, imported, is_pair);
         self.faces(record, imported);
+        if is_pair {
+            self.turn(record, imported, of_right);
+        }
         // A level in full words. Of the words of a place none is taken for it: an upper grille is low, and the height says it.
         if let Some(word) = record.get("level").and_then(level) {
             record.set("level", word);
@@ -192,8 +209,10 @@ impl OfRow<'_, '_> {
                 record.remarks.push(format!("{name}: {}", cell.text));
             }
         }
-        record.remarks.extend(self.reading.notes(self.row));
+        let notes = self.reading.notes(self.row, &record.id);
         self.keep_known(record);
+        self.look_through(&notes, record, imported);
+        record.remarks.extend(notes);
         self.check_colour(record, imported);
         for name in NEEDED {
             if record.get(name).is_none() {
@@ -219,14 +238,34 @@ impl OfRow<'_, '_> {
     }
 
     fn name(&self, what: &'static str, cell: &Cell<'_>, record: &mut Record, imported: &mut Imported) {
-        if is_name(&cell.text) {
-            return record.set(what, cell.text.as_str());
-        }
-        match slug(&cell.text) {
-            name if name.is_empty() => {
-                imported.doubt(record, &cell.place, what, format!("`{}` cannot be a name", cell.text));
+        match imported.name_of(what, &cell.text) {
+            Ok(name) if name == cell.text => record.set(what, name),
+            Ok(name) => {
+                imported.derive(record, &cell.place, what, &name, &format!("`{}`, which is no name", cell.text))
             }
-            name => imported.derive(record, &cell.place, what, &name, &format!("`{}`, which is no name", cell.text)),
+            Err(why) => imported.doubt(record, &cell.place, what, why),
+        }
+    }
+
+    /// Whether the package that gives the rest has this lamp.
+    pub(super) fn is_known(&self, id: &str) -> bool {
+        self.onto.is_some_and(|onto| onto.lamp(id).is_some())
+    }
+
+    /// Words by which a lamp may not be there, or may lean though no column says it.
+    fn look_through(&self, notes: &[String], record: &mut Record, imported: &mut Imported) {
+        let place = self.reading.row_place(self.row);
+        let model = self.reading.cell(self.row, "model", &record.id).map(|cell| cell.text);
+        for said in notes.iter().chain(&model).chain([&record.id.clone()]) {
+            if let Some(word) = gone(said) {
+                let why = format!("`{said}`: is the lamp there? If not, take its row out (`{word}`)");
+                return imported.doubt(record, &place, "model", why);
+            }
+        }
+        for said in notes {
+            if let Some(what) = leans(said).filter(|what| record.get(what).is_none()) {
+                imported.doubt(record, &place, what, format!("`{said}`: by how many degrees? No cell says it"));
+            }
         }
     }
 
@@ -238,13 +277,13 @@ impl OfRow<'_, '_> {
             }
             return;
         }
-        if record.get("role").is_some() || self.onto.and_then(|onto| onto.lamp(&record.id)).is_some() {
+        if record.get("role").is_some() || self.is_known(&record.id) {
             return;
         }
         let words = self.location.iter().map(|cell| cell.text.clone());
         let model = self.reading.cell(self.row, "model", &record.id).map(|cell| cell.text);
         let words: Vec<String> =
-            words.chain(model).chain([record.id.clone()]).chain(self.reading.notes(self.row)).collect();
+            words.chain(model).chain([record.id.clone()]).chain(self.reading.notes(self.row, &record.id)).collect();
         if let Some(word) = other_use(&words.join(" ")) {
             let place = self.reading.row_place(self.row);
             let why =

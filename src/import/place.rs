@@ -1,10 +1,20 @@
 //! Where a lamp is and where it looks: figures along and across the vehicle, and what the words of a place say without
 //! leaving a choice.
 
+use super::differ::degrees;
 use super::lamps::{ACROSS, OfRow};
+use super::reading::Cell;
 use super::record::{DOUBTFUL, Imported, Record, why_nothing};
-use super::words::{Side, facing, slug};
+use super::words::{Side, facing, sided, slug};
 use crate::units::Amount;
+
+/// A cell without the side that stands beside its figure, and that side.
+fn parted<'a>(cell: &Cell<'a>) -> (Cell<'a>, Option<&'static str>) {
+    match sided(&cell.text) {
+        Some((figure, side)) => (Cell { text: figure.to_owned(), ..cell.clone() }, Some(side)),
+        None => (cell.clone(), None),
+    }
+}
 
 impl OfRow<'_, '_> {
     pub(super) fn groups(&self, record: &mut Record, imported: &mut Imported) {
@@ -25,19 +35,18 @@ impl OfRow<'_, '_> {
         let sides =
             ["left", "right", "lh", "rh", "ds", "ps", "driver", "passenger", "both", "side", "sides", "each", "l", "r"];
         let words: Vec<&str> = words.split('-').filter(|word| !sides.contains(word)).collect();
-        if !words.is_empty() {
-            imported.derive(
-                record,
-                &location.place,
-                "groups",
-                &words.join("-"),
-                &format!("the place `{}`", location.text),
-            );
+        if words.is_empty() {
+            return;
         }
+        // What stands on a side towards the front does not light with the front.
+        let is_end = self.spot.lateral && words.iter().any(|word| matches!(*word, "front" | "rear"));
+        let name = format!("{}{}", if is_end { "side-" } else { "" }, words.join("-"));
+        imported.derive(record, &location.place, "groups", &name, &format!("the place `{}`", location.text));
     }
 
-    /// Along and across the vehicle.
-    pub(super) fn place(&self, record: &mut Record, imported: &mut Imported, is_pair: bool) {
+    /// Along and across the vehicle; of a pair the side that the row speaks of, where a figure says it.
+    pub(super) fn place(&self, record: &mut Record, imported: &mut Imported, is_pair: bool) -> Option<Side> {
+        let mut of_pair = None;
         let row = self.reading.row_place(self.row);
         let mut along = None;
         for name in ["behind-front", "ahead"] {
@@ -50,7 +59,7 @@ impl OfRow<'_, '_> {
             }
         }
         let along_known = record.get("behind-front").is_some() || record.get("ahead").is_some();
-        let is_known = self.onto.is_some_and(|onto| onto.lamp(&record.id).is_some());
+        let is_known = self.is_known(&record.id);
         let onto_knows = |column: &str| is_known && !self.reading.has(column);
         if !(along_known || onto_knows("behind-front") && onto_knows("ahead")) {
             imported.doubt(record, &row, "behind-front", "not said how far behind the front it stands");
@@ -68,11 +77,24 @@ impl OfRow<'_, '_> {
             .map(|cell| (cell, 1.0))
             .or(to_left.map(|cell| (cell, -1.0)).filter(|_| record.get("right") != Some(DOUBTFUL)))
         {
-            let amount = self.reading.amount(&cell);
-            let amount = amount.and_then(|amount| {
+            let (figure, beside) = parted(&cell);
+            let turned = match beside {
+                Some("left") => -1.0,
+                Some("right") => 1.0,
+                _ => turned,
+            };
+            let amount = self.reading.amount(&figure).and_then(|amount| {
+                if beside.is_some() && amount.number() < 0.0 {
+                    return Err(format!("`{}`: a negative figure, and a side", cell.text));
+                }
                 // No minus before a zero.
                 Amount::new(amount.number() * turned + 0.0, amount.unit()).map_err(|error| error.to_string())
             });
+            of_pair = match &amount {
+                Ok(amount) if amount.number() > 0.0 => Some(Side::Right),
+                Ok(amount) if amount.number() < 0.0 => Some(Side::Left),
+                _ => None,
+            };
             match amount {
                 Ok(amount) if is_pair && amount.number() > 0.0 => {
                     let why = format!("`{}`, of the pair the left one", cell.text);
@@ -98,15 +120,29 @@ impl OfRow<'_, '_> {
             }
         } else if let Some(cell) = self.cell("from-middle", record, imported) {
             record.cells.remove("from-middle");
-            match (self.reading.amount(&cell), side) {
+            let (figure, beside) = parted(&cell);
+            let differs = beside.is_some_and(|beside| side.is_some_and(|side| side.word() != beside) && !is_pair);
+            match (self.reading.amount(&figure), side) {
                 (Err(why), _) => imported.doubt(record, &cell.place, "right", why),
                 (Ok(amount), _) if amount.number() == 0.0 => record.set("right", amount.to_string()),
                 (Ok(amount), _) if amount.number() < 0.0 => {
                     let why = format!("`{}` is negative: from the middle to which side?", cell.text);
                     imported.doubt(record, &cell.place, "right", why);
                 }
-                (Ok(amount), Some(Side::Left)) => record.set("right", format!("-{amount}")),
-                (Ok(amount), Some(Side::Right)) => record.set("right", amount.to_string()),
+                (Ok(_), Some(side)) if differs => {
+                    let why = format!("`{}`, and the words say {}", cell.text, side.word());
+                    imported.doubt(record, &cell.place, "right", why);
+                }
+                (Ok(amount), Some(side)) => {
+                    let right = format!("{}{amount}", if side == Side::Left { "-" } else { "" });
+                    match &self.location {
+                        Some(location) if self.by_words && !is_pair && beside.is_none() => {
+                            let why = format!("`{}` and the place `{}`", cell.text, location.text);
+                            imported.derive(record, &location.place, "right", &right, &why);
+                        }
+                        _ => record.set("right", right),
+                    }
+                }
                 (Ok(amount), None) => {
                     let why = match &self.spot.unknown_side {
                         Some(word) => {
@@ -128,6 +164,40 @@ impl OfRow<'_, '_> {
             } else {
                 imported.doubt(record, &row, "right", "not said how far right or left of the middle it stands");
             }
+        }
+        of_pair
+    }
+
+    /// Of a pair the left lamp is written down and the right one is its mirror image: what the row says of the right one
+    /// is turned, and a direction to the right of which it does not say whose it is is asked for.
+    pub(super) fn turn(&self, record: &mut Record, imported: &mut Imported, of: Option<Side>) {
+        let place = self.reading.row_place(self.row);
+        let is_inward = |degrees: f64| degrees > 0.0 && degrees < 180.0;
+        if let Some(degrees) = degrees(record).filter(|degrees| degrees % 180.0 != 0.0) {
+            let said = record.get("faces").unwrap_or_default().to_owned();
+            match (of, is_inward(degrees)) {
+                (Some(Side::Right), true) => {
+                    let turned = if said == "right" { "left".to_owned() } else { format!("{} deg", 360.0 - degrees) };
+                    let why = format!("`{said}` of the right one; of the pair the left one");
+                    imported.derive(record, &place, "faces", &turned, &why);
+                }
+                (Some(Side::Left) | None, false) => {}
+                _ => {
+                    let why = format!("`{said}`: of which of the two? The left one would look across the vehicle");
+                    imported.doubt(record, &place, "faces", why);
+                }
+            }
+        }
+        let Some(roll) = record.get("roll").map(str::to_owned).filter(|roll| roll != DOUBTFUL) else { return };
+        match (of, roll.strip_prefix('-')) {
+            _ if Amount::parse(&roll).is_ok_and(|roll| roll.number() == 0.0) => {}
+            (Some(Side::Left), _) => {}
+            (Some(Side::Right), less) => {
+                let turned = less.map_or_else(|| format!("-{roll}"), str::to_owned);
+                let why = format!("`{roll}` of the right one; of the pair the left one");
+                imported.derive(record, &place, "roll", &turned, &why);
+            }
+            (None, _) => imported.doubt(record, &place, "roll", format!("`{roll}`: of which of the two?")),
         }
     }
 
@@ -154,7 +224,7 @@ impl OfRow<'_, '_> {
             (Some(location), Some(word)) => {
                 imported.derive(record, &location.place, "faces", word, &format!("the place `{}`", location.text));
             }
-            (Some(location), None) if self.onto.and_then(|onto| onto.lamp(&record.id)).is_none() => {
+            (Some(location), None) if !self.is_known(&record.id) => {
                 let why = match &self.spot.unknown_side {
                     Some(word) => {
                         format!("the place `{}`: `{word}` changes with the country: say it in [sides]", location.text)

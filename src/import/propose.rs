@@ -4,8 +4,9 @@
 use super::book::{Book, Row, Sheet};
 use super::columns::{FIELDS, Field, Measures, field};
 use super::figures::{Writing, amount, count, gauge, unit, wire_size};
+use super::lamps::ACROSS;
 use super::mapping::{ColumnMap, Mapping, SheetMap};
-use super::words::{is_colours, is_side};
+use super::words::{is_colours, is_side, sided};
 use crate::units::Dimension;
 
 /// The head of the table stands among the first so many rows in which something stands.
@@ -87,6 +88,13 @@ fn of_sheet(sheet: &Sheet) -> Option<SheetMap> {
     }
     settle(&mut columns);
     Some(SheetMap { name: sheet.name.clone(), head_row: head.number, comma: sheet.comma, columns })
+}
+
+/// Whether a row is one of heads: at least three that are known, and half of all, none of them a figure.
+pub(super) fn is_heads(row: &Row) -> bool {
+    let filled = || row.cells.iter().filter(|cell| !cell.is_empty());
+    let known = filled().filter(|cell| known_head(&read_head(cell).words).is_some()).count();
+    known >= 3 && known * 2 >= row.filled() && !filled().any(|cell| cell.starts_with(|c: char| c.is_ascii_digit()))
 }
 
 /// The first row with the most heads that are known; at least three, so that a title is not taken for one.
@@ -237,6 +245,7 @@ fn fits(field: &Field, cell: &str, column: &ColumnMap, comma: bool) -> bool {
                 .zip(symbols)
                 .find(|(one, _)| **one == dimension)
                 .and_then(|(_, word)| unit(word, dimension));
+            let cell = sided(cell).filter(|_| ACROSS.contains(&field.name)).map_or(cell, |(figure, _)| figure);
             let words = field.name == "faces" && cell.chars().all(|c| !c.is_ascii_digit());
             // The kind of a fuse may stand behind its rating.
             let kind = super::circuits::kind_of(cell).filter(|_| field.name == "fuse-rating");

@@ -4,6 +4,9 @@ use super::book::{Book, Kind, Row, Sheet, letters};
 use super::columns::{Field, Measures};
 use super::figures::{Writing, amount};
 use super::mapping::{ColumnMap, Mapping, SheetMap};
+use super::propose::is_heads;
+use super::record::{Doubt, Imported};
+use crate::load::reader::is_name;
 use crate::units::{Amount, Dimension};
 
 /// A sheet as its mapping reads it.
@@ -19,6 +22,8 @@ pub(super) struct Reading<'a> {
     mixed: bool,
     /// Places of columns of which a figure shows that its mark stands before decimals: not just three digits follow it.
     settled: Vec<usize>,
+    /// The heads of another table below.
+    next: Option<&'a Row>,
 }
 
 /// A cell that is not empty.
@@ -29,8 +34,9 @@ pub(super) struct Cell<'a> {
     /// Where it stands, for a person.
     pub place: String,
     pub column: &'a ColumnMap,
-    at: usize,
-    kind: Kind,
+    /// Its place in the row.
+    pub at: usize,
+    pub kind: Kind,
 }
 
 impl<'a> Reading<'a> {
@@ -75,7 +81,10 @@ impl<'a> Reading<'a> {
                 return Err(format!("two columns of the sheet `{}` mean `{means}`: keep one of them", sheet.name));
             }
         }
-        let below = || sheet.rows.iter().filter(|row| row.number > head.number);
+        let all = || sheet.rows.iter().filter(|row| row.number > head.number);
+        let is_head = |row: &&Row| columns.iter().all(|(at, column)| row.cell(*at) == column.head);
+        let next = all().find(|row| is_heads(row) && !is_head(row));
+        let below = || all().take_while(move |row| next.is_none_or(|next| row.number < next.number));
         let is_figures = |column: &ColumnMap| {
             column.means.is_some_and(|means| matches!(means.measures, Measures::Figure(_) | Measures::WireSize))
         };
@@ -84,7 +93,7 @@ impl<'a> Reading<'a> {
         let holds = |mark: char| figures().any(|at| texts(at).any(|text| has_mark(text, mark)));
         let mixed = holds(',') && holds('.');
         let settled = figures().filter(|at| texts(*at).any(has_decimals)).collect();
-        Ok(Self { sheet, mapping, comma: of_sheet.comma, head, columns, mixed, settled })
+        Ok(Self { sheet, mapping, comma: of_sheet.comma, head, columns, mixed, settled, next })
     }
 
     pub fn has(&self, name: &str) -> bool {
@@ -112,32 +121,84 @@ impl<'a> Reading<'a> {
         format!("{} row {}", self.sheet.name, row.number)
     }
 
-    /// The rows of the schedule: without the head where it is repeated, headings between rows and sums below.
-    pub fn rows(&self, notes: &mut Vec<String>) -> Vec<&'a Row> {
+    /// The rows of the schedule: without the head where it is repeated, headings between rows and sums below, up to where
+    /// another table begins. What is passed over is told.
+    pub fn rows(&self, told: &mut Imported) -> Vec<&'a Row> {
         let mut rows = Vec::new();
-        for row in self.sheet.rows.iter().filter(|row| row.number > self.head.number) {
+        told.notes.extend(self.sheet.notes.iter().map(|note| format!("{}: {note}", self.sheet.name)));
+        for (number, why) in self.sheet.doubts.iter().filter(|(number, _)| self.is_below(*number)) {
+            let place = format!("{} row {number}", self.sheet.name);
+            told.counts.push(Doubt { place, id: String::new(), what: "row", why: why.clone() });
+        }
+        for row in self.below() {
             let known = self.columns.iter().filter(|(at, _)| !row.cell(*at).is_empty()).count();
             let first = first_of(row);
             let place = self.row_place(row);
             if self.columns.iter().all(|(at, column)| row.cell(*at) == column.head) {
-                notes.push(format!("{place}: the heads again, passed over"));
+                told.notes.push(format!("{place}: the heads again, passed over"));
+            } else if is_sum(row) && self.may_be_thing(row) {
+                let why =
+                    format!("`{first}`: a sum, or a lamp or circuit of that name? It is not read; call it otherwise");
+                told.counts.push(Doubt { place, id: String::new(), what: "row", why });
             } else if is_sum(row) {
-                notes.push(format!("{place}: `{first}`: a sum, passed over"));
+                told.notes.push(format!("{place}: `{first}`: a sum, passed over"));
+            } else if row.filled() == 1 && self.columns.len() > 2 && self.may_be_id(row) {
+                let why = format!(
+                    "`{first}` stands alone: a heading, or something of which nothing else is said? It is not read"
+                );
+                told.counts.push(Doubt { place, id: String::new(), what: "row", why });
             } else if row.filled() == 1 && self.columns.len() > 2 {
-                notes.push(format!("{place}: `{first}` stands alone: taken for a heading, passed over"));
+                told.notes.push(format!("{place}: `{first}` stands alone: taken for a heading, passed over"));
             } else if known > 0 {
                 rows.push(row);
             } else {
-                notes.push(format!("{place}: nothing in a column that is read, passed over"));
+                told.notes.push(format!("{place}: nothing in a column that is read, passed over"));
+            }
+        }
+        if let Some(next) = self.next {
+            let is_read =
+                self.mapping.sheets.iter().any(|one| one.name == self.sheet.name && one.head_row == next.number);
+            let left = self.sheet.rows.iter().filter(|row| row.number > next.number).count();
+            let place = self.row_place(next);
+            let why = format!(
+                "another table begins here, with heads of its own: the {left} rows below are not read. Give it a sheet of its own, or a [[sheet]] of its own in the mapping, with head-row = {}",
+                next.number
+            );
+            if !is_read {
+                told.counts.push(Doubt { place, id: String::new(), what: "table", why });
             }
         }
         rows
     }
 
+    /// The rows of this table, below its heads.
+    fn below(&self) -> impl Iterator<Item = &'a Row> {
+        self.sheet.rows.iter().filter(|row| self.is_below(row.number))
+    }
+
+    fn is_below(&self, number: usize) -> bool {
+        number > self.head.number && self.next.is_none_or(|next| number < next.number)
+    }
+
+    /// Whether a row has more of a lamp or circuit than a sum has.
+    fn may_be_thing(&self, row: &Row) -> bool {
+        const OF_ONE: [&str; 7] = ["model", "height", "faces", "behind-front", "from", "wire-size", "wire-length"];
+        let of_one = |column: &ColumnMap| column.means.is_some_and(|means| OF_ONE.contains(&means.name));
+        self.columns.iter().filter(|(at, column)| of_one(column) && !row.cell(*at).is_empty()).count() > 1
+    }
+
+    /// Whether what stands alone in a row stands where names do, and looks like one.
+    fn may_be_id(&self, row: &Row) -> bool {
+        let first = first_of(row);
+        let named = |column: &ColumnMap| column.means.is_some_and(|means| matches!(means.name, "id" | "circuit"));
+        let stands = self.columns.iter().any(|(at, column)| named(column) && !row.cell(*at).is_empty());
+        stands && is_name(first) && first.contains(|c: char| c.is_ascii_digit())
+    }
+
     /// The sums below or between the rows: where each stands, its row, whether it is of all rows above, and how many lamps
     /// it says, where it says that.
     pub fn sums(&self) -> Vec<(usize, String, bool, Option<usize>)> {
-        let below = self.sheet.rows.iter().filter(|row| row.number > self.head.number && is_sum(row));
+        let below = self.below().filter(|row| is_sum(row) && !self.may_be_thing(row));
         let is_figure = |at: usize| {
             let column = self.columns.iter().find(|(known, _)| *known == at);
             column
@@ -177,10 +238,10 @@ impl<'a> Reading<'a> {
         (!text.is_empty()).then_some(Cell { text, place, column, at, kind: row.kind(at) })
     }
 
-    /// All remarks of a row.
-    pub fn notes(&self, row: &Row) -> Vec<String> {
+    /// All remarks of a row; `id` is that of the lamp or circuit.
+    pub fn notes(&self, row: &Row, id: &str) -> Vec<String> {
         let of_it = self.columns.iter().filter(|(_, column)| column.means.is_some_and(|means| means.name == "notes"));
-        of_it.filter_map(|(at, column)| self.cell_at(row, *at, column, "")).map(|cell| cell.text).collect()
+        of_it.filter_map(|(at, column)| self.cell_at(row, *at, column, id)).map(|cell| cell.text).collect()
     }
 
     /// What stands in the column of this title, read or not, and where; none where there is no such column.

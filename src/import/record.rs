@@ -2,6 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::words::slug;
+use crate::load::reader::is_name;
+
 /// Stands for what the sheet does not say for sure; no reader of a package takes it.
 pub(super) const DOUBTFUL: &str = "?";
 
@@ -62,12 +65,29 @@ pub struct Imported {
     pub derived: Vec<Doubt>,
     /// What else there is to say.
     pub notes: Vec<String>,
+    /// What stands in the sheet for each name that was made of it; names of one kind only are held against each other.
+    pub(super) names: BTreeMap<(&'static str, String), String>,
 }
 
 impl Imported {
     pub(super) fn doubt(&mut self, record: &mut Record, place: &str, what: &'static str, why: impl Into<String>) {
         record.set(what, DOUBTFUL);
         self.doubts.push(Doubt { place: place.to_owned(), id: record.id.clone(), what, why: why.into() });
+    }
+
+    /// The name that a text has in a package.
+    ///
+    /// # Errors
+    /// Says that it has none, or that another text has the same: whether both mean one thing only a person knows.
+    pub(super) fn name_of(&mut self, kind: &'static str, text: &str) -> Result<String, String> {
+        let name = if is_name(text) { text.to_owned() } else { slug(text) };
+        if name.is_empty() {
+            return Err(format!("`{text}` cannot be a name"));
+        }
+        match self.names.entry((kind, name.clone())).or_insert_with(|| text.to_owned()) {
+            known if known.to_lowercase() == text.to_lowercase() => Ok(name),
+            known => Err(format!("`{text}` and `{known}` are both `{name}`: do they mean the same? Write them alike")),
+        }
     }
 
     pub(super) fn derive(&mut self, record: &mut Record, place: &str, what: &'static str, value: &str, why: &str) {
@@ -134,7 +154,7 @@ pub(super) fn why_nothing(text: &str) -> Option<String> {
         && text.len() > 3
         && small.chars().any(|c| c == '/' || c == '!' || c == '?');
     let is_sign = !small.is_empty()
-        && small.chars().all(|c| matches!(c, '?' | '-' | '\u{2013}' | '\u{2014}' | '.' | '*' | '/' | ' '));
+        && small.chars().all(|c| matches!(c, '?' | '-' | '\u{2013}' | '\u{2014}' | '.' | ',' | ';' | '*' | '/' | ' '));
     let nothing = is_error || is_sign || UNKNOWN.contains(&small.as_str()) || small.starts_with("date ");
     nothing.then(says)
 }
