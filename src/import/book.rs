@@ -74,7 +74,7 @@ impl Row {
 /// The letters of a column: A, B, ... Z, AA.
 pub fn letters(column: usize) -> String {
     let mut letters = Vec::new();
-    let mut left = column + 1;
+    let mut left = column.checked_add(1).unwrap_or_default();
     while left > 0 {
         let digit = u8::try_from((left - 1) % 26).unwrap_or(0);
         letters.push(char::from(b'A' + digit));
@@ -151,6 +151,8 @@ fn from_text(bytes: &[u8], name: &str) -> Result<Sheet, String> {
         Some(text) => std::borrow::Cow::Borrowed(text.as_str()),
         None => decode_table(bytes, name).map_err(|error| error.message)?,
     };
+    // Some programs end lines with a carriage return alone.
+    let text = text.replace("\r\n", "\n").replace('\r', "\n");
     let delimiter = separator(&text);
     let mut sheet = Sheet { name: stem(name), ..Sheet::default() };
     let said = match delimiter {
@@ -179,6 +181,10 @@ fn from_text(bytes: &[u8], name: &str) -> Result<Sheet, String> {
         counted = start + ends;
         if record.len() > MOST_COLUMNS {
             sheet.notes.push(format!("line {number}: only the first {MOST_COLUMNS} cells were read"));
+        }
+        if record.iter().any(|cell| cell.contains('\n') && cell.contains(char::from(delimiter))) {
+            let why = "a quotation mark opens here and closes lines below: whole rows stand in one of its cells, and are not read";
+            sheet.doubts.push((number, why.to_owned()));
         }
         let cells = record.iter().take(MOST_COLUMNS).map(|cell| from_cell(&tidy(cell)).to_owned()).collect();
         sheet.rows.push(Row { number, cells, kinds: Vec::new() });

@@ -54,7 +54,14 @@ pub fn propose(book: &Book, only: Option<&str>) -> Result<Mapping, String> {
                 .to_owned(),
         );
     }
-    Ok(Mapping { sheets, ..Mapping::default() })
+    let aside = book.sheets.iter().filter(|sheet| sheets.iter().all(|known| known.name != sheet.name));
+    let aside = Some(aside.map(|sheet| sheet.name.clone()).collect());
+    Ok(Mapping { sheets, aside, ..Mapping::default() })
+}
+
+/// Whether a sheet looks like a schedule that should have been in the mapping.
+pub(super) fn looks_like_schedule(sheet: &Sheet) -> bool {
+    of_sheet(sheet).is_some_and(|sheet| is_schedule(&sheet))
 }
 
 /// Whether at least half of the columns mean something that their heads say.
@@ -65,8 +72,10 @@ fn is_schedule(sheet: &SheetMap) -> bool {
 
 fn of_sheet(sheet: &Sheet) -> Option<SheetMap> {
     let head = head_row(sheet)?;
-    let heads: Vec<Head> = head.cells.iter().map(|cell| read_head(cell)).collect();
     let below: Vec<&Row> = sheet.rows.iter().filter(|row| row.number > head.number).collect();
+    // The last columns may have cells and no title.
+    let wide = below.iter().map(|row| row.cells.len()).chain([head.cells.len()]).max().unwrap_or(0);
+    let heads: Vec<Head> = (0..wide).map(|at| read_head(head.cell(at))).collect();
     let is_wiring = is_wiring(&heads);
     let mut columns: Vec<ColumnMap> = Vec::new();
     for (at, head_of) in heads.iter().enumerate() {
@@ -159,8 +168,11 @@ fn proposed(head: &Head, cells: &[&str], is_wiring: bool, comma: bool) -> Column
     let inside = || {
         let padded = format!(" {} ", head.words);
         let held = |field: &&Field| {
-            let longest =
-                field.heads.iter().filter(|words| padded.contains(&format!(" {words} "))).map(|words| words.len());
+            let longest = field
+                .heads
+                .iter()
+                .filter(|words| **words != "from" && padded.contains(&format!(" {words} ")))
+                .map(|words| words.len());
             longest.max().unwrap_or(0)
         };
         let best = FIELDS.iter().map(|field| (held(&field), field)).filter(|(length, _)| *length >= 4);

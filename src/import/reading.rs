@@ -1,9 +1,12 @@
 //! A sheet as its mapping reads it: rows of cells by their meaning.
 
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+
 use super::book::{Book, Kind, Row, Sheet, letters};
 use super::columns::{Field, Measures};
 use super::figures::{Writing, amount};
-use super::mapping::{ColumnMap, Mapping, SheetMap};
+use super::mapping::{ColumnMap, Mapping, ReadAs, SheetMap};
 use super::propose::is_heads;
 use super::record::{Doubt, Imported};
 use crate::load::reader::is_name;
@@ -24,6 +27,8 @@ pub(super) struct Reading<'a> {
     settled: Vec<usize>,
     /// The heads of another table below.
     next: Option<&'a Row>,
+    /// Which of the mapping's `[[reads]]` were met.
+    reads: RefCell<BTreeSet<usize>>,
 }
 
 /// A cell that is not empty.
@@ -50,13 +55,21 @@ impl<'a> Reading<'a> {
             format!("the mapping speaks of a sheet `{}`; there are: {}", of_sheet.name, names.join(", "))
         })?;
         let used: Vec<&ColumnMap> = of_sheet.columns.iter().filter(|column| column.means.is_some()).collect();
-        let has = |row: &Row, column: &ColumnMap| row.cells.contains(&column.head);
+        // A column without a title is known by its place alone.
+        let has = |row: &Row, column: &ColumnMap| match column.head.is_empty() {
+            true => row.cell(column.at).is_empty(),
+            false => row.cells.contains(&column.head),
+        };
         let holds_all = |row: &&Row| used.iter().all(|column| has(row, column));
         let there = sheet.rows.iter().find(|row| row.number == of_sheet.head_row).filter(holds_all);
         let head = there.or_else(|| sheet.rows.iter().find(holds_all)).ok_or_else(|| {
             let near = sheet.rows.iter().find(|row| row.number == of_sheet.head_row);
             let lost = used.iter().filter(|column| near.is_none_or(|row| !has(row, column)));
-            let lost: Vec<String> = lost.map(|column| format!("`{}`", column.head)).collect();
+            let named = |column: &ColumnMap| match column.head.is_empty() {
+                true => format!("empty cell in {}, where a column without a title was", letters(column.at)),
+                false => format!("`{}`", column.head),
+            };
+            let lost: Vec<String> = lost.map(|column| named(column)).collect();
             format!(
                 "no row of the sheet `{}` has all heads of the mapping any more; row {} has no {}: make the mapping anew, or put the heads right",
                 sheet.name,
@@ -66,13 +79,7 @@ impl<'a> Reading<'a> {
         })?;
         let mut columns = Vec::new();
         for column in used {
-            let places: Vec<usize> =
-                head.cells.iter().enumerate().filter(|(_, cell)| **cell == column.head).map(|(at, _)| at).collect();
-            // Of heads that stand twice the one in its old place.
-            let at = places.iter().find(|at| **at == column.at).or(places.first());
-            if let Some(at) = at {
-                columns.push((*at, column));
-            }
+            columns.push((place_of(column, of_sheet, sheet, head)?, column));
         }
         for (at, (_, column)) in columns.iter().enumerate() {
             let means = column.means.map_or("", |means| means.name);
@@ -93,7 +100,17 @@ impl<'a> Reading<'a> {
         let holds = |mark: char| figures().any(|at| texts(at).any(|text| has_mark(text, mark)));
         let mixed = holds(',') && holds('.');
         let settled = figures().filter(|at| texts(*at).any(has_decimals)).collect();
-        Ok(Self { sheet, mapping, comma: of_sheet.comma, head, columns, mixed, settled, next })
+        Ok(Self {
+            sheet,
+            mapping,
+            comma: of_sheet.comma,
+            head,
+            columns,
+            mixed,
+            settled,
+            next,
+            reads: RefCell::default(),
+        })
     }
 
     pub fn has(&self, name: &str) -> bool {
@@ -126,7 +143,9 @@ impl<'a> Reading<'a> {
     pub fn rows(&self, told: &mut Imported) -> Vec<&'a Row> {
         let mut rows = Vec::new();
         told.notes.extend(self.sheet.notes.iter().map(|note| format!("{}: {note}", self.sheet.name)));
-        for (number, why) in self.sheet.doubts.iter().filter(|(number, _)| self.is_below(*number)) {
+        for (number, why) in
+            self.sheet.doubts.iter().filter(|(number, _)| *number == self.head.number || self.is_below(*number))
+        {
             let place = format!("{} row {number}", self.sheet.name);
             told.counts.push(Doubt { place, id: String::new(), what: "row", why: why.clone() });
         }
@@ -169,6 +188,32 @@ impl<'a> Reading<'a> {
             }
         }
         rows
+    }
+
+    /// The number of the row of its heads, and which of the mapping's `[[reads]]` were met.
+    pub fn met(&self) -> (usize, BTreeSet<usize>) {
+        (self.head.number, self.reads.borrow().clone())
+    }
+
+    /// Columns of which the mapping says nothing: they came later.
+    pub fn columns_beyond(&self, of_sheet: &SheetMap) -> Vec<Doubt> {
+        let wide = self.below().map(|row| row.cells.len()).chain([self.head.cells.len()]).max().unwrap_or(0);
+        let known = |at: usize| {
+            let title = self.head.cell(at);
+            let is_it = |column: &ColumnMap| column.head == title && (!title.is_empty() || column.at == at);
+            of_sheet.columns.iter().any(is_it)
+        };
+        let says = |at: &usize| !self.head.cell(*at).is_empty() || self.below().any(|row| !row.cell(*at).is_empty());
+        let beyond = (0..wide).filter(|at| !known(*at)).filter(says).map(|at| {
+            let place = format!("{}!{}{}", self.sheet.name, letters(at), self.head.number);
+            let title = self.head.cell(at);
+            let named = if title.is_empty() { "a column without a title".to_owned() } else { format!("`{title}`") };
+            let why = format!(
+                "{named} is not in the mapping, and not read: add it there (`means = \"nothing\"` leaves it aside), or make the mapping anew"
+            );
+            Doubt { place, id: String::new(), what: "column", why }
+        });
+        beyond.collect()
     }
 
     /// The rows of this table, below its heads.
@@ -228,12 +273,11 @@ impl<'a> Reading<'a> {
     fn cell_at(&self, row: &Row, at: usize, column: &'a ColumnMap, id: &str) -> Option<Cell<'a>> {
         let said = row.cell(at);
         let means = column.means?;
-        let reads = self
-            .mapping
-            .reads
-            .iter()
-            .find(|one| one.column == means && one.says == said && one.id.as_ref().is_none_or(|known| known == id));
-        let text = reads.map_or(said, |one| one.reads.as_str()).trim().to_owned();
+        let is_it =
+            |one: &ReadAs| one.column == means && one.says == said && one.id.as_ref().is_none_or(|known| known == id);
+        let reads = self.mapping.reads.iter().enumerate().find(|(_, one)| is_it(one));
+        self.reads.borrow_mut().extend(reads.map(|(place, _)| place));
+        let text = reads.map_or(said, |(_, one)| one.reads.as_str()).trim().to_owned();
         let place = format!("{}!{}{}", self.sheet.name, letters(at), row.number);
         (!text.is_empty()).then_some(Cell { text, place, column, at, kind: row.kind(at) })
     }
@@ -269,6 +313,33 @@ impl<'a> Reading<'a> {
         };
         Err(format!("`{}` may be thousands or decimals: {why}", cell.text))
     }
+}
+
+/// Where a column stands now. A title that stands once is found wherever it is; of several that are alike, and of a column
+/// without one, the place is known only while nothing has moved.
+fn place_of(column: &ColumnMap, of_sheet: &SheetMap, sheet: &Sheet, head: &Row) -> Result<usize, String> {
+    let places = |title: &str| -> Vec<usize> {
+        head.cells.iter().enumerate().filter(|(_, cell)| *cell == title).map(|(at, _)| at).collect()
+    };
+    let alike = of_sheet.columns.iter().filter(|other| other.head == column.head).count();
+    let here = places(&column.head);
+    if let ([one], 1, false) = (here.as_slice(), alike, column.head.is_empty()) {
+        return Ok(*one);
+    }
+    let has_moved = |other: &ColumnMap| !other.head.is_empty() && !places(&other.head).contains(&other.at);
+    let is_there = column.head.is_empty() || (here.contains(&column.at) && here.len() == alike);
+    if is_there && !of_sheet.columns.iter().any(has_moved) {
+        return Ok(column.at);
+    }
+    let which = if column.head.is_empty() {
+        "a column without a title".to_owned()
+    } else {
+        format!("the title `{}`, which stands {} times,", column.head, here.len())
+    };
+    Err(format!(
+        "the columns of the sheet `{}` are not where the mapping says, so {which} cannot be told: give each column a title of its own and make the mapping anew",
+        sheet.name
+    ))
 }
 
 /// The first cell that holds something.

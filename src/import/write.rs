@@ -57,6 +57,7 @@ pub fn made(imported: &mut Imported, mapping: &Mapping, onto: Option<&Onto>, fro
 }
 
 fn onto_package(imported: &mut Imported, onto: &Onto, from: &str) -> Result<Files, String> {
+    known_models(imported, onto);
     mark(&mut imported.lamps, "model", &COLUMNS);
     let blocks = onto.blocks(&imported.lamps);
     imported.doubts.extend(blocks.doubts);
@@ -79,6 +80,40 @@ fn onto_package(imported: &mut Imported, onto: &Onto, from: &str) -> Result<File
         imported.circuits.iter().map(|circuit| circuit_block(circuit, &imported.doubts)).collect();
     let package = onto.with(&blocks.texts, &circuit_blocks)?;
     Ok(Files { files: vec![("package.toml", package), ("heads.csv", heads)], still: Vec::new() })
+}
+
+/// A part that no catalogue of the package has may be there under the id that an import gave it.
+fn known_models(imported: &mut Imported, onto: &Onto) {
+    let ids = model_ids(&imported.lamps);
+    let mut doubts = Vec::new();
+    for lamp in &mut imported.lamps {
+        let Some(part) = lamp.get("model").filter(|part| *part != DOUBTFUL).map(str::to_owned) else { continue };
+        if onto.colours(&part).is_some() {
+            continue;
+        }
+        let said = lamp.get("colour").unwrap_or_default().to_owned();
+        let id = ids.get(&(part.clone(), said.clone())).cloned().unwrap_or_default();
+        let (place, of) = (lamp.place.clone(), lamp.id.clone());
+        let (shows, why) = match onto.colours(&id) {
+            None => (
+                false,
+                format!("no catalogue of the package has `{part}`: name another model, or its folder with --library"),
+            ),
+            Some(known) => {
+                let shows = said.is_empty() || said.split(' ').all(|colour| known.iter().any(|one| one == colour));
+                let why = format!("the sheet says {said}, the model `{id}` of the package shows {}", known.join(" "));
+                (shows, if shows { format!("`{id}`, from `{part}`") } else { why })
+            }
+        };
+        let doubt = Doubt { place, id: of, what: "model", why };
+        if shows {
+            imported.derived.push(doubt)
+        } else {
+            doubts.push(doubt)
+        }
+        lamp.set("model", if shows { id } else { DOUBTFUL.to_owned() });
+    }
+    imported.doubts.extend(doubts);
 }
 
 fn fresh(imported: &mut Imported, mapping: &Mapping, from: &str) -> Files {
