@@ -5,12 +5,12 @@ use std::process::ExitCode;
 
 use comfy_table::{Table, presets};
 
-use super::output::{print, say, write_new};
-use super::setup::report;
+use super::output::{print, say, write_all_new, write_new};
+use super::setup::{has_read, report};
 use super::{BAD_INPUT, ImportArgs};
 use crate::diagnostic::{Log, Sources};
 use crate::import::{
-    Before, Book, Change, Doubt, Files, Imported, Mapping, Onto, differ, imported, made, made_before, propose,
+    Before, Book, Change, Doubt, Files, Imported, Mapping, Onto, Record, differ, imported, made, made_before, propose,
     read_book, read_mapping, read_onto, to_text,
 };
 use crate::load::files::{read_file, sha256};
@@ -39,12 +39,26 @@ pub(super) fn run(args: &ImportArgs) -> ExitCode {
         };
     }
     let sources = Sources::default();
+    sources.remember(&args.sheet_file, &bytes);
     let log = Log::default();
-    let Some(mapping) = mapping_in(&path, &sources, &log) else {
+    let Some(mut mapping) = mapping_in(&path, &sources, &log) else {
         report(&log, &sources);
         return ExitCode::from(BAD_INPUT);
     };
     report(&log, &sources);
+    if let Some(name) = &args.sheet {
+        let known: Vec<String> = mapping.sheets.iter().map(|sheet| format!("`{}`", sheet.name)).collect();
+        mapping.sheets.retain(|sheet| sheet.name == *name);
+        if mapping.sheets.is_empty() {
+            return refuse(&format!(
+                "{} does not speak of the sheet `{name}`, but of {}: take it out, and a mapping is proposed for that sheet",
+                path.display(),
+                known.join(", ")
+            ));
+        }
+        let others = book.sheets.iter().map(|sheet| sheet.name.clone()).filter(|other| other != name);
+        mapping.aside.get_or_insert_default().extend(others);
+    }
     if !mapping.confirmed {
         let next = format!(
             "not confirmed yet: read {}, correct it, set `confirmed = true`, and run this again. Nothing was made.",
@@ -52,7 +66,7 @@ pub(super) fn run(args: &ImportArgs) -> ExitCode {
         );
         return print(&format!("{}\n{next}\n", proposal(&mapping, false)), OPEN);
     }
-    let onto = match args.onto.as_ref().map(|path| onto_of(path, args)) {
+    let onto = match args.onto.as_ref().map(|path| onto_of(path, args, &sources)) {
         None => None,
         Some(Some(onto)) => Some(onto),
         Some(None) => return ExitCode::from(BAD_INPUT),
@@ -67,7 +81,7 @@ pub(super) fn run(args: &ImportArgs) -> ExitCode {
     if all.lamps.is_empty() && all.circuits.is_empty() {
         return refuse(&format!("{name}: no lamp and no circuit was found by the mapping {}", path.display()));
     }
-    write(args, &all, &files, onto.as_ref())
+    write(args, &all, &files, onto.as_ref(), &sources)
 }
 
 fn refuse(why: &str) -> ExitCode {
@@ -91,6 +105,7 @@ fn first(args: &ImportArgs, book: &Book, file: &str, path: &Path) -> ExitCode {
     let mut out = proposal(&mapping, true);
     for sheet in &book.sheets {
         sheet.notes.iter().for_each(|note| out.push_str(&format!("{}: {note}\n", sheet.name)));
+        sheet.doubts.iter().for_each(|(row, why)| out.push_str(&format!("{} row {row}: {why}\n", sheet.name)));
         if mapping.sheets.iter().all(|known| known.name != sheet.name) {
             let why = if sheet.is_hidden { "this sheet is hidden" } else { "no schedule was seen on this sheet" };
             let name = &sheet.name;
@@ -155,59 +170,71 @@ fn mapping_in(path: &Path, sources: &Sources, log: &Log) -> Option<Mapping> {
     read_mapping(text, sources.add(&name, text), log)
 }
 
-fn onto_of(path: &Path, args: &ImportArgs) -> Option<Onto> {
-    let sources = Sources::default();
+fn onto_of(path: &Path, args: &ImportArgs, sources: &Sources) -> Option<Onto> {
     let log = Log::default();
     let name = path.display().to_string();
     let onto = match read_file(path, &name) {
         Ok(bytes) => {
             let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
-            read_onto(&PackageFile { name, bytes, folder, libraries: args.library.clone() }, &sources, &log)
+            sources.remember(path, &bytes);
+            read_onto(&PackageFile { name, bytes, folder, libraries: args.library.clone() }, sources, &log)
         }
         Err(error) => {
             log.push(error.diagnostic(None));
             None
         }
     };
-    report(&log, &sources);
+    report(&log, sources);
     onto
 }
 
 /// Compares, writes and tells.
-fn write(args: &ImportArgs, all: &Imported, files: &Files, onto: Option<&Onto>) -> ExitCode {
+fn write(args: &ImportArgs, all: &Imported, files: &Files, onto: Option<&Onto>, sources: &Sources) -> ExitCode {
     let folder = &args.output;
     let targets: Vec<(PathBuf, &str)> =
         files.files.iter().map(|(name, text)| (folder.join(name), text.as_str())).collect();
+    if let Some((path, _)) = targets.iter().find(|(path, _)| has_read(sources, path)) {
+        return refuse(&format!("{} is what this is made from: give another folder with -o", path.display()));
+    }
     let there: Vec<&PathBuf> = targets.iter().map(|(path, _)| path).filter(|path| path.exists()).collect();
     let old = |name: &str| std::fs::read(folder.join(name)).ok();
     let before = match onto {
         Some(onto) => Some((format!("against {}", onto.name), onto.before())),
         None if !there.is_empty() => {
-            let before = made_before(old("heads.csv").as_deref(), old("package.toml").as_deref());
+            let (heads, models, package) = (old("heads.csv"), old("models.toml"), old("package.toml"));
+            let before = made_before(heads.as_deref(), models.as_deref(), package.as_deref());
             Some((format!("against what is in {}", folder.display()), before))
         }
         None => None,
     };
     let mut out = told(all);
+    // What it was made from may have changed where nobody reads.
+    let is_as_written =
+        |path: &Path, text: &str| std::fs::read_to_string(path).is_ok_and(|old| but_origin(&old).eq(but_origin(text)));
+    let differ: Vec<String> = targets
+        .iter()
+        .filter(|(path, text)| path.exists() && !is_as_written(path, text))
+        .map(|(path, _)| path.display().to_string())
+        .collect();
+    let same = differ.is_empty() && there.len() == targets.len();
     if let Some((whom, before)) = &before {
-        out.push_str(&changes(whom, before, all));
+        out.push_str(&changes(whom, before, all, &differ));
     }
-    let same = targets.iter().all(|(path, text)| std::fs::read(path).is_ok_and(|bytes| bytes == text.as_bytes()));
     if !there.is_empty() && !args.force && !same {
         out.push_str("\nNothing was written: these files are there already, and --force writes over them, what was put right in them by hand too:\n");
         there.iter().for_each(|path| out.push_str(&format!("  {}\n", path.display())));
-        out.push_str("What is to stay right belongs into the mapping, as [[reads]], or into the sheet.\n");
+        out.push_str("What is to stay right belongs into the mapping, as [[reads]], or into the sheet. To keep what was written in the package by hand and take only lamps and circuits from the sheet, give it with --onto, and another folder with -o.\n");
         return print(&out, BAD_INPUT);
     }
     if let Err(error) = std::fs::create_dir_all(folder) {
         return refuse(&format!("{} cannot be made: {error}", folder.display()));
     }
-    for (path, text) in &targets {
-        if !same && write_new(text.as_bytes(), path, args.force) != ExitCode::SUCCESS {
-            return ExitCode::from(BAD_INPUT);
-        }
+    let all_files: Vec<(&Path, &[u8])> = targets.iter().map(|(path, text)| (path.as_path(), text.as_bytes())).collect();
+    let is_written = !same || args.force;
+    if is_written && write_all_new(&all_files, args.force) != ExitCode::SUCCESS {
+        return ExitCode::from(BAD_INPUT);
     }
-    out.push_str("\nWritten:\n");
+    out.push_str(if is_written { "\nWritten:\n" } else { "\nThere already, and left as they are:\n" });
     targets.iter().for_each(|(path, _)| out.push_str(&format!("  {}\n", path.display())));
     if !files.still.is_empty() {
         out.push_str("\nNo schedule says this; it is still to be written:\n");
@@ -251,8 +278,10 @@ fn told(all: &Imported) -> String {
         table.lines().for_each(|line| out.push_str(&format!("{}\n", line.trim_end())));
     };
     list("Not sure, and `?` in the package:", &all.doubts);
-    list("Does not add up, so look again which lamps are missing or stand twice:", &all.counts);
+    list("Does not add up or is not read, so look what is missing or stands twice:", &all.counts);
     list("Read from words, so look whether it is meant so:", &all.derived);
+    let remarks: Vec<Doubt> = all.lamps.iter().chain(&all.circuits).filter_map(remarks).collect();
+    list("Remarks, kept beside them as comments; nothing is judged by them:", &remarks);
     if !all.notes.is_empty() {
         out.push_str("\nTo know:\n");
         all.notes.iter().for_each(|note| out.push_str(&format!("  {note}\n")));
@@ -260,8 +289,26 @@ fn told(all: &Imported) -> String {
     out
 }
 
-fn changes(whom: &str, before: &Before, all: &Imported) -> String {
+/// What stands beside a lamp or circuit.
+fn remarks(record: &Record) -> Option<Doubt> {
+    let (place, id) = (record.place.clone(), record.id.clone());
+    (!record.remarks.is_empty()).then(|| Doubt { place, id, what: "notes", why: record.remarks.join("; ") })
+}
+
+/// The lines of a file that was made, without that which names the sheet it was made from.
+fn but_origin(text: &str) -> impl Iterator<Item = &str> {
+    text.lines().filter(|line| !line.starts_with("# Made by wayproof "))
+}
+
+/// What changed; `files` are those that would read otherwise.
+fn changes(whom: &str, before: &Before, all: &Imported, files: &[String]) -> String {
     let found = differ(before, &all.lamps, &all.circuits);
+    if found.is_empty() && before.is_whole && !files.is_empty() {
+        return format!(
+            "\nNo lamp and no circuit changed {whom}, but these files would read otherwise (rows that moved, other doubts, or what was written in them by hand): {}\n",
+            files.join(", ")
+        );
+    }
     if found.is_empty() {
         return format!("\nNothing changed {whom}.\n");
     }

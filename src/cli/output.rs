@@ -1,7 +1,7 @@
 //! Writing results: whole or not at all, colour only where it is wanted, and a closed pipe is no error.
 
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use super::BAD_INPUT;
@@ -40,38 +40,67 @@ pub(super) fn print(text: &str, status: u8) -> ExitCode {
     }
 }
 
-/// Writes a document to a file: beside it first, and then renamed, so that no half file is ever seen and nothing is
-/// left behind. A file that is there already stays as it is, unless the person says `force`.
+/// Writes a document to a file, see [`write_all_new`].
 pub(super) fn write_new(bytes: &[u8], path: &Path, force: bool) -> ExitCode {
+    write_all_new(&[(path, bytes)], force)
+}
+
+/// Writes documents to files: all beside them first, and then renamed, so that no half file is ever seen, nothing is left
+/// behind, and none is written where another cannot be. A file that is there already stays as it is, unless the person says
+/// `force`.
+pub(super) fn write_all_new(files: &[(&Path, &[u8])], force: bool) -> ExitCode {
+    let mut parts = Vec::new();
+    for (path, bytes) in files {
+        match part_of(bytes, path, force) {
+            Ok(part) => parts.push(part),
+            Err(why) => {
+                say(&format!("error: {why}\n"));
+                return ExitCode::from(BAD_INPUT);
+            }
+        }
+    }
+    for (part, path) in parts {
+        let kept = if force { part.persist(&path) } else { part.persist_noclobber(&path) };
+        if let Err(error) = kept {
+            say(&format!("error: {}\n", not_written(&path, &error.error, force)));
+            return ExitCode::from(BAD_INPUT);
+        }
+    }
+    ExitCode::SUCCESS
+}
+
+fn not_written(path: &Path, error: &std::io::Error, force: bool) -> String {
+    if error.kind() == std::io::ErrorKind::AlreadyExists && !force {
+        return format!("{} is there already; --force writes over it", path.display());
+    }
+    format!("{} cannot be written: {error}", path.display())
+}
+
+/// The bytes beside the file, and where they are to go.
+fn part_of(bytes: &[u8], path: &Path, force: bool) -> Result<(tempfile::NamedTempFile, PathBuf), String> {
     // A link is written through, not replaced; one that leads nowhere has no place to write to.
     let real = std::fs::canonicalize(path);
     if real.is_err() && path.is_symlink() {
-        say(&format!("error: {} is a link that leads nowhere\n", path.display()));
-        return ExitCode::from(BAD_INPUT);
+        return Err(format!("{} is a link that leads nowhere", path.display()));
     }
-    let path = real.as_deref().unwrap_or(path);
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let write = || -> std::io::Result<()> {
+    let real = real.unwrap_or_else(|_| path.to_path_buf());
+    if real.is_dir() {
+        return Err(format!("{} is a folder", path.display()));
+    }
+    if real.exists() && !force {
+        return Err(not_written(path, &std::io::ErrorKind::AlreadyExists.into(), force));
+    }
+    let folder = real.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let write = || -> std::io::Result<tempfile::NamedTempFile> {
         let mut builder = tempfile::Builder::new();
         builder.prefix(".wayproof-").suffix(".part");
         #[cfg(unix)]
         builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
         let mut part = builder.tempfile_in(folder)?;
         part.write_all(bytes)?;
-        let kept = if force { part.persist(path) } else { part.persist_noclobber(path) };
-        kept.map(|_| ()).map_err(|error| error.error)
+        Ok(part)
     };
-    match write() {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists && !force => {
-            say(&format!("error: {} is there already; --force writes over it\n", path.display()));
-            ExitCode::from(BAD_INPUT)
-        }
-        Err(error) => {
-            say(&format!("error: {} cannot be written: {error}\n", path.display()));
-            ExitCode::from(BAD_INPUT)
-        }
-    }
+    write().map(|part| (part, real)).map_err(|error| not_written(path, &error, force))
 }
 
 /// To a file: written beside it and renamed, so that no half file is ever seen.

@@ -1,11 +1,16 @@
 //! What a sheet says against what is known otherwise: sums against the lamps that were made, and what a package cannot take
 //! over against what it shows. None of it is ever lost without a word.
 
-use super::book::tidy;
+use std::collections::BTreeSet;
+
+use super::book::{Book, letters, tidy};
 use super::differ::same;
 use super::figures::number;
 use super::lamps::OfRow;
-use super::record::{DOUBTFUL, Doubt, Imported, Reading, Record};
+use super::mapping::Mapping;
+use super::propose::looks_like_schedule;
+use super::reading::Reading;
+use super::record::{DOUBTFUL, Doubt, Imported, Record};
 use crate::package::Beside;
 
 /// The workbook's title of the colours of a model.
@@ -24,6 +29,54 @@ pub(super) fn count_again(reading: &Reading<'_>, made: &[(usize, usize)], import
             let since = if is_all || since == all { String::new() } else { format!(", {since} since the sum before") };
             let why = format!("? {said} lamps by this sum; {all} were made of the rows above{since}");
             imported.counts.push(Doubt { place, id: String::new(), what: "quantity", why });
+        }
+    }
+}
+
+/// What stands in the file and is not read, though somebody may think so: sheets that came after the mapping, `[[reads]]`
+/// of cells that are not there, readings in the workbook's sheet of them. `heads` are the sheets that are read, `met` the
+/// `[[reads]]` that were.
+pub(super) fn what_is_not_read(
+    book: &Book,
+    mapping: &Mapping,
+    heads: &[(String, usize)],
+    met: &BTreeSet<usize>,
+    imported: &mut Imported,
+) {
+    for sheet in book.sheets.iter().filter(|sheet| heads.iter().all(|(read, _)| *read != sheet.name)) {
+        let is_new = mapping.aside.as_ref().is_some_and(|aside| !aside.contains(&sheet.name));
+        if is_new && looks_like_schedule(sheet) {
+            let why = "this sheet looks like a schedule, the mapping does not speak of it, and it is not read: make the mapping anew, or name the sheet in its `aside`";
+            let (place, why) = (sheet.name.clone(), why.to_owned());
+            imported.counts.push(Doubt { place, id: String::new(), what: "sheet", why });
+        } else if is_new {
+            imported
+                .notes
+                .push(format!("{}: the mapping does not speak of this sheet, and it is not read", sheet.name));
+        }
+    }
+    let mut tell = |place: String, what: &'static str, why: String| {
+        imported.counts.push(Doubt { place, id: String::new(), what, why });
+    };
+    for (_, reads) in mapping.reads.iter().enumerate().filter(|(at, _)| !met.contains(at)) {
+        let of = reads.id.as_ref().map(|id| format!(" of {id}")).unwrap_or_default();
+        let why =
+            format!("[[reads]]: no cell of `{}`{of} says `{}`, so this does nothing", reads.column.name, reads.says);
+        tell("the mapping".to_owned(), "reads", why);
+    }
+    for sheet in &book.sheets {
+        let Some((head, rows)) = sheet.rows.split_first() else { continue };
+        let column = |title: &str| head.cells.iter().position(|cell| cell == title);
+        let (Some(line), Some(reading), Some(verdict)) = (column("line"), column("reading"), column("verdict")) else {
+            continue;
+        };
+        for row in rows.iter().filter(|row| !row.cell(reading).is_empty() && row.cell(verdict).is_empty()) {
+            let place = format!("{}!{}{}", sheet.name, letters(reading), row.number);
+            let why = format!(
+                "a reading of `{}` is written here and not taken: it belongs into the acceptance sheet, for `wayproof readings`",
+                row.cell(line)
+            );
+            tell(place, "reading", why);
         }
     }
 }

@@ -26,6 +26,8 @@ pub struct Sheet {
     pub rows: Vec<Row>,
     /// What a person should know of how it was read.
     pub notes: Vec<String>,
+    /// Rows, by their numbers, that may have swallowed others.
+    pub doubts: Vec<(usize, String)>,
     /// It is not shown to whoever opens the file.
     pub is_hidden: bool,
     /// A comma stands before decimals, by the look of it.
@@ -39,12 +41,28 @@ pub struct Row {
     pub number: usize,
     /// Its cells, from column A on; empty texts where nothing stands.
     pub cells: Vec<String>,
+    /// What a workbook knows of each besides its text; of a text file nothing.
+    pub kinds: Vec<Kind>,
+}
+
+/// What a workbook knows of a cell besides its text.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Kind {
+    /// It is a number, so that a point in it is sure to stand before decimals.
+    pub number: bool,
+    /// All or some of it is struck through.
+    pub struck: bool,
 }
 
 impl Row {
     /// The text of a cell.
     pub fn cell(&self, column: usize) -> &str {
         self.cells.get(column).map_or("", String::as_str)
+    }
+
+    /// What a workbook knows of a cell.
+    pub fn kind(&self, column: usize) -> Kind {
+        self.kinds.get(column).copied().unwrap_or_default()
     }
 
     /// How many cells hold something.
@@ -56,7 +74,7 @@ impl Row {
 /// The letters of a column: A, B, ... Z, AA.
 pub fn letters(column: usize) -> String {
     let mut letters = Vec::new();
-    let mut left = column + 1;
+    let mut left = column.checked_add(1).unwrap_or_default();
     while left > 0 {
         let digit = u8::try_from((left - 1) % 26).unwrap_or(0);
         letters.push(char::from(b'A' + digit));
@@ -133,6 +151,8 @@ fn from_text(bytes: &[u8], name: &str) -> Result<Sheet, String> {
         Some(text) => std::borrow::Cow::Borrowed(text.as_str()),
         None => decode_table(bytes, name).map_err(|error| error.message)?,
     };
+    // Some programs end lines with a carriage return alone.
+    let text = text.replace("\r\n", "\n").replace('\r', "\n");
     let delimiter = separator(&text);
     let mut sheet = Sheet { name: stem(name), ..Sheet::default() };
     let said = match delimiter {
@@ -162,8 +182,12 @@ fn from_text(bytes: &[u8], name: &str) -> Result<Sheet, String> {
         if record.len() > MOST_COLUMNS {
             sheet.notes.push(format!("line {number}: only the first {MOST_COLUMNS} cells were read"));
         }
+        if record.iter().any(|cell| cell.contains('\n') && cell.contains(char::from(delimiter))) {
+            let why = "a quotation mark opens here and closes lines below: whole rows stand in one of its cells, and are not read";
+            sheet.doubts.push((number, why.to_owned()));
+        }
         let cells = record.iter().take(MOST_COLUMNS).map(|cell| from_cell(&tidy(cell)).to_owned()).collect();
-        sheet.rows.push(Row { number, cells });
+        sheet.rows.push(Row { number, cells, kinds: Vec::new() });
     }
     sheet.comma = delimiter != b',' && has_decimal_commas(&sheet);
     if sheet.comma {

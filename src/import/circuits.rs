@@ -2,10 +2,10 @@
 
 use super::book::Row;
 use super::figures::wire_size;
-use super::record::{DOUBTFUL, Doubt, Imported, Reading, Record, why_nothing};
+use super::reading::Reading;
+use super::record::{DOUBTFUL, Doubt, Imported, Record, why_nothing};
 use super::words::slug;
 use crate::electrical::FuseKind;
-use crate::load::reader::is_name;
 
 const FIGURES: [&str; 6] = ["fuse-rating", "fuse-ambient", "wire-length", "insulation", "copper", "ampacity"];
 /// What a package has no place for.
@@ -13,13 +13,9 @@ const REMARKS: [&str; 2] = ["wire-colour", "feeds"];
 
 /// Adds the circuits of a sheet.
 pub(super) fn read(reading: &Reading<'_>, imported: &mut Imported) {
-    let mut notes = Vec::new();
-    let rows = reading.rows(&mut notes);
     // Where the sheet is of lamps too, this has been said.
-    if !reading.speaks_of_lamps() {
-        imported.notes.extend(reading.sheet.notes.iter().map(|note| format!("{}: {note}", reading.sheet.name)));
-        imported.notes.extend(notes);
-    }
+    let mut said = Imported::default();
+    let rows = reading.rows(if reading.speaks_of_lamps() { &mut said } else { &mut *imported });
     for row in rows {
         let place = reading.row_place(row);
         let Some(name) = reading.cell(row, "circuit", "") else {
@@ -37,21 +33,26 @@ pub(super) fn read(reading: &Reading<'_>, imported: &mut Imported) {
             }
             continue;
         }
-        let id = if is_name(&name.text) { name.text.clone() } else { slug(&name.text) };
-        if id.is_empty() {
-            imported
-                .notes
-                .push(format!("{}: `{}` cannot be the name of a circuit, passed over", name.place, name.text));
-            continue;
-        }
+        let (id, clash) = match imported.name_of("circuit", &name.text) {
+            Ok(id) => (id, None),
+            Err(why) if slug(&name.text).is_empty() => {
+                imported.notes.push(format!("{}: {why} of a circuit, passed over", name.place));
+                continue;
+            }
+            // What two rows with names of their own say is never mixed.
+            Err(why) => (format!("{}-row-{}", slug(&name.text), row.number), Some(why)),
+        };
         let before = imported.doubts.len();
         let columns = reading.meanings().collect();
         let mut record = Record { id: id.clone(), place: place.clone(), columns, ..Record::default() };
-        if id != name.text && !reading.speaks_of_lamps() {
+        if id != name.text && clash.is_none() && !reading.speaks_of_lamps() {
             imported.derive(&mut record, &name.place, "circuit", &id, &format!("`{}`, which is no name", name.text));
             record.cells.remove("circuit");
         }
         fill(reading, row, &mut record, imported);
+        if let Some(why) = clash {
+            imported.doubt(&mut record, &name.place, "from", why);
+        }
         match imported.circuits.iter().position(|known| known.id == id) {
             None => imported.circuits.push(record),
             Some(at) => {
@@ -109,10 +110,10 @@ fn fill(reading: &Reading<'_>, row: &Row, record: &mut Record, imported: &mut Im
         }
     }
     if let Some(cell) = from {
-        let name = if is_name(&cell.text) { cell.text.clone() } else { slug(&cell.text) };
-        match is_name(&name) {
-            true => record.set("from", name),
-            false => imported.doubt(record, &cell.place, "from", format!("`{}` cannot be a name", cell.text)),
+        // A circuit may feed another.
+        match imported.name_of("circuit", &cell.text) {
+            Ok(name) => record.set("from", name),
+            Err(why) => imported.doubt(record, &cell.place, "from", why),
         }
     }
     if let Some(cell) = kind {
@@ -149,7 +150,7 @@ fn fill(reading: &Reading<'_>, row: &Row, record: &mut Record, imported: &mut Im
         }
     }
     if !reading.speaks_of_lamps() {
-        record.remarks.extend(reading.notes(row));
+        record.remarks.extend(reading.notes(row, &record.id));
     }
 }
 

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::record::Record;
-use crate::load::text::{decode_table, from_cell};
+use super::mapping::plain;
+use super::record::{DOUBTFUL, Record};
+use crate::load::text::{decode_table, from_cell, in_remark};
 use crate::units::Amount;
 
 /// What changed.
@@ -45,6 +46,8 @@ pub struct Before {
     pub lamps: Vec<Record>,
     /// Every circuit; none where the package says nothing of them.
     pub circuits: Vec<Record>,
+    /// An import made it, so that colours and remarks are known, and what is not there any more is gone.
+    pub is_whole: bool,
 }
 
 /// A cell that can be compared, whatever unit it is written in.
@@ -58,8 +61,9 @@ enum Canon {
 /// How warm the copper of a wire is where the package does not say it, as its reader has it.
 const WARM_COPPER: &str = "75 degC";
 
-const LAMP: [&str; 17] = [
+const LAMP: [&str; 18] = [
     "model",
+    "colour",
     "groups",
     "behind-front",
     "ahead",
@@ -96,16 +100,23 @@ fn base(text: &str) -> Option<f64> {
     amount.in_dimension(amount.unit().dimension()).ok()
 }
 
+/// Where a lamp looks, 0 to 360 degrees clockwise from ahead.
+pub(super) fn degrees(lamp: &Record) -> Option<f64> {
+    let text = lamp.get("faces")?;
+    let words = [("front", 0.0), ("right", 90.0), ("rear", 180.0), ("left", 270.0)];
+    let word = words.iter().find(|(word, _)| *word == text).map(|(_, degrees)| *degrees);
+    word.or_else(|| base(text)).map(|faces| faces.rem_euclid(360.0))
+}
+
 /// A cell of a lamp or circuit; none where nothing is said, or what goes without saying.
 fn canon(record: &Record, what: &str) -> Option<Canon> {
     let found = match what {
         "faces" => {
-            let words = [("front", 0.0), ("right", 90.0), ("rear", 180.0), ("left", 270.0)];
             let text = record.get("faces")?;
-            let word = words.iter().find(|(word, _)| *word == text).map(|(_, degrees)| *degrees);
-            word.or_else(|| base(text))
-                .map_or_else(|| Canon::Text(text.to_owned()), |faces| Canon::Number(faces.rem_euclid(360.0)))
+            degrees(record).map_or_else(|| Canon::Text(text.to_owned()), Canon::Number)
         }
+        // A model whose colour is not known is written with `?`.
+        "colour" => Canon::Text(record.get("colour").unwrap_or(DOUBTFUL).to_owned()),
         _ => {
             let text = record.get(what)?;
             base(text).map_or_else(|| Canon::Text(text.to_owned()), Canon::Number)
@@ -170,17 +181,29 @@ fn all_lamps(lamps: &[Record]) -> Vec<Record> {
     all
 }
 
-/// What changed from one to the other; of circuits only where both speak of them.
+/// What changed from one to the other; onto a package, of circuits only where both speak of them.
 pub fn differ(before: &Before, lamps: &[Record], circuits: &[Record]) -> Vec<Change> {
     let mut changes = Vec::new();
-    compare("lamp", &all_lamps(&before.lamps), &all_lamps(lamps), &LAMP, &mut changes);
-    if !circuits.is_empty() && !before.circuits.is_empty() {
-        compare("circuit", &before.circuits, circuits, &CIRCUIT, &mut changes);
+    let is_whole = before.is_whole;
+    compare(("lamp", &LAMP), &all_lamps(&before.lamps), &all_lamps(lamps), is_whole, &mut changes);
+    if is_whole || (!circuits.is_empty() && !before.circuits.is_empty()) {
+        compare(("circuit", &CIRCUIT), &before.circuits, circuits, is_whole, &mut changes);
     }
     changes
 }
 
-fn compare(kind: &'static str, before: &[Record], now: &[Record], cells: &[&'static str], changes: &mut Vec<Change>) {
+/// Remarks as they stand in a file.
+fn remarks(record: &Record) -> String {
+    in_remark(&plain(&record.remarks.join("; ")))
+}
+
+fn compare(
+    (kind, cells): (&'static str, &[&'static str]),
+    before: &[Record],
+    now: &[Record],
+    is_whole: bool,
+    changes: &mut Vec<Change>,
+) {
     let known: BTreeMap<&str, &Record> = before.iter().map(|one| (one.id.as_str(), one)).collect();
     let here: BTreeMap<&str, &Record> = now.iter().map(|one| (one.id.as_str(), one)).collect();
     for one in now {
@@ -189,10 +212,15 @@ fn compare(kind: &'static str, before: &[Record], now: &[Record], cells: &[&'sta
             continue;
         };
         for what in cells {
-            if !same(old, one, what) {
+            // Of a package that no import made the catalogues say the colours.
+            if (is_whole || *what != "colour") && !same(old, one, what) {
                 let said = |record: &Record| record.get(what).unwrap_or_default().to_owned();
                 changes.push(Change::Changed { kind, id: one.id.clone(), what, was: said(old), is: said(one) });
             }
+        }
+        let (was, is) = (remarks(old), remarks(one));
+        if is_whole && was != is {
+            changes.push(Change::Changed { kind, id: one.id.clone(), what: "notes", was, is });
         }
     }
     for one in before.iter().filter(|one| !here.contains_key(one.id.as_str())) {
@@ -200,14 +228,66 @@ fn compare(kind: &'static str, before: &[Record], now: &[Record], cells: &[&'sta
     }
 }
 
-/// Lamps and circuits of a package that an import made before, from its two files. What cannot be read is not there: a
-/// package with `?` in it is read all the same.
-pub fn made_before(heads: Option<&[u8]>, package: Option<&[u8]>) -> Before {
+/// Lamps and circuits of a package that an import made before, from its files. What cannot be read is not there: a package
+/// with `?` in it is read all the same.
+pub fn made_before(heads: Option<&[u8]>, models: Option<&[u8]>, package: Option<&[u8]>) -> Before {
     let text =
         |bytes: Option<&[u8]>| bytes.and_then(|bytes| decode_table(bytes, "").ok().map(|text| text.into_owned()));
-    let lamps = text(heads).map(|text| lamps_of(&text)).unwrap_or_default();
-    let table: Option<toml::Table> = text(package).and_then(|text| text.parse().ok());
-    Before { lamps, circuits: table.map(|table| circuits_of(&table)).unwrap_or_default() }
+    let table = |text: &Option<String>| text.as_ref().and_then(|text| text.parse::<toml::Table>().ok());
+    let (heads, models, package) = (text(heads), text(models), text(package));
+    let mut lamps = heads.as_deref().map(lamps_of).unwrap_or_default();
+    let colours = table(&models).map(|table| colours_of(&table)).unwrap_or_default();
+    let said = heads.as_deref().map(remarks_in).unwrap_or_default();
+    for lamp in &mut lamps {
+        let of_it = lamp.get("model").and_then(|model| colours.get(model));
+        lamp.set("colour", of_it.map_or(DOUBTFUL, String::as_str));
+        lamp.remarks = said.get(&lamp.id).cloned().into_iter().collect();
+    }
+    let mut circuits = table(&package).map(|table| circuits_of(&table)).unwrap_or_default();
+    let said = package.as_deref().map(remarks_in).unwrap_or_default();
+    for circuit in &mut circuits {
+        circuit.remarks = said.get(&circuit.id).cloned().into_iter().collect();
+    }
+    Before { lamps, circuits, is_whole: true }
+}
+
+/// The colours of each model.
+fn colours_of(models: &toml::Table) -> BTreeMap<String, String> {
+    let list = |table: &toml::Table, key: &str| -> Vec<toml::Table> {
+        let all = table.get(key).and_then(toml::Value::as_array).cloned().unwrap_or_default();
+        all.into_iter().filter_map(|one| one.as_table().cloned()).collect()
+    };
+    let text = |table: &toml::Table, key: &str| table.get(key).and_then(toml::Value::as_str).map(str::to_owned);
+    let of = |model: &toml::Table| {
+        let colours: Vec<String> = list(model, "emitter").iter().filter_map(|one| text(one, "colour")).collect();
+        Some((text(model, "id")?, colours.join(" ")))
+    };
+    list(models, "model").iter().filter_map(of).collect()
+}
+
+/// The remarks that an import wrote above a row or a `[[circuit]]`, by the id of what they are about: `# SHEET row 7: TEXT`.
+fn remarks_in(text: &str) -> BTreeMap<String, String> {
+    let mut found = BTreeMap::new();
+    let mut above = None;
+    for line in text.lines() {
+        let comment = line.strip_prefix("# ").filter(|rest| !rest.starts_with("? "));
+        if let Some(rest) = comment {
+            let remark = rest.split_once(" row ").and_then(|(_, rest)| rest.split_once(": "));
+            let remark = remark.filter(|(row, _)| row.bytes().all(|byte| byte.is_ascii_digit()));
+            above = remark.map(|(_, text)| text.to_owned()).or(above);
+        } else if !line.starts_with('#') && line != "[[circuit]]" {
+            let id = match line.strip_prefix("id = ") {
+                Some(quoted) => quoted.trim().trim_matches('"').to_owned(),
+                None => {
+                    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line.as_bytes());
+                    let row = reader.records().find_map(Result::ok);
+                    row.and_then(|row| row.get(0).map(|id| from_cell(id).to_owned())).unwrap_or_default()
+                }
+            };
+            found.extend(above.take().map(|remark| (id, remark)));
+        }
+    }
+    found
 }
 
 fn lamps_of(text: &str) -> Vec<Record> {
@@ -294,6 +374,7 @@ mod tests {
                 &[("height", "40 in"), ("faces", "left"), ("right", "-10 in"), ("mirror", "yes")],
             )],
             circuits: Vec::new(),
+            is_whole: false,
         };
         let now = [
             lamp("a-left", &[("height", "1016 mm"), ("faces", "270 deg"), ("right", "-254 mm"), ("tilt", "0 deg")]),

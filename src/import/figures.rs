@@ -49,17 +49,21 @@ pub(super) fn number(text: &str, comma: bool) -> Result<f64, String> {
     plain.parse::<f64>().ok().filter(|number| number.is_finite()).ok_or_else(not)
 }
 
-/// A number with halves and quarters: `12`, `12.5`, `12 1/2`, `12-1/2`, `3/8`.
-fn with_fraction(text: &str, comma: bool) -> Result<f64, String> {
+/// A length with halves and quarters of an inch: `12 1/2`, `12-1/2`, `3/8"`. `40/42` is two figures, and so may `30/32` and
+/// a bare `7/8` be: the part below is one of a rule's, that above is odd and smaller, and a whole number stands before it or
+/// a unit behind it.
+fn with_fraction(text: &str, comma: bool, unit: Unit, has_unit: bool) -> Result<f64, String> {
     let Some((before, below)) = text.split_once('/') else { return number(text, comma) };
-    let not = || format!("`{}` is not a number", text.trim());
-    let (whole, above) = match before.trim().rsplit_once([' ', '-']) {
-        Some((whole, above)) if !whole.trim().is_empty() => (number(whole, comma)?, above),
+    let not = || format!("`{}` is not a number, or two of them", text.trim());
+    let (whole, above, has_whole) = match before.trim().rsplit_once([' ', '-']) {
+        Some((whole, above)) if !whole.trim().is_empty() => (number(whole, comma)?, above, true),
         Some((_, above)) if before.trim().starts_with('-') => return Err(format!("{}: minus {above}?", not())),
-        _ => (0.0, before),
+        _ => (0.0, before, false),
     };
     let (above, below) = (number(above, comma)?, number(below, comma)?);
-    let fits = above.fract() == 0.0 && below.fract() == 0.0 && above > 0.0 && below > above && below <= 64.0;
+    let is_length = unit.dimension() == Dimension::Length && matches!(unit.symbol(), "in" | "ft");
+    let of_a_rule = [2.0, 4.0, 8.0, 16.0, 32.0, 64.0].contains(&below);
+    let fits = is_length && of_a_rule && above % 2.0 == 1.0 && above < below && (has_whole || has_unit);
     let sign = if before.trim().starts_with('-') { -1.0 } else { 1.0 };
     if fits { Ok(whole + sign * above / below) } else { Err(not()) }
 }
@@ -91,17 +95,22 @@ pub(super) fn amount(text: &str, dimension: Dimension, writing: Writing) -> Resu
         }
         _ => (false, ""),
     };
+    // `8'-10`: the stroke parts feet from inches.
+    let after = after.strip_prefix(['-', '\u{2013}']).map_or(after, str::trim);
     if is_foot && after.starts_with(|c: char| c.is_ascii_digit()) {
         // Feet and inches.
         let inches = amount(after, dimension, Writing { unit: unit("in", dimension), ..writing })?;
-        let feet = with_fraction(figure, writing.comma)?;
+        let feet = number(figure, writing.comma)?;
         let sign = if figure.trim().starts_with('-') { -1.0 } else { 1.0 };
-        if inches.unit().symbol() != "in" || inches.number() >= 12.0 || inches.number() < 0.0 {
+        // `1'250` may be thousands where lengths are in millimetres.
+        let is_bare = after.ends_with(|c: char| c.is_ascii_digit());
+        let is_metric = writing.unit.is_some_and(|unit| !matches!(unit.symbol(), "in" | "ft"));
+        let fits = inches.unit().symbol() == "in" && (0.0..12.0).contains(&inches.number()) && feet.fract() == 0.0;
+        if !fits || (is_bare && is_metric) {
             return Err(format!("`{text}` is not feet and inches"));
         }
         return Amount::new(feet * 12.0 + sign * inches.number(), inches.unit()).map_err(|error| error.to_string());
     }
-    let figure = with_fraction(figure, writing.comma)?;
     let own = if rest.is_empty() { None } else { Some(unit(rest, dimension)) };
     let unit = match (own, writing.unit) {
         (Some(Some(own)), _) => own,
@@ -109,6 +118,7 @@ pub(super) fn amount(text: &str, dimension: Dimension, writing: Writing) -> Resu
         (None, Some(unit)) => unit,
         (None, None) => return Err(format!("`{text}` has no unit, nor has the head of its column")),
     };
+    let figure = with_fraction(figure, writing.comma, unit, own.is_some())?;
     Amount::new(figure, unit).map_err(|error| error.to_string())
 }
 
@@ -188,6 +198,11 @@ mod tests {
             ("10 ft 6 in", "126 in"),
             ("-10 ft. 6 1/2 in", "-126.5 in"),
             ("10feet 6inches", "126 in"),
+            ("8'-10\"", "106 in"),
+            ("8' - 10 1/2\"", "106.5 in"),
+            ("8'10\"", "106 in"),
+            ("8 ft - 10 in", "106 in"),
+            ("15/16\"", "0.9375 in"),
             ("305mm", "305 mm"),
             ("3/8\"", "0.375 in"),
             ("1.016 m", "1.016 m"),
@@ -212,6 +227,13 @@ mod tests {
             "10 ft 14 in",
             "10 ft 6 mm",
             "10 in 6 in",
+            "40/42\"",
+            "30/32\"",
+            "3/10\"",
+            "7/8",
+            "12 1/2",
+            "12 1/2 mm",
+            "1'006",
             "10 ft in",
         ] {
             assert!(length(doubtful, "mm", false).is_err(), "{doubtful}");

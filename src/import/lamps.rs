@@ -7,10 +7,10 @@ use super::against::count_again;
 use super::book::Row;
 use super::figures::count;
 use super::onto::Onto;
-use super::record::{Cell, DOUBTFUL, Doubt, Imported, Reading, Record, says_nothing, why_nothing};
-use super::words::{Side, Spot, colours, facing, level, other_use, role, slug};
+use super::reading::{Cell, Reading};
+use super::record::{Doubt, Imported, Record, says_nothing, why_nothing};
+use super::words::{Spot, colours, gone, leans, level, other_use, role, sided, slug};
 use crate::load::reader::is_name;
-use crate::units::Amount;
 
 /// Figures that are read as they stand.
 const FIGURES: [&str; 4] = ["height", "tilt", "wedge", "roll"];
@@ -18,7 +18,7 @@ const FIGURES: [&str; 4] = ["height", "tilt", "wedge", "roll"];
 const NAMES: [&str; 4] = ["circuit", "output", "clock", "level"];
 
 /// Columns that say how far from the middle it is.
-const ACROSS: [&str; 3] = ["right", "left", "from-middle"];
+pub(super) const ACROSS: [&str; 3] = ["right", "left", "from-middle"];
 
 /// What a package cannot do without.
 const NEEDED: [&str; 3] = ["model", "height", "faces"];
@@ -27,19 +27,19 @@ const NEEDED: [&str; 3] = ["model", "height", "faces"];
 pub(super) struct OfRow<'r, 'a> {
     pub reading: &'r Reading<'a>,
     pub row: &'r Row,
-    spot: Spot,
-    location: Option<Cell<'a>>,
+    pub spot: Spot,
+    /// The side that it names stands in the words of the place alone.
+    pub by_words: bool,
+    pub location: Option<Cell<'a>>,
     /// The cell of the place, where it says none.
-    no_location: Option<Cell<'a>>,
+    pub no_location: Option<Cell<'a>>,
     pub onto: Option<&'r Onto>,
 }
 
 /// Adds the lamps of a sheet.
 pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Imported) {
     let mut taken: HashSet<String> = imported.lamps.iter().map(|lamp| lamp.id.clone()).collect();
-    let mut notes = reading.sheet.notes.iter().map(|note| format!("{}: {note}", reading.sheet.name)).collect();
-    let rows = reading.rows(&mut notes);
-    imported.notes.extend(notes);
+    let rows = reading.rows(imported);
     let mut made = Vec::new();
     for row in rows {
         // The place may be a cell that reads as something else for one lamp only.
@@ -50,8 +50,18 @@ pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Im
         };
         let side = reading.cell(row, "side", &id).map(|cell| cell.text).unwrap_or_default();
         let words = location.as_ref().map(|cell| cell.text.as_str()).unwrap_or_default();
-        let spot = Spot::read(words, &side, reading.mapping.country);
-        let lamps = OfRow { reading, row, spot, location, no_location, onto }.read(&id, &mut taken, imported);
+        let mut spot = Spot::read(words, &side, reading.mapping.country);
+        let by_words = side.is_empty() && spot.side().is_some();
+        // `15 L`: the side stands beside the figure. Where it is said elsewhere too, both have to agree.
+        let across = ACROSS.iter().find_map(|name| reading.cell(row, name, &id));
+        let beside = across.as_ref().and_then(|cell| sided(&cell.text)).map(|(_, side)| side);
+        match (beside, spot.side(), spot.both) {
+            (Some("left"), None, false) => spot.left = true,
+            (Some("right"), None, false) => spot.right = true,
+            (Some("both"), None, _) => spot.both = true,
+            _ => {}
+        }
+        let lamps = OfRow { reading, row, spot, by_words, location, no_location, onto }.read(&id, &mut taken, imported);
         made.push((row.number, lamps));
     }
     count_again(reading, &made, imported);
@@ -120,6 +130,10 @@ impl OfRow<'_, '_> {
                     imported.doubt(&mut record, &place, what, format!("one place is said for {many} lamps"));
                 }
             }
+            if many == 1 && self.spot.both && record.get("mirror") != Some("yes") && !self.is_known(&record.id) {
+                let why = "words of both sides, and one lamp: is it one of two?";
+                imported.doubt(&mut record, &place, "right", why);
+            }
             if let Some(why) = &unsure {
                 let at = quantity.as_ref().map_or(place.as_str(), |cell| cell.place.as_str());
                 imported.doubt(&mut record, at, "right", format!("{why}: so how many stand where?"));
@@ -131,7 +145,7 @@ impl OfRow<'_, '_> {
     }
 
     /// A cell of this row that is not empty and says something.
-    fn cell(&self, name: &'static str, record: &mut Record, imported: &mut Imported) -> Option<Cell<'_>> {
+    pub fn cell(&self, name: &'static str, record: &mut Record, imported: &mut Imported) -> Option<Cell<'_>> {
         let cell = self.reading.cell(self.row, name, &record.id)?;
         if let Some(why) = why_nothing(&cell.text) {
             imported.doubt(record, &cell.place, name, why);
@@ -161,8 +175,11 @@ impl OfRow<'_, '_> {
             }
         }
         self.groups(record, imported);
-        self.place(record, imported, is_pair);
+        let of_right = self.place(record, imported, is_pair);
         self.faces(record, imported);
+        if is_pair {
+            self.turn(record, imported, of_right);
+        }
         // A level in full words. Of the words of a place none is taken for it: an upper grille is low, and the height says it.
         if let Some(word) = record.get("level").and_then(level) {
             record.set("level", word);
@@ -192,8 +209,10 @@ impl OfRow<'_, '_> {
                 record.remarks.push(format!("{name}: {}", cell.text));
             }
         }
-        record.remarks.extend(self.reading.notes(self.row));
+        let notes = self.reading.notes(self.row, &record.id);
         self.keep_known(record);
+        self.look_through(&notes, record, imported);
+        record.remarks.extend(notes);
         self.check_colour(record, imported);
         for name in NEEDED {
             if record.get(name).is_none() {
@@ -219,174 +238,34 @@ impl OfRow<'_, '_> {
     }
 
     fn name(&self, what: &'static str, cell: &Cell<'_>, record: &mut Record, imported: &mut Imported) {
-        if is_name(&cell.text) {
-            return record.set(what, cell.text.as_str());
-        }
-        match slug(&cell.text) {
-            name if name.is_empty() => {
-                imported.doubt(record, &cell.place, what, format!("`{}` cannot be a name", cell.text));
+        match imported.name_of(what, &cell.text) {
+            Ok(name) if name == cell.text => record.set(what, name),
+            Ok(name) => {
+                imported.derive(record, &cell.place, what, &name, &format!("`{}`, which is no name", cell.text))
             }
-            name => imported.derive(record, &cell.place, what, &name, &format!("`{}`, which is no name", cell.text)),
+            Err(why) => imported.doubt(record, &cell.place, what, why),
         }
     }
 
-    fn groups(&self, record: &mut Record, imported: &mut Imported) {
-        if let Some(cell) = self.cell("groups", record, imported) {
-            let names: Vec<String> =
-                cell.text.split([' ', ';', ',']).map(slug).filter(|name| !name.is_empty()).collect();
-            return record.set("groups", names.join(" "));
-        }
-        if let Some(cell) = &self.no_location
-            && let Some(why) = why_nothing(&cell.text)
-        {
-            // The words of a place are where the groups come from.
-            return imported.doubt(record, &cell.place, "groups", why);
-        }
-        let Some(location) = &self.location else { return };
-        // Left and right are of one group.
-        let words = slug(&location.text);
-        let sides =
-            ["left", "right", "lh", "rh", "ds", "ps", "driver", "passenger", "both", "side", "sides", "each", "l", "r"];
-        let words: Vec<&str> = words.split('-').filter(|word| !sides.contains(word)).collect();
-        if !words.is_empty() {
-            imported.derive(
-                record,
-                &location.place,
-                "groups",
-                &words.join("-"),
-                &format!("the place `{}`", location.text),
-            );
-        }
+    /// Whether the package that gives the rest has this lamp.
+    pub(super) fn is_known(&self, id: &str) -> bool {
+        self.onto.is_some_and(|onto| onto.lamp(id).is_some())
     }
 
-    /// Along and across the vehicle.
-    fn place(&self, record: &mut Record, imported: &mut Imported, is_pair: bool) {
-        let row = self.reading.row_place(self.row);
-        let mut along = None;
-        for name in ["behind-front", "ahead"] {
-            if let Some(cell) = self.cell(name, record, imported) {
-                match self.reading.amount(&cell) {
-                    Ok(amount) => record.set(name, amount.to_string()),
-                    Err(why) => imported.doubt(record, &cell.place, name, why),
-                }
-                along = along.or(Some(name));
+    /// Words by which a lamp may not be there, or may lean though no column says it.
+    fn look_through(&self, notes: &[String], record: &mut Record, imported: &mut Imported) {
+        let place = self.reading.row_place(self.row);
+        let model = self.reading.cell(self.row, "model", &record.id).map(|cell| cell.text);
+        for said in notes.iter().chain(&model).chain([&record.id.clone()]) {
+            if let Some(word) = gone(said) {
+                let why = format!("`{said}`: is the lamp there? If not, take its row out (`{word}`)");
+                return imported.doubt(record, &place, "model", why);
             }
         }
-        let along_known = record.get("behind-front").is_some() || record.get("ahead").is_some();
-        let is_known = self.onto.is_some_and(|onto| onto.lamp(&record.id).is_some());
-        let onto_knows = |column: &str| is_known && !self.reading.has(column);
-        if !(along_known || onto_knows("behind-front") && onto_knows("ahead")) {
-            imported.doubt(record, &row, "behind-front", "not said how far behind the front it stands");
-        }
-        let side = if is_pair { Some(Side::Left) } else { self.spot.side() };
-        let (to_right, to_left) = (self.cell("right", record, imported), self.cell("left", record, imported));
-        if record.cells.remove("left").is_some() && to_right.is_none() {
-            // The cell says nothing, and that was told of it.
-            record.set("right", DOUBTFUL);
-        }
-        if let (Some(one), Some(other)) = (&to_right, &to_left) {
-            let why = format!("`{}` right and `{}` left of the middle", one.text, other.text);
-            imported.doubt(record, &one.place, "right", why);
-        } else if let Some((cell, turned)) = to_right
-            .map(|cell| (cell, 1.0))
-            .or(to_left.map(|cell| (cell, -1.0)).filter(|_| record.get("right") != Some(DOUBTFUL)))
-        {
-            let amount = self.reading.amount(&cell);
-            let amount = amount.and_then(|amount| {
-                // No minus before a zero.
-                Amount::new(amount.number() * turned + 0.0, amount.unit()).map_err(|error| error.to_string())
-            });
-            match amount {
-                Ok(amount) if is_pair && amount.number() > 0.0 => {
-                    let why = format!("`{}`, of the pair the left one", cell.text);
-                    let left = format!("-{amount}");
-                    imported.derive(record, &cell.place, "right", &left, &why);
-                }
-                Ok(amount) => {
-                    let says = if amount.number() < 0.0 { Side::Left } else { Side::Right };
-                    match side {
-                        Some(words) if words != says && amount.number() != 0.0 => {
-                            let why = format!(
-                                "`{}` is on the {} side, the words say {}: is it the distance from the middle?",
-                                cell.text,
-                                says.word(),
-                                words.word()
-                            );
-                            imported.doubt(record, &cell.place, "right", why);
-                        }
-                        _ => record.set("right", amount.to_string()),
-                    }
-                }
-                Err(why) => imported.doubt(record, &cell.place, "right", why),
+        for said in notes {
+            if let Some(what) = leans(said).filter(|what| record.get(what).is_none()) {
+                imported.doubt(record, &place, what, format!("`{said}`: by how many degrees? No cell says it"));
             }
-        } else if let Some(cell) = self.cell("from-middle", record, imported) {
-            record.cells.remove("from-middle");
-            match (self.reading.amount(&cell), side) {
-                (Err(why), _) => imported.doubt(record, &cell.place, "right", why),
-                (Ok(amount), _) if amount.number() == 0.0 => record.set("right", amount.to_string()),
-                (Ok(amount), _) if amount.number() < 0.0 => {
-                    let why = format!("`{}` is negative: from the middle to which side?", cell.text);
-                    imported.doubt(record, &cell.place, "right", why);
-                }
-                (Ok(amount), Some(Side::Left)) => record.set("right", format!("-{amount}")),
-                (Ok(amount), Some(Side::Right)) => record.set("right", amount.to_string()),
-                (Ok(amount), None) => {
-                    let why = match &self.spot.unknown_side {
-                        Some(word) => {
-                            format!("{amount} to which side? `{word}` changes with the country: say it in [sides]")
-                        }
-                        None => format!("{amount} to which side?"),
-                    };
-                    imported.doubt(record, &cell.place, "right", why);
-                }
-            }
-        } else if record.get("from-middle").is_some() {
-            // The cell says nothing, and that was told of it.
-            record.cells.remove("from-middle");
-            record.set("right", DOUBTFUL);
-        } else if record.get("right").is_none() && !ACROSS.iter().all(|name| onto_knows(name)) {
-            if self.spot.is_middle() {
-                let words = self.location.as_ref().map_or("words", |cell| cell.text.as_str());
-                imported.derive(record, &row, "right", "0 in", &format!("the place `{words}`"));
-            } else {
-                imported.doubt(record, &row, "right", "not said how far right or left of the middle it stands");
-            }
-        }
-    }
-
-    fn faces(&self, record: &mut Record, imported: &mut Imported) {
-        let country = self.reading.mapping.country;
-        if let Some(cell) = self.cell("faces", record, imported) {
-            if cell.text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.')) {
-                match self.reading.amount(&cell) {
-                    Ok(amount) => record.set("faces", amount.to_string()),
-                    Err(why) => imported.doubt(record, &cell.place, "faces", why),
-                }
-                return;
-            }
-            match facing(&cell.text, country) {
-                Ok(word) => record.set("faces", word),
-                Err(why) => imported.doubt(record, &cell.place, "faces", why),
-            }
-            return;
-        }
-        if record.get("faces").is_some() {
-            return;
-        }
-        match (&self.location, self.spot.faces()) {
-            (Some(location), Some(word)) => {
-                imported.derive(record, &location.place, "faces", word, &format!("the place `{}`", location.text));
-            }
-            (Some(location), None) if self.onto.and_then(|onto| onto.lamp(&record.id)).is_none() => {
-                let why = match &self.spot.unknown_side {
-                    Some(word) => {
-                        format!("the place `{}`: `{word}` changes with the country: say it in [sides]", location.text)
-                    }
-                    None => format!("the place `{}` does not say where it looks", location.text),
-                };
-                imported.doubt(record, &location.place, "faces", why);
-            }
-            _ => {}
         }
     }
 
@@ -398,13 +277,13 @@ impl OfRow<'_, '_> {
             }
             return;
         }
-        if record.get("role").is_some() || self.onto.and_then(|onto| onto.lamp(&record.id)).is_some() {
+        if record.get("role").is_some() || self.is_known(&record.id) {
             return;
         }
         let words = self.location.iter().map(|cell| cell.text.clone());
         let model = self.reading.cell(self.row, "model", &record.id).map(|cell| cell.text);
         let words: Vec<String> =
-            words.chain(model).chain([record.id.clone()]).chain(self.reading.notes(self.row)).collect();
+            words.chain(model).chain([record.id.clone()]).chain(self.reading.notes(self.row, &record.id)).collect();
         if let Some(word) = other_use(&words.join(" ")) {
             let place = self.reading.row_place(self.row);
             let why =

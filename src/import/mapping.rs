@@ -22,6 +22,8 @@ pub struct Mapping {
     pub country: Country,
     /// Cells that are to be read as something else.
     pub reads: Vec<ReadAs>,
+    /// Sheets that were there when the mapping was made, and are left aside; none where it does not say them.
+    pub aside: Option<Vec<String>>,
 }
 
 /// The keys of [`Mapping::vehicle`].
@@ -43,7 +45,7 @@ pub struct SheetMap {
 /// What one column means.
 #[derive(Clone, Debug, Default)]
 pub struct ColumnMap {
-    /// Its place, from 0.
+    /// Its place, from 0; beyond all where the mapping does not say it.
     pub at: usize,
     /// Its head, as it stands in the sheet.
     pub head: String,
@@ -105,6 +107,11 @@ pub fn to_text(mapping: &Mapping, file: &str) -> String {
     }
     line("format = 1");
     line("confirmed = false");
+    if let Some(aside) = mapping.aside.as_ref().filter(|aside| !aside.is_empty()) {
+        line("# Sheets of the workbook that are not read.");
+        let aside: Vec<String> = aside.iter().map(|name| quoted(name)).collect();
+        line(&format!("aside = [{}]", aside.join(", ")));
+    }
     line("");
     line(
         "# What the sheet does not say and a package needs, for example length = \"330 in\". What stays empty becomes `?`.",
@@ -164,13 +171,14 @@ pub(super) fn plain(text: &str) -> String {
 pub fn read_mapping(text: &str, source: SourceId, log: &Log) -> Option<Mapping> {
     let mapping = document(text, source, log, |mut top| {
         let confirmed = top.require("confirmed").and_then(|node| node.boolean());
+        let aside = top.get("aside").map(|node| node.texts().into_iter().map(|text| text.text).collect());
         let vehicle = top.get("vehicle").and_then(|node| node.table()).map(read_vehicle).unwrap_or_default();
         let country = top.get("sides").and_then(|node| node.table()).map(read_sides).unwrap_or_default();
         let reads = top.tables("reads").into_iter().filter_map(read_as).collect();
         let sheets: Vec<Option<SheetMap>> = top.tables("sheet").into_iter().map(read_sheet).collect();
         top.finish();
         let sheets = sheets.into_iter().collect::<Option<Vec<_>>>()?;
-        Some(Mapping { confirmed: confirmed?, sheets, vehicle, country, reads })
+        Some(Mapping { confirmed: confirmed?, sheets, vehicle, country, reads, aside })
     });
     mapping.filter(|_| !log.has_errors())
 }
@@ -246,7 +254,7 @@ fn read_column(mut table: Table<'_>) -> Option<ColumnMap> {
         _ => None,
     };
     table.finish();
-    Some(ColumnMap { at: at.unwrap_or(0), head: head?.text, means: means?, unit, ..ColumnMap::default() })
+    Some(ColumnMap { at: at.unwrap_or(usize::MAX), head: head?.text, means: means?, unit, ..ColumnMap::default() })
 }
 
 /// The place of a column by its letters.

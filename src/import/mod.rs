@@ -3,9 +3,11 @@
 //! becomes `?`, which the package's reader refuses, and is listed.
 //!
 //! `book` and `packed` read files into rows of text, `bounds` says how many; `columns` and `propose` say what a column
-//! may mean; `mapping` is the file to confirm; `figures` and `words` read cells; `lamps` and `circuits` make records of
-//! rows, `against` tells what does not fit; `onto` and `write` make files of records; `differ` compares them with a
+//! may mean; `mapping` is the file to confirm; `reading` is a sheet as it reads it, `figures` and `words` read cells; `lamps`,
+//! `place` and `circuits` make records of rows, `against` tells what does not fit; `onto` and `write` make files of records; `differ` compares them with a
 //! package made before.
+
+use std::collections::BTreeSet;
 
 mod against;
 pub mod book;
@@ -18,7 +20,9 @@ mod lamps;
 mod mapping;
 mod onto;
 mod packed;
+mod place;
 mod propose;
+mod reading;
 mod record;
 mod words;
 mod write;
@@ -43,8 +47,15 @@ const BLANK: &str = "what the sheet has no column for is as the package says it;
 pub fn imported(book: &Book, mapping: &Mapping, onto: Option<&Onto>) -> Result<Imported, String> {
     let mut imported = Imported::default();
     let mut speaks_of_lamps = false;
+    let (mut heads, mut met) = (Vec::new(), BTreeSet::new());
     for of_sheet in &mapping.sheets {
-        let reading = record::Reading::new(book, of_sheet, mapping)?;
+        let reading = reading::Reading::new(book, of_sheet, mapping)?;
+        let head = (reading.sheet.name.clone(), reading.met().0);
+        if heads.contains(&head) {
+            return Err(format!("the mapping reads the table of the sheet `{}` in row {} twice", head.0, head.1));
+        }
+        heads.push(head);
+        imported.counts.extend(reading.columns_beyond(of_sheet));
         if reading.sheet.is_hidden {
             imported
                 .notes
@@ -57,6 +68,7 @@ pub fn imported(book: &Book, mapping: &Mapping, onto: Option<&Onto>) -> Result<I
         if reading.speaks_of_circuits() {
             circuits::read(&reading, &mut imported);
         }
+        met.extend(reading.met().1);
         let aside = of_sheet.columns.iter().filter(|column| column.means.is_none() && !column.head.is_empty());
         let aside: Vec<String> = aside.map(|column| format!("`{}`", column.head)).collect();
         if !aside.is_empty() {
@@ -67,6 +79,7 @@ pub fn imported(book: &Book, mapping: &Mapping, onto: Option<&Onto>) -> Result<I
             ));
         }
     }
+    against::what_is_not_read(book, mapping, &heads, &met, &mut imported);
     if let Some(onto) = onto {
         if !speaks_of_lamps && !imported.circuits.is_empty() {
             imported.lamps = onto.before().lamps;

@@ -119,7 +119,7 @@ impl Onto {
     /// Its lamps and circuits, to compare with.
     pub fn before(&self) -> Before {
         let lamps = self.order.iter().filter_map(|id| self.lamps.get(id).cloned()).collect();
-        Before { lamps, circuits: circuits_of(&self.raw) }
+        Before { lamps, circuits: circuits_of(&self.raw), is_whole: false }
     }
 
     /// The table of the package that makes this lamp, itself or as its twin.

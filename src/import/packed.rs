@@ -6,7 +6,7 @@ use std::io::{Cursor, Read};
 
 use calamine::{Data, DataRef, DataType, Ods, Reader, SheetVisible, Xlsx};
 
-use super::book::{Book, MOST_COLUMNS, MOST_ROWS, Row, Sheet, tidy};
+use super::book::{Book, Kind, MOST_COLUMNS, MOST_ROWS, Row, Sheet, tidy};
 use super::bounds::{Budget, TOO_LARGE, held};
 use super::record::NOT_CALCULATED;
 
@@ -87,7 +87,7 @@ fn from_xlsx(bytes: &[u8]) -> Result<Book, String> {
     let hidden = hidden(workbook.sheets_metadata());
     let mut budget = Budget::new();
     for name in workbook.sheet_names() {
-        let mut cells: Vec<(usize, usize, String)> = Vec::new();
+        let mut cells: Vec<Placed> = Vec::new();
         let is_hidden = hidden.contains(&name);
         let mut sheet = Sheet { name: tidy(&name), is_hidden, ..Sheet::default() };
         {
@@ -107,7 +107,8 @@ fn from_xlsx(bytes: &[u8]) -> Result<Book, String> {
                 let text = if is_open { NOT_CALCULATED.to_owned() } else { text_of(&cell.value) };
                 if !text.is_empty() {
                     budget.spend(1, text.len())?;
-                    cells.push((place.0, place.1, text));
+                    let kind = Kind { number: is_number(&cell.value), struck: false };
+                    cells.push(Placed { row: place.0, column: place.1, text, kind });
                 }
             }
             if beyond {
@@ -134,28 +135,44 @@ fn as_place(number: u32) -> usize {
     usize::try_from(number).unwrap_or(usize::MAX)
 }
 
+/// A cell that holds something, and where.
+struct Placed {
+    row: usize,
+    column: usize,
+    text: String,
+    kind: Kind,
+}
+
+/// Whether the workbook holds a number, not a text that looks like one.
+fn is_number(cell: &impl DataType) -> bool {
+    cell.is_float() || cell.is_int()
+}
+
 /// Puts texts into their places, in whatever order they were met. A row takes up room from its first column on.
-fn put_all(rows: &mut Vec<Row>, mut cells: Vec<(usize, usize, String)>, budget: &mut Budget) -> Result<(), String> {
-    cells.sort_by_key(|(row, column, _)| (*row, *column));
-    for (row, column, text) in cells {
+fn put_all(rows: &mut Vec<Row>, mut cells: Vec<Placed>, budget: &mut Budget) -> Result<(), String> {
+    cells.sort_by_key(|cell| (cell.row, cell.column));
+    for cell in cells {
+        let (row, column) = (cell.row, cell.column);
         let wide = rows.last().filter(|last| last.number == row + 1).map_or(0, |last| last.cells.len());
         budget.spend((column + 1).saturating_sub(wide), 0)?;
-        put(rows, row, column, text);
+        put(rows, cell);
     }
     Ok(())
 }
 
 /// Puts a text into its place; rows come in order.
-fn put(rows: &mut Vec<Row>, row: usize, column: usize, text: String) {
+fn put(rows: &mut Vec<Row>, cell: Placed) {
+    let Placed { row, column, text, kind } = cell;
     if rows.last().is_none_or(|last| last.number != row + 1) {
-        rows.push(Row { number: row + 1, cells: Vec::new() });
+        rows.push(Row { number: row + 1, cells: Vec::new(), kinds: Vec::new() });
     }
     if let Some(last) = rows.last_mut() {
         if last.cells.len() <= column {
             last.cells.resize(column + 1, String::new());
+            last.kinds.resize(column + 1, Kind::default());
         }
-        if let Some(cell) = last.cells.get_mut(column) {
-            *cell = text;
+        if let (Some(cell), Some(known)) = (last.cells.get_mut(column), last.kinds.get_mut(column)) {
+            (*cell, *known) = (text, kind);
         }
     }
 }
@@ -169,9 +186,8 @@ fn fill_down(sheet: &mut Sheet, start: (u32, u32), end: (u32, u32), budget: &mut
     // Rows stand in order of their numbers.
     let at = sheet.rows.partition_point(|row| row.number < first + 1);
     let top = sheet.rows.get(at).filter(|row| row.number == first + 1);
-    let Some(text) = top.map(|row| row.cell(column).to_owned()).filter(|text| !text.is_empty()) else {
-        return Ok(());
-    };
+    let Some(top) = top.filter(|row| !row.cell(column).is_empty()) else { return Ok(()) };
+    let (text, kind) = (top.cell(column).to_owned(), top.kind(column));
     let mut filled = 0;
     // Only rows in which something stands: a title merged over empty rows makes none.
     for row in sheet.rows.iter_mut().skip(at + 1).take_while(|row| row.number <= last.saturating_add(1)) {
@@ -179,10 +195,14 @@ fn fill_down(sheet: &mut Sheet, start: (u32, u32), end: (u32, u32), budget: &mut
         budget.spend((column + 1).saturating_sub(row.cells.len()).max(1), 0)?;
         if row.cells.len() <= column {
             row.cells.resize(column + 1, String::new());
+            row.kinds.resize(column + 1, Kind::default());
         }
         if let Some(cell) = row.cells.get_mut(column).filter(|cell| cell.is_empty()) {
             budget.spend(0, text.len())?;
             cell.clone_from(&text);
+            if let Some(known) = row.kinds.get_mut(column) {
+                *known = kind;
+            }
             filled += 1;
         }
     }
@@ -220,27 +240,28 @@ fn from_ods(bytes: &[u8]) -> Result<Book, String> {
         let mut sheet = Sheet { name: tidy(&name), is_hidden, ..Sheet::default() };
         let mut cells = Vec::new();
         let mut beyond = false;
-        let mut take = |top_left: Option<(u32, u32)>, row: usize, column: usize, text: String| {
+        let mut take = |top_left: Option<(u32, u32)>, row: usize, column: usize, text: String, number: bool| {
             let (top, left) = top_left.unwrap_or((0, 0));
             let (row, column) = (as_place(top).saturating_add(row), as_place(left).saturating_add(column));
             if row >= MOST_ROWS || column >= MOST_COLUMNS {
                 beyond = true;
             } else if !text.is_empty() {
                 budget.spend(1, text.len())?;
-                cells.push((row, column, text));
+                let kind = Kind { number, struck: false };
+                cells.push(Placed { row, column, text, kind });
             }
             Ok::<(), String>(())
         };
         let range = workbook.worksheet_range(&name).map_err(broken)?;
         for (row, column, cell) in range.used_cells() {
-            take(range.start(), row, column, text_of(cell))?;
+            take(range.start(), row, column, text_of(cell), is_number(cell))?;
         }
         let formulas = workbook.worksheet_formula(&name).map_err(broken)?;
         for (row, column, _) in formulas.used_cells() {
             let (top, left) = formulas.start().unwrap_or((0, 0));
             let at = |start: u32, more: usize| u32::try_from(more).unwrap_or(u32::MAX).saturating_add(start);
             if range.get_value((at(top, row), at(left, column))).is_none_or(|cell| *cell == Data::Empty) {
-                take(formulas.start(), row, column, NOT_CALCULATED.to_owned())?;
+                take(formulas.start(), row, column, NOT_CALCULATED.to_owned(), false)?;
             }
         }
         if beyond {

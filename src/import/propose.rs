@@ -4,8 +4,9 @@
 use super::book::{Book, Row, Sheet};
 use super::columns::{FIELDS, Field, Measures, field};
 use super::figures::{Writing, amount, count, gauge, unit, wire_size};
+use super::lamps::ACROSS;
 use super::mapping::{ColumnMap, Mapping, SheetMap};
-use super::words::{is_colours, is_side};
+use super::words::{is_colours, is_side, sided};
 use crate::units::Dimension;
 
 /// The head of the table stands among the first so many rows in which something stands.
@@ -53,7 +54,14 @@ pub fn propose(book: &Book, only: Option<&str>) -> Result<Mapping, String> {
                 .to_owned(),
         );
     }
-    Ok(Mapping { sheets, ..Mapping::default() })
+    let aside = book.sheets.iter().filter(|sheet| sheets.iter().all(|known| known.name != sheet.name));
+    let aside = Some(aside.map(|sheet| sheet.name.clone()).collect());
+    Ok(Mapping { sheets, aside, ..Mapping::default() })
+}
+
+/// Whether a sheet looks like a schedule that should have been in the mapping.
+pub(super) fn looks_like_schedule(sheet: &Sheet) -> bool {
+    of_sheet(sheet).is_some_and(|sheet| is_schedule(&sheet))
 }
 
 /// Whether at least half of the columns mean something that their heads say.
@@ -64,8 +72,10 @@ fn is_schedule(sheet: &SheetMap) -> bool {
 
 fn of_sheet(sheet: &Sheet) -> Option<SheetMap> {
     let head = head_row(sheet)?;
-    let heads: Vec<Head> = head.cells.iter().map(|cell| read_head(cell)).collect();
     let below: Vec<&Row> = sheet.rows.iter().filter(|row| row.number > head.number).collect();
+    // The last columns may have cells and no title.
+    let wide = below.iter().map(|row| row.cells.len()).chain([head.cells.len()]).max().unwrap_or(0);
+    let heads: Vec<Head> = (0..wide).map(|at| read_head(head.cell(at))).collect();
     let is_wiring = is_wiring(&heads);
     let mut columns: Vec<ColumnMap> = Vec::new();
     for (at, head_of) in heads.iter().enumerate() {
@@ -87,6 +97,13 @@ fn of_sheet(sheet: &Sheet) -> Option<SheetMap> {
     }
     settle(&mut columns);
     Some(SheetMap { name: sheet.name.clone(), head_row: head.number, comma: sheet.comma, columns })
+}
+
+/// Whether a row is one of heads: at least three that are known, and half of all, none of them a figure.
+pub(super) fn is_heads(row: &Row) -> bool {
+    let filled = || row.cells.iter().filter(|cell| !cell.is_empty());
+    let known = filled().filter(|cell| known_head(&read_head(cell).words).is_some()).count();
+    known >= 3 && known * 2 >= row.filled() && !filled().any(|cell| cell.starts_with(|c: char| c.is_ascii_digit()))
 }
 
 /// The first row with the most heads that are known; at least three, so that a title is not taken for one.
@@ -151,8 +168,11 @@ fn proposed(head: &Head, cells: &[&str], is_wiring: bool, comma: bool) -> Column
     let inside = || {
         let padded = format!(" {} ", head.words);
         let held = |field: &&Field| {
-            let longest =
-                field.heads.iter().filter(|words| padded.contains(&format!(" {words} "))).map(|words| words.len());
+            let longest = field
+                .heads
+                .iter()
+                .filter(|words| **words != "from" && padded.contains(&format!(" {words} ")))
+                .map(|words| words.len());
             longest.max().unwrap_or(0)
         };
         let best = FIELDS.iter().map(|field| (held(&field), field)).filter(|(length, _)| *length >= 4);
@@ -237,6 +257,7 @@ fn fits(field: &Field, cell: &str, column: &ColumnMap, comma: bool) -> bool {
                 .zip(symbols)
                 .find(|(one, _)| **one == dimension)
                 .and_then(|(_, word)| unit(word, dimension));
+            let cell = sided(cell).filter(|_| ACROSS.contains(&field.name)).map_or(cell, |(figure, _)| figure);
             let words = field.name == "faces" && cell.chars().all(|c| !c.is_ascii_digit());
             // The kind of a fuse may stand behind its rating.
             let kind = super::circuits::kind_of(cell).filter(|_| field.name == "fuse-rating");

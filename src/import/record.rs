@@ -1,13 +1,9 @@
-//! What comes of a sheet: records of lamps and circuits, and what is doubtful about them. And the sheet as its mapping
-//! reads it: rows of cells by their meaning.
+//! What comes of a sheet: records of lamps and circuits, and what is doubtful about them; and which cells say nothing.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::book::{Book, Row, Sheet, letters};
-use super::columns::{Field, Measures};
-use super::figures::{Writing, amount};
-use super::mapping::{ColumnMap, Mapping, SheetMap};
-use crate::units::Amount;
+use super::words::slug;
+use crate::load::reader::is_name;
 
 /// Stands for what the sheet does not say for sure; no reader of a package takes it.
 pub(super) const DOUBTFUL: &str = "?";
@@ -69,6 +65,8 @@ pub struct Imported {
     pub derived: Vec<Doubt>,
     /// What else there is to say.
     pub notes: Vec<String>,
+    /// What stands in the sheet for each name that was made of it; names of one kind only are held against each other.
+    pub(super) names: BTreeMap<(&'static str, String), String>,
 }
 
 impl Imported {
@@ -77,240 +75,26 @@ impl Imported {
         self.doubts.push(Doubt { place: place.to_owned(), id: record.id.clone(), what, why: why.into() });
     }
 
+    /// The name that a text has in a package.
+    ///
+    /// # Errors
+    /// Says that it has none, or that another text has the same: whether both mean one thing only a person knows.
+    pub(super) fn name_of(&mut self, kind: &'static str, text: &str) -> Result<String, String> {
+        let name = if is_name(text) { text.to_owned() } else { slug(text) };
+        if name.is_empty() {
+            return Err(format!("`{text}` cannot be a name"));
+        }
+        match self.names.entry((kind, name.clone())).or_insert_with(|| text.to_owned()) {
+            known if known.to_lowercase() == text.to_lowercase() => Ok(name),
+            known => Err(format!("`{text}` and `{known}` are both `{name}`: do they mean the same? Write them alike")),
+        }
+    }
+
     pub(super) fn derive(&mut self, record: &mut Record, place: &str, what: &'static str, value: &str, why: &str) {
         record.set(what, value);
         let why = format!("`{value}`, from {why}");
         self.derived.push(Doubt { place: place.to_owned(), id: record.id.clone(), what, why });
     }
-}
-
-/// A sheet as its mapping reads it.
-pub(super) struct Reading<'a> {
-    pub sheet: &'a Sheet,
-    pub mapping: &'a Mapping,
-    pub comma: bool,
-    /// Row of the heads.
-    head: &'a Row,
-    /// Place of each column in the sheet, and what it means.
-    columns: Vec<(usize, &'a ColumnMap)>,
-    /// Places of columns in which both point and comma stand in figures.
-    mixed: Vec<usize>,
-}
-
-/// A cell that is not empty.
-#[derive(Clone, Debug)]
-pub(super) struct Cell<'a> {
-    /// What is read: the cell's text, or what the mapping says it means.
-    pub text: String,
-    /// Where it stands, for a person.
-    pub place: String,
-    pub column: &'a ColumnMap,
-    /// Point and comma both stand in figures of its column.
-    mixed: bool,
-}
-
-impl<'a> Reading<'a> {
-    /// Finds the sheet, its heads and its columns; columns may have moved since.
-    pub fn new(book: &'a Book, of_sheet: &'a SheetMap, mapping: &'a Mapping) -> Result<Self, String> {
-        let named = book.sheets.iter().find(|sheet| sheet.name == of_sheet.name);
-        // A text file is its only sheet, whatever it is called now.
-        let only = book.sheets.first().filter(|_| book.sheets.len() == 1 && mapping.sheets.len() == 1);
-        let sheet = named.or(only).ok_or_else(|| {
-            let names: Vec<&str> = book.sheets.iter().map(|sheet| sheet.name.as_str()).collect();
-            format!("the mapping speaks of a sheet `{}`; there are: {}", of_sheet.name, names.join(", "))
-        })?;
-        let used: Vec<&ColumnMap> = of_sheet.columns.iter().filter(|column| column.means.is_some()).collect();
-        let has = |row: &Row, column: &ColumnMap| row.cells.contains(&column.head);
-        let holds_all = |row: &&Row| used.iter().all(|column| has(row, column));
-        let there = sheet.rows.iter().find(|row| row.number == of_sheet.head_row).filter(holds_all);
-        let head = there.or_else(|| sheet.rows.iter().find(holds_all)).ok_or_else(|| {
-            let near = sheet.rows.iter().find(|row| row.number == of_sheet.head_row);
-            let lost = used.iter().filter(|column| near.is_none_or(|row| !has(row, column)));
-            let lost: Vec<String> = lost.map(|column| format!("`{}`", column.head)).collect();
-            format!(
-                "no row of the sheet `{}` has all heads of the mapping any more; row {} has no {}: make the mapping anew, or put the heads right",
-                sheet.name,
-                of_sheet.head_row,
-                lost.join(", ")
-            )
-        })?;
-        let mut columns = Vec::new();
-        for column in used {
-            let places: Vec<usize> =
-                head.cells.iter().enumerate().filter(|(_, cell)| **cell == column.head).map(|(at, _)| at).collect();
-            // Of heads that stand twice the one in its old place.
-            let at = places.iter().find(|at| **at == column.at).or(places.first());
-            if let Some(at) = at {
-                columns.push((*at, column));
-            }
-        }
-        for (at, (_, column)) in columns.iter().enumerate() {
-            let means = column.means.map_or("", |means| means.name);
-            let twice = columns.iter().skip(at + 1).any(|(_, other)| other.means == column.means);
-            if twice && means != "notes" {
-                return Err(format!("two columns of the sheet `{}` mean `{means}`: keep one of them", sheet.name));
-            }
-        }
-        let below = || sheet.rows.iter().filter(|row| row.number > head.number);
-        let holds = |at: usize, mark: char| below().any(|row| has_mark(row.cell(at), mark));
-        let places = columns.iter().map(|(at, _)| *at);
-        let mixed = places.filter(|at| holds(*at, ',') && holds(*at, '.')).collect();
-        Ok(Self { sheet, mapping, comma: of_sheet.comma, head, columns, mixed })
-    }
-
-    pub fn has(&self, name: &str) -> bool {
-        self.meanings().any(|means| means == name)
-    }
-
-    /// What the columns of the sheet mean.
-    pub fn meanings(&self) -> impl Iterator<Item = &'static str> {
-        self.columns.iter().filter_map(|(_, column)| column.means).map(|means| means.name)
-    }
-
-    /// Whether rows stand for lamps: something is said that only lamps have.
-    pub fn speaks_of_lamps(&self) -> bool {
-        let of_lamp = |field: &Field| !field.of_circuit && !matches!(field.name, "circuit" | "notes" | "current");
-        self.columns.iter().filter_map(|(_, column)| column.means).any(of_lamp)
-    }
-
-    /// Whether something is said of circuits, and which they are.
-    pub fn speaks_of_circuits(&self) -> bool {
-        self.has("circuit") && self.columns.iter().filter_map(|(_, column)| column.means).any(|field| field.of_circuit)
-    }
-
-    /// The place of a row, for a person.
-    pub fn row_place(&self, row: &Row) -> String {
-        format!("{} row {}", self.sheet.name, row.number)
-    }
-
-    /// The rows of the schedule: without the head where it is repeated, headings between rows and sums below.
-    pub fn rows(&self, notes: &mut Vec<String>) -> Vec<&'a Row> {
-        let mut rows = Vec::new();
-        for row in self.sheet.rows.iter().filter(|row| row.number > self.head.number) {
-            let known = self.columns.iter().filter(|(at, _)| !row.cell(*at).is_empty()).count();
-            let first = first_of(row);
-            let place = self.row_place(row);
-            if self.columns.iter().all(|(at, column)| row.cell(*at) == column.head) {
-                notes.push(format!("{place}: the heads again, passed over"));
-            } else if is_sum(row) {
-                notes.push(format!("{place}: `{first}`: a sum, passed over"));
-            } else if row.filled() == 1 && self.columns.len() > 2 {
-                notes.push(format!("{place}: `{first}` stands alone: taken for a heading, passed over"));
-            } else if known > 0 {
-                rows.push(row);
-            } else {
-                notes.push(format!("{place}: nothing in a column that is read, passed over"));
-            }
-        }
-        rows
-    }
-
-    /// The sums below or between the rows: where each stands, its row, whether it is of all rows above, and how many lamps
-    /// it says, where it says that.
-    pub fn sums(&self) -> Vec<(usize, String, bool, Option<usize>)> {
-        let below = self.sheet.rows.iter().filter(|row| row.number > self.head.number && is_sum(row));
-        let is_figure = |at: usize| {
-            let column = self.columns.iter().find(|(known, _)| *known == at);
-            column
-                .and_then(|(_, column)| column.means)
-                .is_some_and(|means| !matches!(means.measures, Measures::Words | Measures::Count))
-        };
-        let sums = below.map(|row| {
-            let is_all = words(first_of(row)).any(|word| word == "grand");
-            let quantity = self.cell(row, "quantity", "").map(|cell| cell.text);
-            let others = row.cells.iter().enumerate().filter(|(at, _)| !is_figure(*at));
-            let said = match quantity {
-                Some(quantity) => whole(&quantity),
-                None => others.filter_map(|(_, cell)| whole(cell)).next(),
-            };
-            (row.number, self.row_place(row), is_all, said)
-        });
-        sums.collect()
-    }
-
-    /// The cell of a row that means this; `id` is that of the lamp or circuit, where it is known.
-    pub fn cell(&self, row: &Row, name: &str, id: &str) -> Option<Cell<'a>> {
-        let (at, column) =
-            self.columns.iter().find(|(_, column)| column.means.is_some_and(|means| means.name == name))?;
-        self.cell_at(row, *at, column, id)
-    }
-
-    fn cell_at(&self, row: &Row, at: usize, column: &'a ColumnMap, id: &str) -> Option<Cell<'a>> {
-        let said = row.cell(at);
-        let means = column.means?;
-        let reads = self
-            .mapping
-            .reads
-            .iter()
-            .find(|one| one.column == means && one.says == said && one.id.as_ref().is_none_or(|known| known == id));
-        let text = reads.map_or(said, |one| one.reads.as_str()).trim().to_owned();
-        let place = format!("{}!{}{}", self.sheet.name, letters(at), row.number);
-        (!text.is_empty()).then_some(Cell { text, place, column, mixed: self.mixed.contains(&at) })
-    }
-
-    /// All remarks of a row.
-    pub fn notes(&self, row: &Row) -> Vec<String> {
-        let of_it = self.columns.iter().filter(|(_, column)| column.means.is_some_and(|means| means.name == "notes"));
-        of_it.filter_map(|(at, column)| self.cell_at(row, *at, column, "")).map(|cell| cell.text).collect()
-    }
-
-    /// What stands in the column of this title, read or not, and where; none where there is no such column.
-    pub fn headed(&self, row: &Row, title: &str) -> Option<(String, String)> {
-        let at = self.head.cells.iter().position(|cell| cell == title)?;
-        Some((row.cell(at).to_owned(), format!("{}!{}{}", self.sheet.name, letters(at), row.number)))
-    }
-
-    /// A cell as an amount.
-    pub fn amount(&self, cell: &Cell<'_>) -> Result<Amount, String> {
-        let Some(Measures::Figure(dimension)) = cell.column.means.map(|means| means.measures) else {
-            return Err(format!("`{}` is no figure", cell.text));
-        };
-        let amount =
-            amount(&cell.text, dimension, Writing { unit: cell.column.unit_of(dimension), comma: self.comma })?;
-        if cell.mixed && may_be_thousands(&cell.text) {
-            let why = "may be thousands or decimals: its column has both point and comma in figures";
-            return Err(format!("`{}` {why}", cell.text));
-        }
-        Ok(amount)
-    }
-}
-
-/// The first cell that holds something.
-fn first_of(row: &Row) -> &str {
-    row.cells.iter().find(|cell| !cell.is_empty()).map_or("", String::as_str)
-}
-
-fn words(text: &str) -> impl Iterator<Item = String> {
-    text.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase)
-}
-
-/// Whether a row sums up others.
-fn is_sum(row: &Row) -> bool {
-    const SUMS: [&str; 6] = ["total", "totals", "subtotal", "subtotals", "sum", "sums"];
-    words(first_of(row)).any(|word| SUMS.contains(&word.as_str()))
-}
-
-/// The only number in a text, where it is a whole one.
-fn whole(text: &str) -> Option<usize> {
-    let mut numbers = words(text).filter(|word| word.starts_with(|c: char| c.is_ascii_digit()));
-    let one = numbers.next()?;
-    if numbers.next().is_some() { None } else { one.parse().ok() }
-}
-
-/// Whether a point or comma stands between two digits.
-fn has_mark(text: &str, mark: char) -> bool {
-    let letters: Vec<char> = text.chars().collect();
-    let is_digit = |at: Option<usize>| at.and_then(|at| letters.get(at)).is_some_and(char::is_ascii_digit);
-    letters.iter().enumerate().any(|(at, c)| *c == mark && is_digit(at.checked_sub(1)) && is_digit(Some(at + 1)))
-}
-
-/// Whether a figure has one point or comma, before just three digits.
-fn may_be_thousands(text: &str) -> bool {
-    let digits = |part: &str| part.chars().take_while(char::is_ascii_digit).count();
-    let part = text.find(|c: char| c.is_ascii_digit()).and_then(|at| text.get(at..)).unwrap_or_default();
-    let whole = digits(part);
-    let after = part.get(whole..).and_then(|rest| rest.strip_prefix(['.', ',']));
-    !part.starts_with('0') && (1..=3).contains(&whole) && after.is_some_and(|after| digits(after) == 3)
 }
 
 /// Stands for a formula of which the file holds no value.
@@ -370,7 +154,7 @@ pub(super) fn why_nothing(text: &str) -> Option<String> {
         && text.len() > 3
         && small.chars().any(|c| c == '/' || c == '!' || c == '?');
     let is_sign = !small.is_empty()
-        && small.chars().all(|c| matches!(c, '?' | '-' | '\u{2013}' | '\u{2014}' | '.' | '*' | '/' | ' '));
+        && small.chars().all(|c| matches!(c, '?' | '-' | '\u{2013}' | '\u{2014}' | '.' | ',' | ';' | '*' | '/' | ' '));
     let nothing = is_error || is_sign || UNKNOWN.contains(&small.as_str()) || small.starts_with("date ");
     nothing.then(says)
 }

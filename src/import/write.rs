@@ -57,6 +57,7 @@ pub fn made(imported: &mut Imported, mapping: &Mapping, onto: Option<&Onto>, fro
 }
 
 fn onto_package(imported: &mut Imported, onto: &Onto, from: &str) -> Result<Files, String> {
+    known_models(imported, onto);
     mark(&mut imported.lamps, "model", &COLUMNS);
     let blocks = onto.blocks(&imported.lamps);
     imported.doubts.extend(blocks.doubts);
@@ -79,6 +80,40 @@ fn onto_package(imported: &mut Imported, onto: &Onto, from: &str) -> Result<File
         imported.circuits.iter().map(|circuit| circuit_block(circuit, &imported.doubts)).collect();
     let package = onto.with(&blocks.texts, &circuit_blocks)?;
     Ok(Files { files: vec![("package.toml", package), ("heads.csv", heads)], still: Vec::new() })
+}
+
+/// A part that no catalogue of the package has may be there under the id that an import gave it.
+fn known_models(imported: &mut Imported, onto: &Onto) {
+    let ids = model_ids(&imported.lamps);
+    let mut doubts = Vec::new();
+    for lamp in &mut imported.lamps {
+        let Some(part) = lamp.get("model").filter(|part| *part != DOUBTFUL).map(str::to_owned) else { continue };
+        if onto.colours(&part).is_some() {
+            continue;
+        }
+        let said = lamp.get("colour").unwrap_or_default().to_owned();
+        let id = ids.get(&(part.clone(), said.clone())).cloned().unwrap_or_default();
+        let (place, of) = (lamp.place.clone(), lamp.id.clone());
+        let (shows, why) = match onto.colours(&id) {
+            None => (
+                false,
+                format!("no catalogue of the package has `{part}`: name another model, or its folder with --library"),
+            ),
+            Some(known) => {
+                let shows = said.is_empty() || said.split(' ').all(|colour| known.iter().any(|one| one == colour));
+                let why = format!("the sheet says {said}, the model `{id}` of the package shows {}", known.join(" "));
+                (shows, if shows { format!("`{id}`, from `{part}`") } else { why })
+            }
+        };
+        let doubt = Doubt { place, id: of, what: "model", why };
+        if shows {
+            imported.derived.push(doubt)
+        } else {
+            doubts.push(doubt)
+        }
+        lamp.set("model", if shows { id } else { DOUBTFUL.to_owned() });
+    }
+    imported.doubts.extend(doubts);
 }
 
 fn fresh(imported: &mut Imported, mapping: &Mapping, from: &str) -> Files {
@@ -177,37 +212,62 @@ fn heads_csv(lamps: &[&Record], doubts: &[Doubt], from: &str) -> String {
     text
 }
 
-/// The models that the lamps name, with the colours that the sheet says and nothing that it does not.
-fn models_toml(imported: &mut Imported, from: &str) -> String {
-    let colours_of = |lamp: &Record| lamp.get("colour").unwrap_or_default().to_owned();
-    let mut kinds: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
-    for lamp in &imported.lamps {
-        if let Some(model) = lamp.get("model").filter(|model| *model != DOUBTFUL) {
-            kinds.entry(model.to_owned()).or_default().insert(colours_of(lamp));
+/// What one model is called for each part and its colours, so that no two of them share an id. A part whose own name can be
+/// one keeps it; one that comes in several colours has the colour behind it, where its name does not end so.
+fn model_ids(lamps: &[Record]) -> BTreeMap<(String, String), String> {
+    let mut kinds: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    for lamp in lamps {
+        if let Some(part) = lamp.get("model").filter(|part| *part != DOUBTFUL) {
+            kinds.entry(part).or_default().insert(lamp.get("colour").unwrap_or_default());
         }
     }
+    let mut wanted = Vec::new();
+    for (part, colours) in &kinds {
+        for colour in colours {
+            let stem = if is_name(part) { (*part).to_owned() } else { slug(part) };
+            let stem = if stem.is_empty() { "model".to_owned() } else { stem };
+            let unknown = *colour == DOUBTFUL || colour.is_empty();
+            let shown = if unknown { "colour-unknown".to_owned() } else { colour.replace(' ', "-") };
+            let ends_so = stem.to_lowercase().ends_with(&format!("-{shown}"));
+            let id = if colours.len() > 1 && !ends_so { format!("{stem}-{shown}") } else { stem };
+            wanted.push((id, (*part).to_owned(), (*colour).to_owned()));
+        }
+    }
+    // A part's own name comes before one that was made.
+    wanted.sort_by_key(|(id, part, _)| id != part);
+    let (mut ids, mut taken) = (BTreeMap::new(), BTreeSet::new());
+    for (id, part, colour) in wanted {
+        let others = (2..).map(|next| format!("{id}-{next}"));
+        // There are only so many taken.
+        let free = std::iter::once(id.clone()).chain(others).find(|one| !taken.contains(one)).unwrap_or(id);
+        taken.insert(free.clone());
+        ids.insert((part, colour), free);
+    }
+    ids
+}
+
+/// The models that the lamps name, with the colours that the sheet says and nothing that it does not.
+fn models_toml(imported: &mut Imported, from: &str) -> String {
+    let ids = model_ids(&imported.lamps);
     let mut made: BTreeMap<String, (String, String, Vec<String>)> = BTreeMap::new();
     let mut named = Vec::new();
     for lamp in &mut imported.lamps {
-        let Some(model) = lamp.get("model").filter(|model| *model != DOUBTFUL).map(str::to_owned) else { continue };
-        let colours = colours_of(lamp);
-        let stem = if is_name(&model) { model.clone() } else { slug(&model) };
-        let several = kinds.get(&model).is_some_and(|kinds| kinds.len() > 1);
-        let shown = if colours == DOUBTFUL || colours.is_empty() { "colour-unknown" } else { &colours };
-        let id = if several { format!("{stem}-{}", shown.replace(' ', "-")) } else { stem };
-        let id = if id.is_empty() { "model".to_owned() } else { id };
-        if id != model {
-            let why = if several { "one part in several colours" } else { "no name" };
-            let doubt = Doubt {
-                place: lamp.place.clone(),
-                id: lamp.id.clone(),
-                what: "model",
-                why: format!("`{id}`, from `{model}`: {why}"),
+        let Some(part) = lamp.get("model").filter(|part| *part != DOUBTFUL).map(str::to_owned) else { continue };
+        let colours = lamp.get("colour").unwrap_or_default().to_owned();
+        let kind = (part, colours);
+        let id = ids.get(&kind).cloned().unwrap_or_default();
+        let (part, colours) = kind;
+        if id != part {
+            let why = match (is_name(&part), ids.keys().filter(|(other, _)| *other == part).count() > 1) {
+                (_, true) => "one part in several colours",
+                (true, false) => "another model is called so",
+                (false, false) => "no name",
             };
-            named.push(doubt);
+            let why = format!("`{id}`, from `{part}`: {why}");
+            named.push(Doubt { place: lamp.place.clone(), id: lamp.id.clone(), what: "model", why });
         }
         lamp.set("model", id.as_str());
-        let (_, _, of_it) = made.entry(id).or_insert_with(|| (model, colours, Vec::new()));
+        let (_, _, of_it) = made.entry(id).or_insert_with(|| (part, colours, Vec::new()));
         of_it.push(lamp.id.clone());
     }
     imported.derived.extend(named);

@@ -133,3 +133,16 @@ pub fn text<'r>(row: &'r BTreeMap<String, Data>, head: &str) -> &'r str {
         Some(other) => panic!("{head}: {other:?} is no text"),
     }
 }
+
+/// What comes of a small sheet as it is proposed, without the command.
+pub fn as_proposed(sheet: &[u8], name: &str) -> wayproof::import::Imported {
+    let book = wayproof::import::read_book(sheet, name).unwrap();
+    let mut mapping = wayproof::import::propose(&book, None).unwrap();
+    mapping.confirmed = true;
+    wayproof::import::imported(&book, &mapping, None).unwrap()
+}
+
+/// The cell of each lamp or circuit, in their order.
+pub fn cells(records: &[wayproof::import::Record], name: &str) -> Vec<String> {
+    records.iter().map(|one| one.cells.get(name).cloned().unwrap_or_default()).collect()
+}

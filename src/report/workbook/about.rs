@@ -54,7 +54,7 @@ pub(super) fn write(paper: &Paper<'_>, workbook: &mut Workbook) -> Result<(), Xl
     lines.extend(report.cautions().map(|finding| ("Take care", format!("{}: {}", finding.id, finding.says))));
     lines.push((
         "Sheets",
-        "Lamps and Circuits can be edited and read again: `wayproof import THIS-FILE --onto PACKAGE -o DIR`. The other sheets are results; editing them changes nothing.".to_owned(),
+        "Lamps and Circuits can be edited and read again: `wayproof import THIS-FILE --onto PACKAGE -o DIR`. The other sheets are results; editing them changes nothing. Readings are filled in on the acceptance sheet, which `wayproof readings` reads, and not here.".to_owned(),
     ));
     lines.push(("Made by", format!("{} {}", env!("CARGO_PKG_NAME"), env!("CARGO_PKG_VERSION"))));
     // The lines are read again by `report --verify`: one a cell.

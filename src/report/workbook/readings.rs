@@ -1,5 +1,5 @@
-//! What was read on the vehicle, one row a reading in the order of the walk; a line that nobody read has a row to be
-//! filled in, or, where nothing was read at all, every line has.
+//! What was read on the vehicle, one row a reading in the order of the walk; a line that nobody read has a row that says
+//! so. It is a result: readings are filled in on the acceptance sheet.
 
 use super::super::paper::Paper;
 use super::super::sheet::{NOT_KNOWN_WELL, limit, unit};
@@ -33,6 +33,9 @@ const HEAD: [&str; 24] = [
     "responsible",
     "due",
 ];
+
+/// What stands beside a line that nobody read: this sheet is a result.
+const NOT_HERE: &str = "not read; a reading is filled in on the acceptance sheet, not here";
 
 /// Lines with what was read of them.
 pub(super) fn table(paper: &Paper<'_>) -> Table {
@@ -97,7 +100,7 @@ fn row(line: &Line, read: Option<(&ReadingsJudged, usize)>, result: Option<&Line
     let Some((read, judgement, reading, counts)) = reading else {
         cells.extend([Cell::Empty, Cell::from(unit(line))]);
         cells.extend(std::iter::repeat_n(Cell::Empty, 6));
-        cells.extend([stands, accepted]);
+        cells.extend([stands, accepted, NOT_HERE.into()]);
         return cells;
     };
     let instrument = reading
