@@ -6,10 +6,11 @@ use crate::report::paper::made_from;
 use crate::ruleset::Basis;
 
 /// What stands in the file, and, empty, what the bidder writes.
-const HEADER: [&str; 15] = [
+const HEADER: [&str; 16] = [
     "clause",
     "strength",
     "asked",
+    "found",
     "where",
     "comparison",
     "limit",
@@ -33,6 +34,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
                     clause.id.clone(),
                     clause.strength.word().to_owned(),
                     clause.says.clone(),
+                    super::found(clause).unwrap_or_default(),
                     place,
                     sign(clause).to_owned(),
                     limit,

@@ -156,18 +156,23 @@ fn before(row: &Row) -> String {
     if holds.is_empty() { holds } else { format!("{holds}: ") }
 }
 
-/// All parts of a clause but its limits: a label and what is said.
-fn parts(clause: &Clause) -> Vec<(&'static str, String)> {
-    let mut parts: Vec<(&'static str, String)> = Vec::new();
-    let mut add =
-        |label, text: Option<String>| parts.extend(text.filter(|text| !text.is_empty()).map(|text| (label, text)));
+/// What is found, of which lamps or sounders, and how one looks; nothing where the draft does not say.
+fn found(clause: &Clause) -> Option<String> {
     let found = clause.known_quantity().map(|quantity| quantity.says.to_owned());
     let mut looks = clause.looks();
     let of_signals = |says: &str| says.contains(" a signal") || says.contains("whose signal");
     if clause.layout.is_some() && clause.known_quantity().is_some_and(|quantity| of_signals(quantity.says)) {
         looks.push("how much light is a signal: see Zones, levels and flashes".to_owned());
     }
-    add("Found", found.map(|found| if looks.is_empty() { found } else { format!("{found}; {}", looks.join("; ")) }));
+    found.map(|found| std::iter::once(found).chain(looks).collect::<Vec<_>>().join("; "))
+}
+
+/// All parts of a clause but its limits: a label and what is said.
+fn parts(clause: &Clause) -> Vec<(&'static str, String)> {
+    let mut parts: Vec<(&'static str, String)> = Vec::new();
+    let mut add =
+        |label, text: Option<String>| parts.extend(text.filter(|text| !text.is_empty()).map(|text| (label, text)));
+    add("Found", found(clause));
     let tested = clause.tested.clone().unwrap_or_else(|| "not said".to_owned());
     add("Tested", Some(clause.proof.map_or(tested.clone(), |proof| format!("{}: {tested}", proof.word()))));
     add("By", Some(clause.by.clone().unwrap_or_else(|| "not said".to_owned())));
