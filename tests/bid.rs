@@ -249,7 +249,7 @@ fn the_matrix_has_a_row_for_each_limit_and_room_for_the_answer() {
         let mut reader = csv::Reader::from_reader(csv.as_bytes());
         let head = reader.headers().unwrap().clone();
         assert_eq!(
-            head.iter().skip(11).collect::<Vec<_>>(),
+            head.iter().skip(12).collect::<Vec<_>>(),
             ["complies", "figure_offered", "paper_offered", "deviation"]
         );
         let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
@@ -257,8 +257,8 @@ fn the_matrix_has_a_row_for_each_limit_and_room_for_the_answer() {
         let limits: usize = bid.clauses.iter().map(|clause| clause.rows.len()).sum();
         assert_eq!(of_clauses.clone().count(), limits, "{name}");
         for row in of_clauses {
-            assert!(row.iter().skip(11).all(str::is_empty), "{row:?}");
-            assert!(!row[5].is_empty() && !row[7].is_empty() && !row[8].is_empty() && !row[10].is_empty(), "{row:?}");
+            assert!(row.iter().skip(12).all(str::is_empty), "{row:?}");
+            assert!(!row[6].is_empty() && !row[8].is_empty() && !row[9].is_empty() && !row[11].is_empty(), "{row:?}");
         }
     }
 }

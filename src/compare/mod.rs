@@ -6,8 +6,10 @@
 mod blend;
 mod causes;
 mod changed;
+mod extent;
 mod facts;
 mod inputs;
+mod margins;
 mod moved;
 mod names;
 mod offer;
@@ -16,6 +18,7 @@ mod wired;
 
 pub use causes::{Because, Cause, Causes, Part, causes};
 pub use changed::{Change, Difference, differences};
+pub use extent::{Extent, extents};
 pub use facts::{Fact, Kind, NOT_STATED, Thing, things};
 pub use moved::{Move, Moved, moved};
 pub use names::folded;
