@@ -35,7 +35,7 @@ fn read(text: &str) -> Bid {
 
 fn written(bid: &Bid, ending: &str) -> String {
     let inputs = [InputFile { name: "a, 'b' & c.toml".to_owned(), sha256: "0123456789abcdef".repeat(4) }];
-    let paper = BidPaper { bid, inputs: &inputs, as_of: DAY, width: 100 };
+    let paper = BidPaper { bid, rulesets: &[], inputs: &inputs, as_of: DAY, width: 100 };
     let write = BID_ENDINGS.iter().find(|(known, _)| *known == ending).unwrap().1;
     String::from_utf8(write(&paper).unwrap()).unwrap()
 }
@@ -249,7 +249,7 @@ fn the_matrix_has_a_row_for_each_limit_and_room_for_the_answer() {
         let mut reader = csv::Reader::from_reader(csv.as_bytes());
         let head = reader.headers().unwrap().clone();
         assert_eq!(
-            head.iter().skip(11).collect::<Vec<_>>(),
+            head.iter().skip(12).collect::<Vec<_>>(),
             ["complies", "figure_offered", "paper_offered", "deviation"]
         );
         let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
@@ -257,8 +257,8 @@ fn the_matrix_has_a_row_for_each_limit_and_room_for_the_answer() {
         let limits: usize = bid.clauses.iter().map(|clause| clause.rows.len()).sum();
         assert_eq!(of_clauses.clone().count(), limits, "{name}");
         for row in of_clauses {
-            assert!(row.iter().skip(11).all(str::is_empty), "{row:?}");
-            assert!(!row[5].is_empty() && !row[7].is_empty() && !row[8].is_empty() && !row[10].is_empty(), "{row:?}");
+            assert!(row.iter().skip(12).all(str::is_empty), "{row:?}");
+            assert!(!row[6].is_empty() && !row[8].is_empty() && !row[9].is_empty() && !row[11].is_empty(), "{row:?}");
         }
     }
 }
@@ -283,7 +283,7 @@ fn the_page_stands_alone_escapes_what_it_is_given_and_says_what_is_from_memory()
     let top =
         format!("{} of {} limits and terms of zones, levels and flashes are from memory", known.memory, known.all);
     assert!(page.find(&top).unwrap() < page.find("zones-two-level:zone-total").unwrap());
-    for text in [page, bid_text(&BidPaper { bid: &bid, inputs: &[], as_of: DAY, width: 100 })] {
+    for text in [page, bid_text(&BidPaper { bid: &bid, rulesets: &[], inputs: &[], as_of: DAY, width: 100 })] {
         assert!(!text.to_lowercase().contains("certified") && !text.to_lowercase().contains("approved"));
         assert!(text.contains("authority having jurisdiction"));
     }
@@ -311,7 +311,7 @@ fn a_purpose_leaves_out_what_is_asked_in_other_uses() {
 #[test]
 fn units_stand_beside_every_figure() {
     let bid = Bid::of(&loaded("zones-two-level"), None, &ALL);
-    let text = bid_text(&BidPaper { bid: &bid, inputs: &[], as_of: DAY, width: 120 });
+    let text = bid_text(&BidPaper { bid: &bid, rulesets: &[], inputs: &[], as_of: DAY, width: 120 });
     for clause in &bid.clauses {
         let unit = clause.known_unit().unwrap();
         let shown = text.split(&format!("{} (", clause.id)).nth(1).unwrap().split("\n\n").next().unwrap();

@@ -90,7 +90,7 @@ fn no_verdict_rests_on_the_aims_that_were_tried() {
     };
     let within = total(300_000);
     assert_eq!(ids(&within), [""; 0]);
-    assert!(within.within_reach.iter().any(|line| line.contains("takes 1 head, ")), "{:?}", within.within_reach);
+    assert!(within.takes.iter().any(|takes| takes.heads == "at least 1 head"), "{:?}", within.takes);
     // 19 points, 60 s, lit for 80 %, 1000 cd: no aim gives more than 912,000.
     let open = total(911_000);
     assert_eq!(ids(&open), [""; 0]);
@@ -105,20 +105,21 @@ fn what_is_taken_of_a_lamp_is_said() {
     let text = clean();
     let (models, sounders) = catalogue(&["tests/bid/lamps.toml"]);
     let look = |text: &str| feasible(&read(text).unwrap(), Devices { models: &models, sounders: &sounders });
-    let near = look(&text).within_reach;
-    for said in ["takes 1 head, ", "lit 80 % of the time", "at the best aim tried", "nothing before it"] {
-        assert!(near.iter().any(|line| line.contains(said)), "{said}: {near:?}");
+    let near = look(&text).takes;
+    assert_eq!(near[0].heads, "at least 1 head");
+    for said in ["lit 80 % of the time", "at the best aim tried", "nothing before it", "then it takes more heads"] {
+        assert!(near.iter().any(|takes| takes.taken.contains(said)), "{said}: {near:?}");
     }
-    let steady = look(&text.replace("dark-at-least = \"160 ms\"\n", "")).within_reach;
-    assert!(steady.iter().any(|line| line.contains("lit all the time")), "{steady:?}");
+    let steady = look(&text.replace("dark-at-least = \"160 ms\"\n", "")).takes;
+    assert!(steady.iter().any(|takes| takes.taken.contains("lit all the time")), "{steady:?}");
     // 19 points x 60 x 0.8 x 1000 cd are 912,000 a head.
     let open = text.replace("most-heads = 1\n", "");
     assert_eq!(look(&open), look(&text), "one head is a head");
     let many = look(&open.replace("900_000", "140_000_000"));
-    assert_eq!(many.within_reach, [""; 0]);
+    assert_eq!(many.takes[0].heads, "at least 154 heads");
     let [fault] = many.faults.as_slice() else { panic!("{:?}", many.faults) };
     assert_eq!((fault.code, fault.cause), ("heads-not-said", Cause::Advice));
-    assert!(fault.says.starts_with("takes 154 heads, ") && fault.help.contains("most-heads"), "{fault:?}");
+    assert!(fault.says.starts_with("takes at least 154 heads, ") && fault.help.contains("most-heads"), "{fault:?}");
 }
 
 #[test]
@@ -228,7 +229,7 @@ fn what_a_truck_reaches_is_within_reach() {
     let reach = feasible(&bid, Devices { models: &package.models, sounders: &package.sound.models });
     let told: Vec<&str> = reach.faults.iter().map(|fault| fault.says.as_str()).collect();
     assert_eq!(told, [""; 0]);
-    assert_eq!(reach.within_reach.len(), 16, "{:?}", reach.within_reach);
+    assert_eq!(reach.takes.len(), 16, "{:?}", reach.takes);
 }
 
 /// Every comparison that files may ask is one of the arithmetic of sets.

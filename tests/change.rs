@@ -182,7 +182,7 @@ fn a_change_and_the_change_back_mirror_each_other() {
         let (there, back) = (pair(&old, &new, &rulesets), pair(&new, &old, &rulesets));
         let mirror = |how: Move| match how {
             Move::Worse => Move::Better,
-            Move::Better => Move::Worse,
+            Move::Better | Move::Fewer => Move::Worse,
             Move::NewlyNotShown => Move::NewlyShown,
             Move::NewlyShown => Move::NewlyNotShown,
             Move::Appeared => Move::Gone,

@@ -192,8 +192,9 @@ impl Clause {
         row.source.as_deref().or(self.source.as_deref())
     }
 
-    /// From where one looks or listens, in words.
+    /// Of which lamps or sounders it speaks, and from where one looks or listens, in words.
     pub fn looks(&self) -> Vec<String> {
+        let of = self.device.as_ref().map(|device| device.of.in_words().to_owned());
         let device = self.device.iter().flat_map(DeviceTerms::describe);
         let table = self.device.iter().flat_map(|device| &device.table).map(quantity::TablePoint::describe);
         let listen = self.listen.iter().flat_map(ListenTerms::describe);
@@ -202,7 +203,8 @@ impl Clause {
             .iter()
             .flat_map(|listen| &listen.table)
             .map(|(angle, least)| format!("{} deg off its axis: at least {} dB(A)", angle.value(), least.value()));
-        self.method.map(Method::describe).into_iter().chain(device).chain(table).chain(listen).chain(heard).collect()
+        let looks = of.into_iter().chain(self.method.map(Method::describe));
+        looks.chain(device).chain(table).chain(listen).chain(heard).collect()
     }
 }
 

@@ -14,6 +14,7 @@ mod placeholder;
 mod proof;
 mod single;
 mod toml_out;
+mod totals;
 mod words;
 
 pub use clause::{Clause, Place, Row, Wishes, clauses};
@@ -24,6 +25,7 @@ pub use layout::Layout;
 pub use lint::{Cause, Fault, lint};
 pub use proof::{Heading, Proof};
 pub use toml_out::to_toml;
+pub use totals::Takes;
 pub use words::{UNCLEAR, Unclear};
 
 use crate::ruleset::{Basis, Ruleset};

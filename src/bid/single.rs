@@ -11,7 +11,7 @@ use crate::units::{Candela, Degrees, SoundLevel, Unit};
 pub(super) fn single_lamp(look: &mut Look<'_>, clause: &Clause, row: &Row, limit: (f64, Unit)) -> bool {
     let Some(terms) = &clause.device else { return false };
     let lit = most_lit(look.bid, clause, &row.purpose);
-    let rate = least_rate(look.bid, &row.purpose);
+    let rate = least_rate(look.bid, clause, &row.purpose);
     let weakest = |bare: &Bare<'_>, of: &dyn Fn(Degrees, Degrees) -> Option<f64>| match terms.reaim {
         // However it is turned, nowhere is it stronger than where it is strongest.
         Some(_) => bare.peak().map(Candela::value),

@@ -107,7 +107,7 @@ pub(super) fn run(args: &BidArgs) -> ExitCode {
     }
     let wishes = Wishes { purposes: &args.purpose, advice: args.advice, cautions: false };
     let bid = Bid::of(&rulesets, args.title.as_deref(), &wishes);
-    let paper = BidPaper { bid: &bid, inputs: &inputs, as_of, width: width() };
+    let paper = BidPaper { bid: &bid, rulesets: &rulesets, inputs: &inputs, as_of, width: width() };
     match (write, &args.output) {
         (Some(write), Some(path)) => match write(&paper) {
             Ok(bytes) => write_new(&bytes, path, args.force),

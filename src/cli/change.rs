@@ -8,7 +8,7 @@ use super::report::{belongs, named_by, refuse};
 use super::setup::width;
 use super::together::set_up_together;
 use super::{BAD_INPUT, ChangeArgs};
-use crate::compare::{causes, differences, moved};
+use crate::compare::{causes, differences, in_fewer_states, moved};
 use crate::judge::judge;
 use crate::measure::Conduct;
 use crate::report::{CHANGE_FORMATS, Changed, Report};
@@ -41,8 +41,9 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
     };
     let (before, after) = (report(&conducts.0, &judged.0), report(&conducts.1, &judged.1));
     let lines = differences(&old.package, &new.package);
-    let moved = moved(&judged.0.findings, &judged.1.findings);
+    let mut moved = moved(&judged.0.findings, &judged.1.findings);
     let (was, is) = ((&old.package, judged.0.findings.as_slice()), (&new.package, judged.1.findings.as_slice()));
+    in_fewer_states(was.0, is.0, &lines, &mut moved, rulesets, terms);
     let causes = causes(was, is, &lines, &moved, rulesets, terms);
     let changed = Changed {
         old: &before,

@@ -6,8 +6,11 @@
 mod blend;
 mod causes;
 mod changed;
+mod extent;
 mod facts;
+mod fewer;
 mod inputs;
+mod margins;
 mod moved;
 mod names;
 mod offer;
@@ -16,7 +19,9 @@ mod wired;
 
 pub use causes::{Because, Cause, Causes, Part, causes};
 pub use changed::{Change, Difference, differences};
+pub use extent::{Extent, extents};
 pub use facts::{Fact, Kind, NOT_STATED, Thing, things};
+pub use fewer::in_fewer_states;
 pub use moved::{Move, Moved, moved};
 pub use names::folded;
 pub use offer::{Better, Cell, Offer, OfferRow, Part as OfferPart, Shape, offer_rows};

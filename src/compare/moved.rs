@@ -28,6 +28,8 @@ pub enum Move {
     Applies,
     /// What was missing is there now.
     NewlyShown,
+    /// Its verdict got better, and only because it is asked in fewer states.
+    Fewer,
     /// Its verdict got better.
     Better,
     /// It is there no longer.
@@ -38,7 +40,7 @@ pub enum Move {
 
 impl Move {
     /// Every way, in the order in which they are told.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Worse,
         Self::Excepted,
         Self::NotExcepted,
@@ -47,6 +49,7 @@ impl Move {
         Self::Evidence,
         Self::Applies,
         Self::NewlyShown,
+        Self::Fewer,
         Self::Better,
         Self::Gone,
         Self::Figure,
@@ -63,6 +66,7 @@ impl Move {
             Self::Evidence => "other-evidence",
             Self::Applies => "other-scope",
             Self::NewlyShown => "newly-shown",
+            Self::Fewer => "fewer-states",
             Self::Better => "better",
             Self::Gone => "gone",
             Self::Figure => "same-verdict",
@@ -80,6 +84,7 @@ impl Move {
             Self::Evidence => "Same verdict on other evidence",
             Self::Applies => "The rule speaks of it only now, or no longer",
             Self::NewlyShown => "Newly shown",
+            Self::Fewer => "Better only because fewer states are asked",
             Self::Better => "Better",
             Self::Gone => "Judged no longer",
             Self::Figure => "Same verdict, another figure",
@@ -138,12 +143,17 @@ pub fn moved<'f>(old: &'f [Finding], new: &'f [Finding]) -> Vec<Moved<'f>> {
     }
     let gone = old.iter().filter(|finding| !seen.contains_key(finding.id.as_str()));
     all.extend(gone.map(|finding| Moved { how: Move::Gone, old: Some(finding), new: None }));
+    in_order(&mut all);
+    all
+}
+
+/// As they are told: by how they moved, required ones first.
+pub(super) fn in_order(all: &mut [Moved<'_>]) {
     all.sort_by(|one, other| {
         let size = |moved: &Moved<'_>| if moved.how == Move::Figure { moved.by().map_or(0.0, f64::abs) } else { 0.0 };
         let first = (one.how, !one.is_required()).cmp(&(other.how, !other.is_required()));
         first.then(size(other).total_cmp(&size(one)))
     });
-    all
 }
 
 /// From worst to best; none for what is no answer of the vehicle's own.

@@ -3,12 +3,13 @@
 
 use std::collections::BTreeSet;
 
+use super::extent::extents;
+use super::margins::{margins, worst};
 use super::power::power_rows;
 use crate::judge::{APPLIES, Finding, Judged, Verdict};
 use crate::measure::Conduct;
 use crate::package::Grade;
 use crate::ruleset::Strength;
-use crate::units::Dimension;
 
 /// One offer, judged.
 #[derive(Clone, Copy, Debug)]
@@ -115,6 +116,11 @@ impl<'a> Cell<'a> {
         Self { value: None, finding: None, at: None, open: Some(why.into()), best: false }
     }
 
+    /// What a finding says that does not pass is the best of nothing.
+    fn passes(&self) -> bool {
+        self.finding.is_none_or(|finding| finding.verdict == Verdict::Pass)
+    }
+
     /// A count.
     fn count(things: usize) -> Self {
         // Far fewer than a number can hold.
@@ -147,14 +153,21 @@ impl<'a> OfferRow<'a> {
         mut cells: Vec<Cell<'a>>,
     ) -> Self {
         let known = cells.iter().map(|cell| cell.value.filter(|_| cell.open.is_none())).collect::<Option<Vec<f64>>>();
-        if let (Some(better), Some(values)) = (better, known) {
+        // Less fails is still a fail, and what rests on an estimate may be less good than any other.
+        let estimated = cells.iter().any(|cell| cell.finding.is_some_and(Finding::on_estimate));
+        // Twice the flashes that are asked for are no better than just enough.
+        let is_light = |cell: &Cell<'_>| cell.finding.is_none_or(|finding| finding.unit.dimension().is_light());
+        let comparable = !estimated && (shape != Shape::Margin || cells.iter().all(is_light));
+        if let (Some(better), Some(values), true) = (better, known, comparable) {
             let (least, greatest) = values
                 .iter()
                 .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| (low.min(*one), high.max(*one)));
             let best = if better == Better::More { greatest } else { least };
             let near = |one: f64, other: f64| shape.rounded(one) == shape.rounded(other);
             if !near(least, greatest) {
-                cells.iter_mut().for_each(|cell| cell.best = cell.value.is_some_and(|value| near(value, best)));
+                for cell in &mut cells {
+                    cell.best = cell.passes() && cell.value.is_some_and(|value| near(value, best));
+                }
             }
         }
         Self { part, name: name.into(), better, shape, cells }
@@ -162,7 +175,7 @@ impl<'a> OfferRow<'a> {
 
     /// A row that hangs on findings, `of_it` those of each offer: less that is judged is not better, so nothing is
     /// marked where a ruleset does not fit one of the offers, or other rules were judged for one than for another.
-    fn judged(
+    pub(super) fn judged(
         (part, name): (Part, impl Into<String>),
         shape: Shape,
         better: Option<Better>,
@@ -202,10 +215,14 @@ pub fn offer_rows<'a>(offers: &[Offer<'a>]) -> Vec<OfferRow<'a>> {
     rows.extend(failures(offers));
     rows.extend(power_rows(offers));
     rows.extend(evidence(offers));
+    // Whoever is asked in fewer states is not better by that.
+    if !extents(offers).is_empty() {
+        rows.iter_mut().flat_map(|row| &mut row.cells).for_each(|cell| cell.best = false);
+    }
     rows
 }
 
-fn required<'a>(offer: &Offer<'a>) -> impl Iterator<Item = &'a Finding> + use<'a> {
+pub(super) fn required<'a>(offer: &Offer<'a>) -> impl Iterator<Item = &'a Finding> + use<'a> {
     offer.judged.findings.iter().filter(|finding| finding.strength == Strength::Required)
 }
 
@@ -224,14 +241,14 @@ fn counts<'a>(offers: &[Offer<'a>]) -> Vec<OfferRow<'a>> {
     let (required, advice) = (settled(|judged| &judged.summary.required), settled(|judged| &judged.summary.advice));
     let mut rows = vec![
         row("required: pass", None, &|offer| offer.judged.summary.required.pass),
-        row("required: fail", required, &|offer| offer.judged.summary.required.fail),
+        none_over_zero(row("required: fail", required, &|offer| offer.judged.summary.required.fail)),
         row("required: not shown", less, &|offer| offer.judged.summary.required.not_shown),
         row("required: too close", less, &|offer| offer.judged.summary.required.too_close),
         row("required: excepted in writing", less, &|offer| offer.judged.summary.required.excepted),
         row("required: resting on an estimate", required, &|offer| offer.judged.summary.required.on_estimate),
         row("required: on a limit from memory", None, &|offer| offer.judged.summary.required.on_memory),
         row("required: not applicable", None, &|offer| offer.judged.summary.required.not_applicable),
-        row("advice: fail", advice, &|offer| offer.judged.summary.advice.fail),
+        none_over_zero(row("advice: fail", advice, &|offer| offer.judged.summary.advice.fail)),
         row("advice: not shown", less, &|offer| offer.judged.summary.advice.not_shown),
     ];
     if offers.iter().any(|offer| !offer.unfit().is_empty()) {
@@ -240,58 +257,15 @@ fn counts<'a>(offers: &[Offer<'a>]) -> Vec<OfferRow<'a>> {
     rows
 }
 
+/// Fewer fails than another has are fails all the same.
+fn none_over_zero(mut row: OfferRow<'_>) -> OfferRow<'_> {
+    row.cells.iter_mut().for_each(|cell| cell.best &= cell.value == Some(0.0));
+    row
+}
+
 /// Names in the order in which they are met first, sorted so that the order of the offers does not matter.
-fn met<T: Ord>(names: impl Iterator<Item = T>) -> Vec<T> {
+pub(super) fn met<T: Ord>(names: impl Iterator<Item = T>) -> Vec<T> {
     names.collect::<std::collections::BTreeSet<T>>().into_iter().collect()
-}
-
-/// Where a zone rule holds: purpose, level and zone.
-fn zone_of(finding: &Finding) -> Option<String> {
-    let scope = &finding.scope;
-    let zone = scope.zone.as_ref()?;
-    let parts = [scope.purpose.as_ref(), scope.level.as_ref(), Some(zone)];
-    Some(parts.into_iter().flatten().map(String::as_str).collect::<Vec<_>>().join("/"))
-}
-
-/// The worst margin among findings; open where one of them is not shown, or where there are none.
-fn worst<'a>(findings: impl Iterator<Item = &'a Finding>) -> Cell<'a> {
-    let (mut cell, mut lacking, mut any) =
-        (Cell { value: None, finding: None, at: None, open: None, best: false }, 0_usize, false);
-    for finding in findings.filter(|finding| finding.verdict != Verdict::NotApplicable) {
-        any = true;
-        if finding.verdict == Verdict::NotShown {
-            lacking += 1;
-            continue;
-        }
-        // A distance in the colour diagram is no share of a limit.
-        let margin = finding.margin.filter(|_| finding.unit.dimension() != Dimension::Words);
-        if let Some(margin) = margin.filter(|margin| cell.value.is_none_or(|worst| *margin < worst)) {
-            (cell.value, cell.finding) = (Some(margin), Some(finding));
-        }
-    }
-    cell.open = match (any, lacking, cell.value) {
-        (false, ..) => Some("nothing is required of it here".to_owned()),
-        (true, 0, Some(_)) => None,
-        (true, 0, None) => Some("no margin".to_owned()),
-        (true, lacking, Some(_)) => Some(format!("{lacking} not shown; the worst of the others")),
-        (true, lacking, None) => Some(format!("{lacking} not shown")),
-    };
-    cell
-}
-
-fn margins<'a>(offers: &[Offer<'a>]) -> Vec<OfferRow<'a>> {
-    let zones = met(offers.iter().flat_map(|offer| required(offer).filter_map(zone_of)));
-    let of = |name: String, here: &dyn Fn(&Finding) -> bool| {
-        let cells = offers.iter().map(|offer| worst(required(offer).filter(|finding| here(finding)))).collect();
-        let of_it = |finding: &Finding| finding.strength == Strength::Required && here(finding);
-        OfferRow::judged((Part::Margins, name), Shape::Margin, Some(Better::More), cells, (offers, &of_it))
-    };
-    let mut rows = Vec::new();
-    if !zones.is_empty() {
-        rows.push(of("the worst of all zones".to_owned(), &|finding| zone_of(finding).is_some()));
-    }
-    rows.extend(zones.into_iter().map(|zone| of(zone.clone(), &|finding| zone_of(finding).as_ref() == Some(&zone))));
-    rows
 }
 
 /// What a single failure leaves dark, and the margin of the totals that are left.

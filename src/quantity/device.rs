@@ -254,6 +254,15 @@ impl Shining<'_, '_> {
 }
 
 impl DeviceKind {
+    /// Of which heads a rule speaks.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Any => "each warning head",
+            Self::AllRound => "each head that lights all round",
+            Self::Directional => "each head that looks one way",
+        }
+    }
+
     fn fits(self, model: &Model) -> bool {
         match self {
             Self::Any => true,

@@ -195,6 +195,11 @@ impl Unit {
 }
 
 impl Dimension {
+    /// Whether it is an amount of light, of which more over a least is more to be seen by.
+    pub fn is_light(self) -> bool {
+        matches!(self, Self::Intensity | Self::FlashEnergy | Self::OpticalPower | Self::Illuminance)
+    }
+
     /// What fits, for a message: `"m", "cm", ...`.
     pub fn symbols(self) -> String {
         let of_it = Unit::all().filter(|unit| unit.dimension() == self);

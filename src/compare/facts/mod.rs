@@ -267,7 +267,7 @@ fn evidence(evidence: &Evidence) -> String {
 }
 
 /// When something holds; in a package without a controller, in which of its modes.
-fn when(condition: &Condition, inputs: &Inputs) -> String {
+pub(super) fn when(condition: &Condition, inputs: &Inputs) -> String {
     if inputs.described || *condition == Condition::Always {
         return condition.text(inputs);
     }

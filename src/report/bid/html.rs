@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use super::grid::{Grid, grid};
-use super::{BidPaper, before, by_heading, demanded, layouts, parts, warnings, weight};
-use crate::bid::Clause;
+use super::{BidPaper, before, by_heading, colours, demanded, layouts, parts, warnings, weight};
+use crate::bid::{Bid, Clause};
 use crate::report::paper::in_html_of;
 
 #[derive(Serialize)]
@@ -12,6 +12,8 @@ struct Own {
     warnings: Vec<String>,
     rests_on: Vec<String>,
     layouts: Vec<(String, Vec<String>)>,
+    regions_say: &'static str,
+    regions: Vec<(String, Vec<String>)>,
     headings: Vec<Heading>,
     free: Vec<String>,
     acceptance: Vec<(&'static str, String)>,
@@ -58,7 +60,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
             // Ids may hold letters that no anchor may: a number does not.
             let anchor = format!("clause-{many}");
             matrix.push(line(clause, &anchor));
-            shown.push(one(clause, anchor));
+            shown.push(one(bid, clause, anchor));
         }
         headings.push(Heading { id: heading.word(), title: heading.title(), clauses: shown });
     }
@@ -79,6 +81,8 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
         warnings: warnings(bid),
         rests_on: bid.rests_on.clone(),
         layouts: layouts(bid),
+        regions_say: colours::REGIONS,
+        regions: colours::regions(paper),
         headings,
         free: free.collect(),
         acceptance,
@@ -87,7 +91,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
     in_html_of("bid.html", bid.title.as_deref().unwrap_or("Requirements of a bid"), paper.as_of, paper.inputs, own)
 }
 
-fn one(clause: &Clause, anchor: String) -> One {
+fn one(bid: &Bid, clause: &Clause, anchor: String) -> One {
     let alone = match clause.rows.as_slice() {
         [] => Some("not said".to_owned()),
         [alone] => Some(format!("{}{}", before(alone), demanded(clause, alone.demand.as_ref()))),
@@ -101,7 +105,7 @@ fn one(clause: &Clause, anchor: String) -> One {
         says: clause.says.clone(),
         alone,
         grid,
-        parts: parts(clause),
+        parts: parts(bid, clause),
     }
 }
 

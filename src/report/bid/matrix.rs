@@ -6,10 +6,11 @@ use crate::report::paper::made_from;
 use crate::ruleset::Basis;
 
 /// What stands in the file, and, empty, what the bidder writes.
-const HEADER: [&str; 15] = [
+const HEADER: [&str; 16] = [
     "clause",
     "strength",
     "asked",
+    "found",
     "where",
     "comparison",
     "limit",
@@ -33,6 +34,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
                     clause.id.clone(),
                     clause.strength.word().to_owned(),
                     clause.says.clone(),
+                    super::found(paper.bid, clause).unwrap_or_default(),
                     place,
                     sign(clause).to_owned(),
                     limit,
@@ -67,6 +69,10 @@ pub(super) fn write(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
     let said = ["complies: yes, no, or with deviation; a deviation states what its clause asks of it"];
     let remarks = said.iter().map(|said| (*said).to_owned());
     let notes = paper.bid.rests_on.iter().cloned().chain(super::warnings(paper.bid)).chain(remarks);
+    let regions = super::colours::regions(paper);
+    let head = (!regions.is_empty()).then(|| super::colours::REGIONS.to_owned());
+    let regions = regions.into_iter().map(|(title, lines)| format!("{title}: {}", lines.join("; ")));
+    let notes = notes.chain(head).chain(regions.collect::<Vec<_>>());
     let lines = notes.chain(made_from(paper.inputs).lines().map(str::to_owned).collect::<Vec<_>>());
     let lines: Vec<[String; 1]> = lines.map(|line| [line]).collect();
     bytes.extend(written(&lines)?);

@@ -1,5 +1,6 @@
 //! Documents of a bid: clauses to read, the matrix to fill in, the draft to edit, and what looking a draft over found.
 
+mod colours;
 mod grid;
 mod html;
 mod matrix;
@@ -9,7 +10,7 @@ mod text;
 use crate::bid::{Bid, Clause, Heading, Row};
 use crate::load::files::InputFile;
 use crate::load::reader::Date;
-use crate::ruleset::{Demand, Require, Strength};
+use crate::ruleset::{Demand, Require, Ruleset, Strength};
 use crate::units::{Dimension, format_number};
 
 pub use over::looked_over;
@@ -19,6 +20,8 @@ pub use over::looked_over;
 pub struct BidPaper<'a> {
     /// The clauses.
     pub bid: &'a Bid,
+    /// The rulesets that they are of: what their clauses name is said there.
+    pub rulesets: &'a [Ruleset],
     /// What they were made from.
     pub inputs: &'a [InputFile],
     /// The day by which overlays are in force.
@@ -39,7 +42,21 @@ pub fn bid_text(paper: &BidPaper<'_>) -> String {
 }
 
 fn draft(paper: &BidPaper<'_>) -> Result<Vec<u8>, String> {
-    Ok(crate::bid::to_toml(paper.bid, &super::paper::made_from(paper.inputs)).into_bytes())
+    let mut text = crate::bid::to_toml(paper.bid, &super::paper::made_from(paper.inputs));
+    let regions = colours::regions(paper);
+    if !regions.is_empty() {
+        text.push_str(&format!("\n# Colour regions that clauses name. {}\n", colours::REGIONS));
+    }
+    for (title, lines) in regions {
+        let said = std::iter::once(title).chain(lines.iter().map(|line| format!("  {line}")));
+        said.for_each(|line| text.push_str(&format!("# {}\n", one_line(&line))));
+    }
+    Ok(text.into_bytes())
+}
+
+/// Nothing that a remark of a TOML file may not hold.
+fn one_line(text: &str) -> String {
+    text.chars().map(|letter| if letter.is_control() { ' ' } else { letter }).collect()
 }
 
 /// Clauses by heading, in the order of the document; headings without a clause are left out.
@@ -156,18 +173,24 @@ fn before(row: &Row) -> String {
     if holds.is_empty() { holds } else { format!("{holds}: ") }
 }
 
-/// All parts of a clause but its limits: a label and what is said.
-fn parts(clause: &Clause) -> Vec<(&'static str, String)> {
-    let mut parts: Vec<(&'static str, String)> = Vec::new();
-    let mut add =
-        |label, text: Option<String>| parts.extend(text.filter(|text| !text.is_empty()).map(|text| (label, text)));
+/// What is found, of which lamps or sounders, and how one looks; nothing where the draft does not say.
+fn found(bid: &Bid, clause: &Clause) -> Option<String> {
     let found = clause.known_quantity().map(|quantity| quantity.says.to_owned());
     let mut looks = clause.looks();
     let of_signals = |says: &str| says.contains(" a signal") || says.contains("whose signal");
     if clause.layout.is_some() && clause.known_quantity().is_some_and(|quantity| of_signals(quantity.says)) {
         looks.push("how much light is a signal: see Zones, levels and flashes".to_owned());
     }
-    add("Found", found.map(|found| if looks.is_empty() { found } else { format!("{found}; {}", looks.join("; ")) }));
+    let looks = looks.into_iter().chain(colours::counted(bid, clause));
+    found.map(|found| std::iter::once(found).chain(looks).collect::<Vec<_>>().join("; "))
+}
+
+/// All parts of a clause but its limits: a label and what is said.
+fn parts(bid: &Bid, clause: &Clause) -> Vec<(&'static str, String)> {
+    let mut parts: Vec<(&'static str, String)> = Vec::new();
+    let mut add =
+        |label, text: Option<String>| parts.extend(text.filter(|text| !text.is_empty()).map(|text| (label, text)));
+    add("Found", found(bid, clause));
     let tested = clause.tested.clone().unwrap_or_else(|| "not said".to_owned());
     add("Tested", Some(clause.proof.map_or(tested.clone(), |proof| format!("{}: {tested}", proof.word()))));
     add("By", Some(clause.by.clone().unwrap_or_else(|| "not said".to_owned())));

@@ -1,6 +1,8 @@
 //! What looking a draft over found, for a terminal: heaviest first, each with its line and what to do about it.
 
-use crate::bid::{Cause, Fault, Feasible};
+use comfy_table::{ContentArrangement, Table, presets};
+
+use crate::bid::{Cause, Fault, Feasible, Takes};
 use crate::report::CAUTIONS;
 use crate::report::text::{heading, paragraph};
 
@@ -44,14 +46,10 @@ pub fn looked_over(
             );
         }
         Some(feasible) => {
-            for (title, lines) in [
-                ("Within reach of the catalogue", &feasible.within_reach),
-                ("Not looked at, or not known", &feasible.unseen),
-            ] {
-                if !lines.is_empty() {
-                    heading(title, width, &mut out);
-                    lines.iter().for_each(|line| paragraph(&format!("- {line}"), "  ", width, &mut out));
-                }
+            takes(&feasible.takes, width, &mut out);
+            if !feasible.unseen.is_empty() {
+                heading("Not looked at, or not known", width, &mut out);
+                feasible.unseen.iter().for_each(|line| paragraph(&format!("- {line}"), "  ", width, &mut out));
             }
         }
     }
@@ -63,6 +61,36 @@ pub fn looked_over(
     let line = format!("{name}: {met} cannot be met, {tested} cannot be tested, {advice} to be looked up");
     paragraph(&line, "  ", width, &mut out);
     out.trim_start_matches('\n').to_owned()
+}
+
+/// How many heads totals take at least: a table, and once for all that share it under what.
+fn takes(all: &[Takes], width: u16, out: &mut String) {
+    if all.is_empty() {
+        return;
+    }
+    heading("Heads that a total takes at least", width, out);
+    let mut assumed: Vec<&str> = Vec::new();
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(width);
+    table.set_header(["limit", "asked", "heads", "best device", "taken"]);
+    for one in all {
+        let known = assumed.iter().position(|known| *known == one.taken);
+        let number = known.unwrap_or_else(|| {
+            assumed.push(&one.taken);
+            assumed.len() - 1
+        });
+        table.add_row([&one.at, &one.asked, &one.heads, &one.device, &format!("({})", number + 1)]);
+    }
+    for column in table.column_iter_mut() {
+        column.set_padding((0, 2));
+    }
+    for line in table.lines() {
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+    for (at, taken) in assumed.iter().enumerate() {
+        paragraph(&format!("({}) taken: {taken}.", at + 1), "    ", width, out);
+    }
 }
 
 /// Faults of which the same is to be said and done, together.

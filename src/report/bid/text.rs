@@ -3,8 +3,8 @@
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use super::grid::grid;
-use super::{BidPaper, before, by_heading, demanded, layouts, parts, warnings, weight};
-use crate::bid::Clause;
+use super::{BidPaper, before, by_heading, colours, demanded, layouts, parts, warnings, weight};
+use crate::bid::{Bid, Clause};
 use crate::report::CAUTIONS;
 use crate::report::paper::made_from;
 use crate::report::text::{heading, paragraph};
@@ -25,9 +25,18 @@ pub(super) fn write(paper: &BidPaper<'_>) -> String {
             lines.iter().for_each(|line| paragraph(&format!("- {line}"), "  ", width, &mut out));
         }
     }
+    let regions = colours::regions(paper);
+    if !regions.is_empty() {
+        heading("Colour regions that clauses name", width, &mut out);
+        paragraph(colours::REGIONS, "", width, &mut out);
+        for (title, lines) in regions {
+            paragraph(&title, "  ", width, &mut out);
+            lines.iter().for_each(|line| paragraph(&format!("- {line}"), "  ", width, &mut out));
+        }
+    }
     for (title, clauses) in by_heading(bid) {
         heading(title.title(), width, &mut out);
-        clauses.iter().for_each(|one| clause(one, width, &mut out));
+        clauses.iter().for_each(|one| clause(bid, one, width, &mut out));
     }
     if !bid.free.is_empty() {
         heading("What stays free", width, &mut out);
@@ -52,7 +61,7 @@ pub(super) fn write(paper: &BidPaper<'_>) -> String {
     out
 }
 
-fn clause(clause: &Clause, width: u16, out: &mut String) {
+fn clause(bid: &Bid, clause: &Clause, width: u16, out: &mut String) {
     out.push('\n');
     paragraph(&format!("{} ({})", clause.id, weight(clause)), "  ", width, out);
     paragraph(&format!("  {}", clause.says), "  ", width, out);
@@ -68,7 +77,7 @@ fn clause(clause: &Clause, width: u16, out: &mut String) {
     } else {
         limits(clause, width, out);
     }
-    for (label, said) in parts(clause) {
+    for (label, said) in parts(bid, clause) {
         paragraph(&format!("  {label}: {said}"), "    ", width, out);
     }
 }

@@ -147,11 +147,13 @@ impl Changed<'_> {
         let of = self.causes.of.get(place).map(Vec::as_slice).unwrap_or_default();
         let said = of.iter().map(|because| format!("{} {}", numbered(&self.numbers(because)), because.part.word()));
         let said: Vec<String> = said.collect();
-        if said.is_empty() && self.causes.silent.is_none() {
-            "changes that are not told apart".to_owned()
-        } else {
-            said.join("; ")
-        }
+        let said = match said.is_empty() && self.causes.silent.is_none() {
+            true => "changes that are not told apart".to_owned(),
+            false => said.join("; "),
+        };
+        let fewer = self.moved.get(place).is_some_and(|moved| moved.how == Move::Fewer);
+        let parts = [Some(said).filter(|said| !said.is_empty()), fewer.then(|| "asked in fewer states".to_owned())];
+        parts.into_iter().flatten().collect::<Vec<_>>().join(": ")
     }
 
     /// The numbers of the changes of a cause, from 1.

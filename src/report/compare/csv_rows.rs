@@ -1,7 +1,8 @@
 //! Offers side by side as CSV: a row a figure, then what is open and excepted, then the files that it was made from.
 
-use super::{Offers, better, exceptions, said, unknowns};
+use super::{HOW_TO_READ, Offers, better, exceptions, failures, said, standing_of, unknowns};
 use crate::compare::OfferPart;
+use crate::report::CAUTIONS;
 use crate::report::csv_rows::as_text;
 
 /// All rows.
@@ -20,6 +21,9 @@ pub(super) fn write(offers: &Offers<'_>) -> String {
         vehicle.extend([format!("{} ({})", package.vehicle.name, package.file), String::new(), String::new()]);
     }
     rows.push(vehicle);
+    let mut stands = lead("offer", "how it stands", "");
+    offers.named().for_each(|(_, report)| stands.extend([standing_of(report), String::new(), String::new()]));
+    rows.push(stands);
     for (part, title) in OfferPart::ALL {
         for row in offers.rows.iter().filter(|row| row.part == part) {
             let mut cells = lead(title, &row.name, better(row));
@@ -41,9 +45,15 @@ pub(super) fn write(offers: &Offers<'_>) -> String {
         if let Some(misfit) = offers.misfit(at) {
             list("does not fit", misfit);
         }
+        failures(report).into_iter().for_each(|line| list("fails", line));
         unknowns(report).into_iter().for_each(|line| list("open", line));
         exceptions(report).into_iter().for_each(|line| list("exception", line));
     }
+    let day = offers.reports.first().map(|first| format!("judged as of {} by {}", first.as_of, offers.rulesets()));
+    let remarks = offers.remarks.iter().cloned().chain(offers.states());
+    let said = day.into_iter().chain(remarks).chain([HOW_TO_READ.to_owned()]);
+    let said = said.chain(CAUTIONS.iter().map(|caution| (*caution).to_owned()));
+    rows.extend(said.map(|line| lead("read this", &line, "")));
     let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
     for row in rows {
         // Writing to memory does not fail.

@@ -6,7 +6,7 @@ mod table;
 
 use super::Report;
 use super::number::margin;
-use crate::compare::{Better, Cell, Offer, OfferPart, OfferRow, Shape};
+use crate::compare::{Better, Cell, Offer, OfferPart, OfferRow, Shape, extents};
 use crate::judge::{Finding, Verdict};
 use crate::load::files::InputFile;
 use crate::load::reader::Date;
@@ -15,7 +15,7 @@ use crate::ruleset::Strength;
 use crate::units::format_number;
 
 /// What a reader has to know before he reads a row.
-const HOW_TO_READ: &str = "Every figure stands by itself: no offer is ranked, and lamps are not counted. The word `best` stands at the best figure of a row, at several where they tie; nowhere in a row of which a figure is not known, where all are alike, where a ruleset does not fit an offer, or where other rules were judged for one than for another. Figures that read alike are alike. Fails are not weighed against each other while something is not shown.";
+const HOW_TO_READ: &str = "Every figure stands by itself: no offer is ranked, and lamps are not counted. The word `best` stands at the best figure of a row, at several where they tie; nowhere in a row of which a figure is not known or rests on an estimate, where all are alike, where a ruleset does not fit an offer, where other rules were judged for one than for another, or where one is judged in other states than another; and never at a figure that fails. Figures that read alike are alike. Fails are not weighed against each other while something is not shown. The margin of a zone is the worst of what does not pass there, else the worst of its light: more flashes than are asked for are no better.";
 
 /// Everything that is said of several offers.
 #[derive(Debug)]
@@ -77,6 +77,29 @@ impl Offers<'_> {
         ))
     }
 
+    /// That the offers are judged in other states than each other, and in what; nothing where all are asked alike.
+    fn states(&self) -> Option<String> {
+        let all: Vec<Offer<'_>> =
+            self.reports.iter().map(|report| Offer { conduct: report.conduct, judged: report.judged }).collect();
+        let of = |said: Vec<String>| {
+            let each = self.labels.iter().zip(said).map(|(label, said)| format!("{label}: {said}"));
+            each.collect::<Vec<_>>().join(" | ")
+        };
+        let differ = extents(&all).into_iter().map(|extent| format!("{}: {}", extent.what, of(extent.of)));
+        let differ: Vec<String> = differ.collect();
+        (!differ.is_empty()).then(|| {
+            format!(
+                "The offers are not judged in the same states, so nothing is marked: whoever describes fewer is asked less. {}",
+                differ.join(". ")
+            )
+        })
+    }
+
+    /// What has to be known before any figure is read.
+    fn remarks(&self) -> Vec<String> {
+        self.remarks.iter().cloned().chain(self.misfits()).chain(self.states()).collect()
+    }
+
     /// The rulesets that all are judged by.
     fn rulesets(&self) -> String {
         let rulesets = self.reports.first().map(|report| report.rulesets).unwrap_or_default();
@@ -127,6 +150,43 @@ fn better(row: &OfferRow<'_>) -> &'static str {
         Some(Better::Less) => "less is better",
         None => "",
     }
+}
+
+/// How an offer stands, in one line: `fails 35 required rules`.
+fn standing_of(report: &Report<'_>) -> String {
+    let counts = &report.judged.summary.required;
+    let many = |count: usize, one: &str, more: &str| match count {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        count => Some(format!("{count} {more}")),
+    };
+    let fails = many(counts.fail, "required finding", "required findings").map(|many| format!("FAILS {many}"));
+    let open = counts.not_shown + counts.too_close;
+    let open = many(open, "required finding is open", "required findings are open");
+    let estimate = many(counts.on_estimate, "rests on an estimate", "rest on an estimate");
+    let excepted = many(counts.excepted, "is excepted in writing", "are excepted in writing");
+    let said: Vec<String> = [fails, open, estimate, excepted].into_iter().flatten().collect();
+    match said.is_empty() {
+        true if report.judged.summary.anything_judged => {
+            "fails nothing that is required, and nothing of it is open".to_owned()
+        }
+        true => "nothing was judged".to_owned(),
+        false => said.join(", "),
+    }
+}
+
+/// Required findings that fail, those of one rule in one line.
+fn failures(report: &Report<'_>) -> Vec<String> {
+    let fails = |finding: &&Finding| finding.verdict == Verdict::Fail && finding.strength == Strength::Required;
+    let mut rules: Vec<(&str, String, Vec<&str>)> = Vec::new();
+    for finding in report.judged.findings.iter().filter(fails) {
+        let rule = format!("{}:{}", finding.ruleset, finding.rule);
+        match rules.iter_mut().find(|(_, known, _)| *known == rule) {
+            Some((.., ids)) => ids.push(&finding.id),
+            None => rules.push((&finding.says, rule, vec![&finding.id])),
+        }
+    }
+    rules.into_iter().map(|(says, _, ids)| format!("{says} {}", ids.join(", "))).collect()
 }
 
 /// Required findings that are open: why each is, and what would show it; those for the same reason in one line.

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{HOW_TO_READ, Offers, better, exceptions, how_many, said, unknowns};
+use super::{HOW_TO_READ, Offers, better, exceptions, failures, how_many, said, standing_of, unknowns};
 use crate::compare::OfferPart;
 use crate::report::change::quoted;
 use crate::report::paper::in_html_of;
@@ -22,6 +22,8 @@ struct One<'a> {
     label: &'a str,
     name: &'a str,
     file: &'a str,
+    stands: String,
+    fails: Vec<String>,
     open: Vec<String>,
     how_many: String,
     exceptions: Vec<String>,
@@ -66,7 +68,7 @@ pub(super) fn write(offers: &Offers<'_>) -> Result<Vec<u8>, String> {
     let page = Page {
         how_to_read: quoted(HOW_TO_READ),
         rulesets: offers.rulesets(),
-        remarks: offers.remarks.iter().chain(&offers.misfits()).map(|remark| quoted(remark)).collect(),
+        remarks: offers.remarks().iter().map(|remark| quoted(remark)).collect(),
         offers: offers
             .labels
             .iter()
@@ -75,6 +77,8 @@ pub(super) fn write(offers: &Offers<'_>) -> Result<Vec<u8>, String> {
                 label,
                 name: &report.package().vehicle.name,
                 file: &report.package().file,
+                stands: standing_of(report),
+                fails: failures(report),
                 open: unknowns(report),
                 how_many: how_many(report),
                 exceptions: exceptions(report),

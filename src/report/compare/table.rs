@@ -2,7 +2,7 @@
 
 use comfy_table::{ContentArrangement, Table, presets};
 
-use super::{HOW_TO_READ, Offers, exceptions, how_many, said, unknowns};
+use super::{HOW_TO_READ, Offers, exceptions, failures, how_many, said, standing_of, unknowns};
 use crate::compare::OfferPart;
 use crate::report::CAUTIONS;
 use crate::report::text::{heading, paragraph};
@@ -13,14 +13,14 @@ pub(super) fn write(offers: &Offers<'_>) -> String {
     let width = offers.reports.first().map_or(100, |report| report.width);
     for (label, report) in offers.named() {
         let package = report.package();
-        paragraph(&format!("{label}: {} ({})", package.vehicle.name, package.file), "   ", width, &mut out);
+        let line = format!("{label}: {} ({}): {}", package.vehicle.name, package.file, standing_of(report));
+        paragraph(&line, "   ", width, &mut out);
     }
     if let Some(first) = offers.reports.first() {
         let line = format!("all judged as of {} by {}", first.as_of, offers.rulesets());
         paragraph(&line, "  ", width, &mut out);
     }
-    offers.remarks.iter().for_each(|remark| paragraph(&format!("! {remark}"), "  ", width, &mut out));
-    offers.misfits().iter().for_each(|misfit| paragraph(&format!("! {misfit}"), "  ", width, &mut out));
+    offers.remarks().iter().for_each(|remark| paragraph(&format!("! {remark}"), "  ", width, &mut out));
     paragraph(HOW_TO_READ, "", width, &mut out);
     for (part, title) in OfferPart::ALL {
         let of_it: Vec<_> = offers.rows.iter().filter(|row| row.part == part).collect();
@@ -42,6 +42,13 @@ pub(super) fn write(offers: &Offers<'_>) -> String {
             out.push_str(line.trim_end());
             out.push('\n');
         }
+    }
+    heading("What fails", width, &mut out);
+    for (label, report) in offers.named() {
+        let fails = failures(report);
+        let nothing = if fails.is_empty() { " nothing that is required" } else { "" };
+        paragraph(&format!("{label}:{nothing}"), "  ", width, &mut out);
+        fails.iter().for_each(|line| paragraph(&format!("  X {line}"), "    ", width, &mut out));
     }
     heading("What is open", width, &mut out);
     for (label, report) in offers.named() {

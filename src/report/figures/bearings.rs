@@ -204,7 +204,7 @@ fn draft<'a>(drawings: &Drawings<'_>, finding: &Finding, key: Key<'a>) -> Option
         findings: vec![finding.id.clone()],
         caption: format!(
             "Optical power in cd.s/min at each bearing of zone {zone}, {height}: mode {mode}, {level}{}",
-            with_state(finding)
+            with_state(drawings.report.conduct, trace.state.as_deref()?)
         ),
         bearings: by_head.bearings.iter().map(|bearing| format_number(bearing.value(), 2)).collect(),
         heads: by_head.heads.iter().filter(|(_, samples)| !is_away(samples)).map(head).collect(),

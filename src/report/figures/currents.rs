@@ -65,7 +65,8 @@ fn of_circuit(report: &Report<'_>, power: &Power, at: usize, number: usize) -> O
     if flow.peak.high <= 1.1 * flow.average.low || !flow.peak.high.is_finite() || flow.peak.high <= 0.0 {
         return None;
     }
-    let with = finding.map_or_else(|| "; in the case that takes most".to_owned(), with_state);
+    let with =
+        state.map_or_else(|| "; in the case that takes most".to_owned(), |state| with_state(report.conduct, state));
     let title = format!("Current of circuit {} at {} V{with}", circuit.id, format_number(volts.value(), 2));
     let fuse = circuit.fuse.map(|fuse| fuse.rating.value());
     Some(draw(format!("current-{number}"), title, flow, fuse))

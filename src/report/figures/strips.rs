@@ -68,7 +68,7 @@ pub(super) fn strips(drawings: &Drawings<'_>) -> Vec<Strip> {
     found
 }
 
-/// The states of a mode that are drawn, each with what is set beside the mode.
+/// The states of a mode that are drawn, each in words.
 fn states(drawings: &Drawings<'_>, mode: usize) -> Vec<(Vec<usize>, String)> {
     let mut views: Vec<&View> = drawings.views().iter().filter(|view| view.mode == mode).collect();
     // The worst of all levels and rulesets first.

@@ -4,7 +4,7 @@
 use super::polar::falls_short;
 use super::{Drawings, SUMS, worse_first};
 use crate::judge::{Finding, Verdict, judge_within};
-use crate::measure::Method;
+use crate::measure::{Conduct, Method};
 use crate::quantity::{Measure, find};
 use crate::ruleset::{Rule, Ruleset, Strength};
 
@@ -24,7 +24,7 @@ pub(super) struct View {
     pub worst: Option<Finding>,
     /// Whether that finding is one of the report: of a mode that is not the worst of its purpose the report has none.
     pub in_report: bool,
-    /// What is set beside the mode, in words.
+    /// The state in words.
     pub with: String,
 }
 
@@ -67,7 +67,7 @@ fn view(drawings: &Drawings<'_>, ruleset: usize, finding: &Finding) -> Option<Vi
         state: trace.state.clone()?,
         worst: Some(finding.clone()),
         in_report: true,
-        with: with_state(finding),
+        with: with_state(drawings.report.conduct, trace.state.as_deref()?),
     })
 }
 
@@ -75,10 +75,19 @@ fn is_on_sums(rule: &Rule) -> bool {
     SUMS.contains(&rule.quantity.name) && rule.strength == Strength::Required
 }
 
-/// What is set beside the mode to see the worst state of a finding: `; with park in`.
-pub(super) fn with_state(finding: &Finding) -> String {
-    let set = finding.witness.state.as_ref().filter(|state| finding.scope.mode.as_ref() != Some(*state));
-    set.map(|state| format!("; with {state}")).unwrap_or_default()
+/// The whole state that is drawn: `; with park in, all else at rest`. A finding tells less, since it holds whatever the
+/// rest is; the figure found does not. Nothing where the inputs are the modes alone.
+pub(super) fn with_state(conduct: &Conduct<'_>, state: &[usize]) -> String {
+    let space = conduct.space();
+    if !space.inputs().described {
+        return String::new();
+    }
+    let set: Vec<(usize, usize)> = state.iter().copied().enumerate().filter(|(_, position)| *position > 0).collect();
+    match (set.len(), state.len()) {
+        (0, _) => "; all inputs at rest".to_owned(),
+        (set_inputs, all) if set_inputs == all => format!("; with {}", space.words(&set)),
+        _ => format!("; with {}, all else at rest", space.words(&set)),
+    }
 }
 
 /// A finding stands for the worst of the modes that serve its purpose: the others are judged by themselves.
@@ -136,10 +145,14 @@ pub(super) fn state_of(drawings: &Drawings<'_>, mode: usize) -> Option<(Vec<usiz
         let of_it = finding.trace.as_ref().is_some_and(|trace| trace.mode == Some(mode) && trace.state.is_some());
         of_it && find(finding.quantity).is_some_and(|quantity| matches!(quantity.measure, Measure::Light { .. }))
     };
+    let conduct = drawings.report.conduct;
     let findings = drawings.report.judged.findings.iter().filter(of_light);
     if let Some(worst) = findings.min_by(|one, other| worse_first(one, other)) {
-        return Some((worst.trace.as_ref()?.state.clone()?, with_state(worst)));
+        let state = worst.trace.as_ref()?.state.clone()?;
+        let with = with_state(conduct, &state);
+        return Some((state, with));
     }
-    let region = drawings.report.conduct.modes.get(mode)?;
-    Some((drawings.report.conduct.space().first(region)?, "; all else at rest".to_owned()))
+    let state = conduct.space().first(conduct.modes.get(mode)?)?;
+    let with = with_state(conduct, &state);
+    Some((state, with))
 }

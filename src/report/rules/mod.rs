@@ -5,6 +5,7 @@ mod regions;
 mod show;
 
 pub use list::list;
+pub(super) use regions::described;
 pub use regions::show_regions;
 pub use show::show;
 

@@ -47,13 +47,21 @@ fn outlines(border: Vec<Piece<'_>>) -> Vec<Vec<Piece<'_>>> {
 }
 
 fn one(sourced: &SourcedRegion, width: u16, out: &mut String) {
-    let region = &sourced.region;
+    let (title, lines) = described(sourced);
     out.push('\n');
-    paragraph(&format!("{}: {} [{}]", region.id, region.title, sourced.basis().word()), "  ", width, out);
+    paragraph(&title, "  ", width, out);
+    lines.iter().for_each(|line| paragraph(&format!("  {line}"), "    ", width, out));
+}
+
+/// A region in words: what it is called, then where each edge begins and how it runs, then its sources.
+pub(in crate::report) fn described(sourced: &SourcedRegion) -> (String, Vec<String>) {
+    let region = &sourced.region;
+    let title = format!("{}: {} [{}]", region.id, region.title, sourced.basis().word());
+    let mut lines: Vec<String> = Vec::new();
     let outlines = outlines(region.border().collect());
     for (at, outline) in outlines.iter().enumerate() {
         if outlines.len() > 1 {
-            paragraph(&format!("  outline {} of {}", at + 1, outlines.len()), "    ", width, out);
+            lines.push(format!("outline {} of {}", at + 1, outlines.len()));
         }
         // Where one edge ends and the next begins; pieces of the locus lie between.
         let mut last: Option<&str> = None;
@@ -66,18 +74,18 @@ fn one(sourced: &SourcedRegion, width: u16, out: &mut String) {
                 Path::Straight(_) => "straight",
                 Path::Locus => "along the spectral locus",
             };
-            let line = format!("  from ({:.4}, {:.4}): {} edge, {path}", from.x, from.y, edge.name);
-            paragraph(&line, "    ", width, out);
+            lines.push(format!("from ({:.4}, {:.4}): {} edge, {path}", from.x, from.y, edge.name));
         }
     }
     let mut said: Vec<String> = Vec::new();
     for cite in std::iter::once(&sourced.source).chain(&sourced.edges) {
-        let line = format!("  Source: {} [{}]", cite.in_words(), cite.basis.word());
+        let line = format!("Source: {} [{}]", cite.in_words(), cite.basis.word());
         if !said.contains(&line) {
-            paragraph(&line, "    ", width, out);
             said.push(line);
         }
     }
+    lines.extend(said);
+    (title, lines)
 }
 
 #[cfg(test)]

@@ -3,7 +3,6 @@
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use super::counts;
-use crate::quantity::DeviceKind;
 use crate::report::text::{heading, paragraph};
 use crate::ruleset::{Citation, Demand, Limit, Require, Rule, Ruleset, Strength};
 use crate::units::{Dimension, format_number};
@@ -66,11 +65,7 @@ fn rule(ruleset: &Ruleset, rule: &Rule, width: u16, out: &mut String) {
     out.push('\n');
     paragraph(&rule.id, "", width, out);
     paragraph(&format!("  {}", rule.says), "  ", width, out);
-    let of = rule.device.as_ref().map(|device| match device.of {
-        DeviceKind::Any => "each warning head",
-        DeviceKind::AllRound => "each head that lights all round",
-        DeviceKind::Directional => "each head that looks one way",
-    });
+    let of = rule.device.as_ref().map(|device| device.of.in_words());
     let looks = rule.quantity.looks.then(|| rule.method.describe());
     let terms = rule.device.iter().flat_map(|device| device.describe());
     let terms = terms.chain(rule.listen.iter().flat_map(|listen| listen.describe()));
