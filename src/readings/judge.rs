@@ -227,7 +227,13 @@ fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &R
             let days = key(exception.on)..=key(exception.until);
             days.contains(&key(as_of)) && course.is_named_by(line, exception)
         });
-        let mut accepted = line.excepted.as_ref().map(|note| (None, format!("{note} (in the package)")));
+        let mut accepted = None;
+        if let Some(note) = line.excepted.as_ref().filter(|_| !judgement.is_good()) {
+            match beyond_package(line, judgement) {
+                None => accepted = Some((None, format!("{note} (in the package)"))),
+                Some(why) => result.notes.push(format!("{note} (in the package); {why}: it needs a new exception")),
+            }
+        }
         for (which, exception) in in_force.filter(|_| !judgement.is_good()) {
             if course.was_known(line, exception) {
                 let was = judgement.verdict.print();
@@ -264,6 +270,20 @@ fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &R
         result.notes.push(format!("{} things were read on this line, the worst decides", courses.len()));
     }
     result
+}
+
+/// Why what the package says was accepted does not cover a reading: it was written of what was computed, and accepts
+/// nothing that is worse and no reading that shows nothing.
+fn beyond_package(line: &Line, judgement: &Judgement) -> Option<&'static str> {
+    if judgement.is_worthless() {
+        Some("this reading shows nothing")
+    } else if judgement.is_worse {
+        Some("this is worse than what was computed when it was accepted")
+    } else if !line.is_value && judgement.verdict == Verdict::Fail {
+        Some("nothing was known when it was accepted, and this fails")
+    } else {
+        None
+    }
 }
 
 fn tally(lines: &[Line], results: &[LineResult], judgements: &[Judgement]) -> Tally {

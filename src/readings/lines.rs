@@ -95,6 +95,12 @@ pub struct Line {
     pub id: String,
     /// Ids of all findings that it decides.
     pub findings: Vec<String>,
+    /// The limit of each of them, in `unit`, where one current meets those of fuse and wire.
+    pub(super) limits: Vec<(String, Demand)>,
+    /// The quantity's name; empty for questions of our own.
+    pub quantity: &'static str,
+    /// Whether all its findings are met by calculation; none where one is neither met nor not.
+    pub met: Option<bool>,
     /// Where on the walk.
     pub stop: Stop,
     /// What is to be shown.
@@ -187,7 +193,8 @@ fn is_one(one: &Line, other: &Line) -> bool {
     let alike = one.stop == other.stop && one.proof == other.proof && one.answer == other.answer;
     let asked =
         one.says == other.says && one.about == other.about && one.require == other.require && one.limit == other.limit;
-    let shown = one.expected == other.expected && one.state == other.state && one.unit == other.unit;
+    let shown = one.expected == other.expected && one.met == other.met && one.is_value == other.is_value;
+    let shown = shown && one.state == other.state && one.unit == other.unit;
     let same = one.strength == other.strength && one.source == other.source && one.excepted == other.excepted;
     let joins = one.joins && other.joins && same;
     joins && alike && asked && shown
@@ -221,7 +228,8 @@ fn in_amperes(conduct: &Conduct<'_>, finding: &Finding, line: Line) -> Line {
             state = Some(state.map_or(set.clone(), |state| format!("{state}; {set}")));
         }
     }
-    Line { limit, expected, calculated, state, unit: Unit::base(Dimension::Current), ..line }
+    let limits = line.findings.iter().map(|id| (id.clone(), limit.clone())).collect();
+    Line { limit, limits, expected, calculated, state, unit: Unit::base(Dimension::Current), ..line }
 }
 
 /// Whether two lines ask for the current of one circuit, each by a greatest one.
@@ -245,6 +253,12 @@ fn is_one_current(one: &Line, other: &Line) -> bool {
 /// One reading decides both limits where it is held against the lower one.
 fn take_stricter(known: &mut Line, line: Line) {
     known.findings.extend(line.findings);
+    known.limits.extend(line.limits);
+    known.met = match (known.met, line.met) {
+        (Some(one), Some(other)) => Some(one && other),
+        (Some(false), None) | (None, Some(false)) => Some(false),
+        _ => None,
+    };
     if let (Demand::Number(old), Demand::Number(new)) = (&known.limit, &line.limit)
         && new < old
     {
@@ -272,6 +286,13 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
     Line {
         id: finding.id.clone(),
         findings: vec![finding.id.clone()],
+        limits: Vec::new(),
+        quantity: finding.quantity,
+        met: match finding.was.unwrap_or(finding.verdict) {
+            Verdict::Pass => Some(true),
+            Verdict::Fail => Some(false),
+            _ => None,
+        },
         stop: stop(package, rulesets, finding, shown.proof),
         says: finding.says.clone(),
         about: about.collect::<Vec<_>>().join(", "),
@@ -285,7 +306,7 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
         limit: if question { own(&finding.limit) } else { finding.limit.clone() },
         unit: if question { Unit::base(Dimension::Words) } else { finding.unit },
         expected: if question { is_so } else { finding.found.clone() },
-        is_value: !matches!(finding.verdict, Verdict::NotShown | Verdict::Excepted),
+        is_value: finding.was.unwrap_or(finding.verdict) != Verdict::NotShown,
         calculated: if is_worst_end(finding) { Calculated::WorstEnd } else { Calculated::Value },
         state: finding.witness.state.clone().or_else(|| scope.mode.clone()),
         strength: finding.strength,

@@ -3,6 +3,7 @@
 
 mod beyond;
 mod close;
+mod compared;
 mod counting;
 mod decide;
 mod described;
