@@ -153,7 +153,7 @@ fn the_demo_has_one_of_each_and_all_else_is_not_read() {
     }
     let read = judged.results.iter().filter(|result| result.judgement.is_some()).count();
     assert_eq!(read, expected.len());
-    let closed = deficiency(&judged, at(&judged, "headlamp-flashing:flash-rate@upper-beam-left")).unwrap();
+    let closed = deficiency(&judged, at(&judged, "headlamp-flashing:flash-rate@upper-beam-left/all")).unwrap();
     let Standing::Closed(on) = closed.standing else { panic!("{closed:?}") };
     assert_eq!((on.to_string().as_str(), closed.history.len()), ("2026-11-24", 2));
     let tally = judged.tally;
@@ -169,8 +169,8 @@ const TABLE: &str = "\u{feff}Line;Value;Unit;Uncertainty;Instrument;Instrument k
 # a remark
 supply-12v:fuse-continuous@side-warning;5,20;A;;clamp-1;clamp meter;2 % + 5 digits;0,01 A;2026-03-11;2027-03-11;technician 2;2026-11-18;upfitter;;;power
 \"# another; remark\";;;;;;;;;;;;;;;
-zones-two-level:lower-height@lower/grille-left;44,1;in;0,5 in;tape;tape;;;2026-03-11;2027-03-11;technician 2;2026-11-18;;;'=noted;front
-zones-two-level:lower-height@lower/front-lower-left;640;mm;12,7;tape;;;;;;technician 2;2026-11-18;;;;front
+zones-two-level:lower-height@lower/grille-left/all;44,1;in;0,5 in;tape;tape;;;2026-03-11;2027-03-11;technician 2;2026-11-18;;;'=noted;front
+zones-two-level:lower-height@lower/front-lower-left/all;640;mm;12,7;tape;;;;;;technician 2;2026-11-18;;;;front
 zones-two-level:colours@blocking/C;red amber;;;;;;;;;technician 2;2026-11-18;;;;rear
 zones-two-level:master@vehicle;;;;;;;;;;;;;;;switches
 supply-12v:fuse-continuous@side-warning;7,1;A;;clamp-1;;;;;;technician 4;2026-11-24;;;;power
@@ -205,13 +205,13 @@ value = "5.20 A"
 instrument = "clamp-1"
 responsible = "upfitter"
 [[reading]]
-line = "zones-two-level:lower-height@lower/grille-left"
+line = "zones-two-level:lower-height@lower/grille-left/all"
 value = "44.1 in"
 uncertainty = "0.5 in"
 instrument = "tape"
 note = "=noted"
 [[reading]]
-line = "zones-two-level:lower-height@lower/front-lower-left"
+line = "zones-two-level:lower-height@lower/front-lower-left/all"
 value = "640 mm"
 uncertainty = "12.7 mm"
 instrument = "tape"
@@ -319,9 +319,9 @@ fn several_files_are_taken_together() {
     );
     let filled = write(
         "filled.csv",
-        "line,value,instrument,by,on\nzones-two-level:lower-height@lower/rear-lower-brake-left,61.8 in,tape,t,2026-11-18\n",
+        "line,value,instrument,by,on\nzones-two-level:lower-height@lower/rear-lower-brake-left/all,61.8 in,tape,t,2026-11-18\n",
     );
-    let line = "zones-two-level:lower-height@lower/rear-lower-brake-left";
+    let line = "zones-two-level:lower-height@lower/rear-lower-brake-left/all";
     let together = judged(&sheet, &[instruments, filled.clone()]).unwrap();
     assert_eq!(word(&together, at(&together, line)), "pass", "simple acceptance, by the other file");
     let alone = judged(&sheet, &[filled]).unwrap();

@@ -5,6 +5,7 @@ mod beyond;
 mod close;
 mod compared;
 mod counting;
+mod currents;
 mod decide;
 mod described;
 mod identity;
