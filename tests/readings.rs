@@ -164,16 +164,17 @@ fn the_demo_has_one_of_each_and_all_else_is_not_read() {
 }
 
 /// A table as a spreadsheet of another country saves it: semicolons, a comma before decimals, a byte order mark.
-const TABLE: &str = "\u{feff}Line;Value;Unit;Uncertainty;Instrument;Instrument kind;Instrument limits of error;Digit;\
+const TABLE: &str = "\u{feff}# a remark
+Line;Value;Unit;Uncertainty;Instrument;Instrument kind;Instrument limits of error;Digit;\
                      Calibrated;Calibration due;By;On;Responsible;Due;Note;Where
-# a remark
 supply-12v:fuse-continuous@side-warning;5,20;A;;clamp-1;clamp meter;2 % + 5 digits;0,01 A;2026-03-11;2027-03-11;technician 2;2026-11-18;upfitter;;;power
-\"# another; remark\";;;;;;;;;;;;;;;
 zones-two-level:lower-height@lower/grille-left/all;44,1;in;0,5 in;tape;tape;;;2026-03-11;2027-03-11;technician 2;2026-11-18;;;'=noted;front
 zones-two-level:lower-height@lower/front-lower-left/all;640;mm;12,7;tape;;;;;;technician 2;2026-11-18;;;;front
 zones-two-level:colours@blocking/C;red amber;;;;;;;;;technician 2;2026-11-18;;;;rear
 zones-two-level:master@vehicle;;;;;;;;;;;;;;;switches
 supply-12v:fuse-continuous@side-warning;7,1;A;;clamp-1;;;;;;technician 4;2026-11-24;;;;power
+\"# another; remark\";;;;;;;;;;;;;;;
+# a third, with a comma
 ";
 
 #[test]
@@ -489,6 +490,12 @@ fn a_record_keeps_the_hash_of_each_picture_and_verify_tells_when_one_changes() {
     let (_, said, status) = wayproof(&root(), &["report", PACKAGE, "--as", "letter", "-o", &path("none.html")]);
     assert_eq!(status, 2);
     assert!(said.contains("--readings FILE"), "{said}");
+    for kind in ["sheet", "page"] {
+        let ignored = ["report", PACKAGE, "--as", kind, "--readings", &path("r.toml"), "-o", &path("none.html")];
+        let (_, said, status) = wayproof(&root(), &ignored);
+        assert_eq!(status, 2, "{kind}");
+        assert!(said.contains("says nothing of readings; these do: workbook, record, letter"), "{said}");
+    }
     assert!(!dir.path().join("none.html").exists());
 }
 

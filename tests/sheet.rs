@@ -355,7 +355,7 @@ fn what_the_sheet_prints_as_computed_is_no_disagreement_when_it_is_typed_back() 
                 continue;
             }
             typed += 1;
-            filled.push_str(&format!("{},{expected},{},m,meter,none,t,2026-11-18\n", line.id, none_of(line)));
+            filled.push_str(&format!("{},{expected},{},m,meter,compared,t,2026-11-18\n", line.id, none_of(line)));
         }
         assert!(typed > 15, "{demo}: {typed}");
         let dir = tempfile::tempdir().unwrap();

@@ -46,6 +46,39 @@ pub(super) fn is_too_old(calibrated: Date, on: Date) -> bool {
     key(Date { year: calibrated.year.saturating_add(YEARS_WITHOUT_END), ..calibrated }) < key(on)
 }
 
+/// Texts that say nothing of why an instrument needs no calibration.
+const NO_REASONS: &[&str] = &[
+    "no",
+    "yes",
+    "none",
+    "not",
+    "never",
+    "unknown",
+    "not known",
+    "n/a",
+    "na",
+    "not applicable",
+    "not needed",
+    "not required",
+    "true",
+    "false",
+    "ok",
+    "fine",
+    "tbd",
+    "x",
+    "xx",
+    "xxx",
+];
+
+/// What to write instead.
+pub(super) const A_REASON: &str = "say why, such as \"compared with a steel rule on the same day\"; an instrument of which nothing is known has no `no-calibration`";
+
+/// Whether a text is no reason.
+pub(super) fn is_no_reason(text: &str) -> bool {
+    let said = text.trim().trim_end_matches('.').to_lowercase();
+    NO_REASONS.contains(&said.as_str()) || !said.chars().any(char::is_alphabetic)
+}
+
 /// Words in what an instrument is called, and what it then measures.
 const MEASURES: &[(&str, &[&str])] = &[
     ("length", &["tape", "rule", "ruler", "yardstick"]),

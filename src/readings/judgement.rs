@@ -38,6 +38,8 @@ pub enum FaultKind {
     NoUncertainty,
     /// It is dated after the day of judgement.
     ReadLater,
+    /// It was read years before the day of judgement.
+    OldReading,
 }
 
 /// Words for faults, as files and tables say them.
@@ -52,6 +54,7 @@ pub const FAULTS: &[(&str, FaultKind)] = &[
     ("understated-uncertainty", FaultKind::Understated),
     ("no-uncertainty", FaultKind::NoUncertainty),
     ("read-later", FaultKind::ReadLater),
+    ("old-reading", FaultKind::OldReading),
 ];
 
 impl FaultKind {
@@ -167,6 +170,13 @@ impl Desk<'_> {
         if key(reading.on) > key(as_of) {
             let text = format!("read on {}, after the day of judgement, {as_of}", reading.on);
             judgement.faults.push(Fault { kind: FaultKind::ReadLater, text, blocks: true });
+        }
+        if is_too_old(reading.on, as_of) {
+            let text = format!(
+                "read on {}, more than {YEARS_WITHOUT_END} years before the day of judgement: nobody knows that it is still so [practice]",
+                reading.on
+            );
+            judgement.faults.push(Fault { kind: FaultKind::OldReading, text, blocks: false });
         }
         if judgement.is_worthless() {
             // What nothing vouches for has no probability either.
