@@ -153,27 +153,28 @@ fn the_demo_has_one_of_each_and_all_else_is_not_read() {
     }
     let read = judged.results.iter().filter(|result| result.judgement.is_some()).count();
     assert_eq!(read, expected.len());
-    let closed = deficiency(&judged, at(&judged, "headlamp-flashing:flash-rate@upper-beam-left")).unwrap();
+    let closed = deficiency(&judged, at(&judged, "headlamp-flashing:flash-rate@upper-beam-left/all")).unwrap();
     let Standing::Closed(on) = closed.standing else { panic!("{closed:?}") };
     assert_eq!((on.to_string().as_str(), closed.history.len()), ("2026-11-24", 2));
     let tally = judged.tally;
-    assert_eq!((tally.pass, tally.fail, tally.too_close, tally.not_shown, tally.disagree), (5, 1, 1, 1, 1));
+    assert_eq!((tally.pass, tally.fail, tally.too_close, tally.not_shown, tally.disagree), (5, 1, 1, 1, 2));
     let required = judged.lines.iter().filter(|line| line.strength == wayproof::ruleset::Strength::Required).count();
     assert_eq!(tally.pass + tally.fail + tally.too_close + tally.not_shown + tally.not_read + tally.excepted, required);
     assert_eq!(tally.status(), Status::Failed);
 }
 
 /// A table as a spreadsheet of another country saves it: semicolons, a comma before decimals, a byte order mark.
-const TABLE: &str = "\u{feff}Line;Value;Unit;Uncertainty;Instrument;Instrument kind;Instrument limits of error;Digit;\
+const TABLE: &str = "\u{feff}# a remark
+Line;Value;Unit;Uncertainty;Instrument;Instrument kind;Instrument limits of error;Digit;\
                      Calibrated;Calibration due;By;On;Responsible;Due;Note;Where
-# a remark
 supply-12v:fuse-continuous@side-warning;5,20;A;;clamp-1;clamp meter;2 % + 5 digits;0,01 A;2026-03-11;2027-03-11;technician 2;2026-11-18;upfitter;;;power
-\"# another; remark\";;;;;;;;;;;;;;;
-zones-two-level:lower-height@lower/grille-left;44,1;in;0,5 in;tape;tape;;;2026-03-11;2027-03-11;technician 2;2026-11-18;;;'=noted;front
-zones-two-level:lower-height@lower/front-lower-left;640;mm;12,7;tape;;;;;;technician 2;2026-11-18;;;;front
+zones-two-level:lower-height@lower/grille-left/all;44,1;in;0,5 in;tape;tape;;;2026-03-11;2027-03-11;technician 2;2026-11-18;;;'=noted;front
+zones-two-level:lower-height@lower/front-lower-left/all;640;mm;12,7;tape;;;;;;technician 2;2026-11-18;;;;front
 zones-two-level:colours@blocking/C;red amber;;;;;;;;;technician 2;2026-11-18;;;;rear
 zones-two-level:master@vehicle;;;;;;;;;;;;;;;switches
 supply-12v:fuse-continuous@side-warning;7,1;A;;clamp-1;;;;;;technician 4;2026-11-24;;;;power
+\"# another; remark\";;;;;;;;;;;;;;;
+# a third, with a comma
 ";
 
 #[test]
@@ -205,13 +206,13 @@ value = "5.20 A"
 instrument = "clamp-1"
 responsible = "upfitter"
 [[reading]]
-line = "zones-two-level:lower-height@lower/grille-left"
+line = "zones-two-level:lower-height@lower/grille-left/all"
 value = "44.1 in"
 uncertainty = "0.5 in"
 instrument = "tape"
 note = "=noted"
 [[reading]]
-line = "zones-two-level:lower-height@lower/front-lower-left"
+line = "zones-two-level:lower-height@lower/front-lower-left/all"
 value = "640 mm"
 uncertainty = "12.7 mm"
 instrument = "tape"
@@ -319,9 +320,9 @@ fn several_files_are_taken_together() {
     );
     let filled = write(
         "filled.csv",
-        "line,value,instrument,by,on\nzones-two-level:lower-height@lower/rear-lower-brake-left,61.8 in,tape,t,2026-11-18\n",
+        "line,value,instrument,by,on\nzones-two-level:lower-height@lower/rear-lower-brake-left/all,61.8 in,tape,t,2026-11-18\n",
     );
-    let line = "zones-two-level:lower-height@lower/rear-lower-brake-left";
+    let line = "zones-two-level:lower-height@lower/rear-lower-brake-left/all";
     let together = judged(&sheet, &[instruments, filled.clone()]).unwrap();
     assert_eq!(word(&together, at(&together, line)), "pass", "simple acceptance, by the other file");
     let alone = judged(&sheet, &[filled]).unwrap();
@@ -489,6 +490,12 @@ fn a_record_keeps_the_hash_of_each_picture_and_verify_tells_when_one_changes() {
     let (_, said, status) = wayproof(&root(), &["report", PACKAGE, "--as", "letter", "-o", &path("none.html")]);
     assert_eq!(status, 2);
     assert!(said.contains("--readings FILE"), "{said}");
+    for kind in ["sheet", "page"] {
+        let ignored = ["report", PACKAGE, "--as", kind, "--readings", &path("r.toml"), "-o", &path("none.html")];
+        let (_, said, status) = wayproof(&root(), &ignored);
+        assert_eq!(status, 2, "{kind}");
+        assert!(said.contains("says nothing of readings; these do: workbook, record, letter"), "{said}");
+    }
     assert!(!dir.path().join("none.html").exists());
 }
 

@@ -339,13 +339,13 @@ fn readings_stand_on_a_sheet_of_their_own() {
     let read: Vec<_> = sheet.iter().filter(|row| !text(row, "verdict").is_empty()).collect();
     assert_eq!(read.len(), 10);
     let of = |line: &str| -> Vec<_> { read.iter().filter(|row| text(row, "line") == line).collect() };
-    let rate = of("zones-two-level:flash-rate@calling/front-upper-1-left");
+    let rate = of("zones-two-level:flash-rate@calling/front-upper-1-left/all");
     let figures = ["computed", "reading", "expanded uncertainty"].map(|head| number(rate[0], head));
     assert_eq!((figures[0], figures[1], text(rate[0], "verdict")), (Some(75.0), Some(75.0), "too close"));
     // One flash in 60 s, and half a second of the stopwatch either way.
     assert!(figures[2].is_some_and(|expanded| (expanded - 1.179).abs() < 0.001), "{figures:?}");
     // Both readings of a line that was read twice, in their order.
-    let twice = of("headlamp-flashing:flash-rate@upper-beam-left");
+    let twice = of("headlamp-flashing:flash-rate@upper-beam-left/all");
     let values: Vec<_> = twice.iter().map(|row| (number(row, "reading"), text(row, "on"))).collect();
     assert_eq!(values, [(Some(134.0), "2026-11-18"), (Some(80.0), "2026-11-24")]);
     let which: Vec<_> = twice.iter().map(|row| text(row, "which counts")).collect();

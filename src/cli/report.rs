@@ -23,6 +23,11 @@ pub(super) fn run(args: &ReportArgs) -> ExitCode {
         Ok(write) => write,
         Err(why) => return refuse(&why),
     };
+    if !paper.takes_readings && !args.readings.is_empty() {
+        let kinds = PAPERS.iter().filter(|known| known.takes_readings).map(|known| known.name);
+        let kinds = kinds.collect::<Vec<_>>().join(", ");
+        return refuse(&format!("a {kind} says nothing of readings; these do: {kinds}"));
+    }
     let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
     let made = match made(&setup, write, &args.readings) {
         Some(made) => made,

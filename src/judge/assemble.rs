@@ -40,6 +40,7 @@ fn within(scope: FindingScope, ruleset: &Ruleset, rule: &Rule, limit: &Limit, ve
         found: Found::Nothing,
         margin: None,
         verdict,
+        was: None,
         evidence: None,
         witness: FindingWitness::default(),
         source: limit.source.clone(),

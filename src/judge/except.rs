@@ -26,6 +26,7 @@ pub fn except(package: &Package, findings: &mut [Finding], as_of: Date) -> Vec<u
                 exception.reference,
                 exception.reason
             ));
+            finding.was = Some(finding.verdict);
             finding.verdict = Verdict::Excepted;
             finding.would_show = None;
         }

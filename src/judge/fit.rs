@@ -75,6 +75,7 @@ impl Bench<'_> {
             found: Found::Nothing,
             margin: None,
             verdict: Verdict::NotApplicable,
+            was: None,
             evidence: None,
             witness: FindingWitness::default(),
             source,

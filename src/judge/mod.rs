@@ -103,6 +103,8 @@ pub struct Finding {
     pub margin: Option<f64>,
     /// The verdict.
     pub verdict: Verdict,
+    /// What the verdict was before it was accepted in writing, where it was.
+    pub was: Option<Verdict>,
     /// The weakest evidence it rests on.
     pub evidence: Option<Grade>,
     /// Where to look.

@@ -45,7 +45,9 @@ pub use device::{
     lamps,
 };
 pub use measured::{Measured, Occurrence, Value, Witness};
-pub use on_vehicle::{OnVehicle, Proof, by_hand, may_be_negative, on_vehicle, on_vehicle_of};
+pub use on_vehicle::{
+    OnVehicle, Proof, by_hand, is_drop_of_source, is_worked_out, may_be_negative, on_vehicle, on_vehicle_of,
+};
 pub use optical::Uncertainty;
 pub use points::{ByHead, by_head};
 pub use power::how as how_it_flows;

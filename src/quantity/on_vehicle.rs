@@ -228,6 +228,33 @@ const SIGNED: &[&str] = &[
     "hot-idle-margin-total",
 ];
 
+/// Quantities of which no instrument shows the figure: it is worked out from several readings.
+const WORKED_OUT: &[&str] = &[
+    "stated-area",
+    "stated-share",
+    "flash-on-share",
+    "arrow-on-time",
+    "arrow-step",
+    "headlamp-sides-lit-together",
+    "hot-idle-margin",
+    "hot-idle-margin-total",
+    "voltage-drop-of-source",
+    "voltage-drop-of-system",
+    "fuse-overload-time",
+    "reserve-used-in-10-min",
+];
+
+/// Whether a figure of the quantity is worked out from several readings, so that the uncertainty of an instrument is not
+/// that of the figure.
+pub fn is_worked_out(quantity: &str) -> bool {
+    WORKED_OUT.contains(&quantity)
+}
+
+/// Whether the quantity is what is lost of the voltage of a source.
+pub fn is_drop_of_source(quantity: &str) -> bool {
+    quantity == "voltage-drop-of-source"
+}
+
 /// Whether a reading of the quantity may be negative.
 pub fn may_be_negative(quantity: &str) -> bool {
     SIGNED.contains(&quantity)
@@ -282,6 +309,16 @@ mod tests {
             );
             let margin = quantity.name.contains("margin");
             assert!(!amount || margin || !may_be_negative(quantity.name), "{}", quantity.name);
+        }
+    }
+
+    #[test]
+    fn what_is_worked_out_is_measured_and_no_time_or_length() {
+        for name in WORKED_OUT {
+            let quantity = super::super::find(name).unwrap_or_else(|| panic!("no quantity `{name}`"));
+            assert_eq!(on_vehicle(name).proof, Proof::Measure, "{name}");
+            assert!(!matches!(quantity.dimension, Dimension::Time | Dimension::Length), "{name}");
+            assert!(on_vehicle(name).reckon.is_none(), "{name}: what the trade reckons with is of the figure");
         }
     }
 

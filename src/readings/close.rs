@@ -59,11 +59,15 @@ impl Deficiency {
             Some((judged.record.readings.get(judgement.reading)?.on, *at, judgement))
         };
         let latest = stands(self.history.iter().filter_map(taken));
+        let overturns = latest.is_some_and(|(_, _, one)| one.disagrees() && !one.is_worthless());
         match (self.standing, latest.map(|(_, _, judgement)| judgement.verdict)) {
             (Standing::Closed(_) | Standing::Accepted, _) | (_, None) => "nothing",
             (_, Some(Verdict::Fail)) => "put it right, then read it again",
             (_, Some(Verdict::TooClose)) => {
                 "read it again with less uncertainty, move it away from the limit, or have the AHJ accept it in writing"
+            }
+            (_, Some(Verdict::NotShown)) if overturns => {
+                "find out why the calculation fails what was read as good; then correct the package, or have it accepted in writing"
             }
             (_, Some(Verdict::Pass)) => "find out why reading and calculation differ: the head, the pattern, the wire",
             _ => "read it again, with an instrument that can show it",

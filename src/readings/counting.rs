@@ -15,18 +15,24 @@ pub(super) type Taken<'a> = (Date, usize, &'a Judgement);
 
 /// What was read of one thing on a line, in the order in which it counts.
 pub(super) struct Course<'a> {
-    /// The finding that names it; none where it is the line's own.
+    /// The finding that names it; none where all were read at once, or there is only one.
     pub named: Option<&'a str>,
     /// The judgements, and those of the whole line that were good on a later day.
     pub taken: Vec<Taken<'a>>,
 }
 
-/// Which thing on a line an id names: `None` for the line itself, and for what is asked of the same thing under another
-/// rule, as the limits of fuse and wire on one current.
+/// Which thing on a line an id names: `None` for all of them, and where there is only one, as the current of a fuse and a
+/// wire.
 fn thing<'a>(line: &Line, named: &'a str) -> Option<&'a str> {
-    let of = |id: &'a str| id.split_once('@').map(|(_, of)| of);
-    let own = line.id.split_once('@').map(|(_, of)| of);
-    (named != line.id && of(named) != own).then_some(named)
+    line.things().iter().any(|thing| thing == named).then_some(named)
+}
+
+/// How many of the things on a line were read by themselves, and of how many, where not all were: a reading of all of them
+/// is one of each.
+pub(super) fn unread(line: &Line, courses: &[Course<'_>]) -> Option<(usize, usize)> {
+    let (read, all) = (courses.len(), line.things().len());
+    let as_such = courses.iter().any(|course| course.named.is_none());
+    (!as_such && read > 0 && read < all).then_some((read, all))
 }
 
 /// Everything read of a line until the day of judgement, thing by thing.
@@ -94,7 +100,7 @@ pub(super) fn worst<'a>(taken: impl IntoIterator<Item = Taken<'a>>) -> Option<Ta
 }
 
 impl Course<'_> {
-    /// Whether an exception names this thing, or the whole line.
+    /// Whether an exception names this thing, or all of the line.
     pub fn is_named_by(&self, line: &Line, exception: &Accepted) -> bool {
         thing(line, &exception.line.text).is_none_or(|named| self.named == Some(named))
     }

@@ -3,7 +3,7 @@
 
 use std::collections::HashMap;
 
-use super::instrument::{ONE_DIGIT, one_digit, unlike_calibration};
+use super::instrument::{A_REASON, ONE_DIGIT, is_no_reason, one_digit, unlike_calibration};
 use super::read::too_many;
 use super::read_csv::Row;
 use super::record::{Instrument, MOST_INSTRUMENTS};
@@ -125,6 +125,10 @@ impl One {
             (unlike_calibration(&self.id.text, calibrated, due), dated)
         {
             log.push(Diagnostic::error(code, message).at(span, "in this row").help(help));
+        }
+        if let Some((text, span)) = self.cell("no-calibration").filter(|(text, _)| is_no_reason(text)) {
+            let error = Diagnostic::error("no-reason", format!("`no-calibration`: `{text}` is no reason"));
+            log.push(error.at(span, "in this row").help(A_REASON));
         }
         let word = |column: &str| self.cell(column).map(|(cell, _)| cell.clone());
         Instrument {

@@ -84,6 +84,9 @@ fn question(id: String, stop: Stop, says: &str, about: String, of: Vec<String>, 
     let why = "light and sound of a device are shown in a laboratory; the vehicle shows that it is this device";
     Line {
         findings: Vec::new(),
+        limits: Vec::new(),
+        quantity: "",
+        met: Some(true),
         id,
         stop,
         says: says.to_owned(),

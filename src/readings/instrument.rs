@@ -1,7 +1,7 @@
 //! What is asked of an instrument's description, in whichever kind of file it stands: what one digit is worth, and dates
-//! of a calibration that belong together.
+//! of a calibration that belong together, and whether what it is called can measure what is asked.
 
-use super::record::key;
+use super::record::{Instrument, key};
 use crate::load::reader::Date;
 use crate::units::Amount;
 
@@ -44,4 +44,65 @@ pub(super) fn unlike_calibration(
 /// Whether a calibration without an end is too old on a day.
 pub(super) fn is_too_old(calibrated: Date, on: Date) -> bool {
     key(Date { year: calibrated.year.saturating_add(YEARS_WITHOUT_END), ..calibrated }) < key(on)
+}
+
+/// Texts that say nothing of why an instrument needs no calibration.
+const NO_REASONS: &[&str] = &[
+    "no",
+    "yes",
+    "none",
+    "not",
+    "never",
+    "unknown",
+    "not known",
+    "n/a",
+    "na",
+    "not applicable",
+    "not needed",
+    "not required",
+    "true",
+    "false",
+    "ok",
+    "fine",
+    "tbd",
+    "x",
+    "xx",
+    "xxx",
+];
+
+/// What to write instead.
+pub(super) const A_REASON: &str = "say why, such as \"compared with a steel rule on the same day\"; an instrument of which nothing is known has no `no-calibration`";
+
+/// Whether a text is no reason.
+pub(super) fn is_no_reason(text: &str) -> bool {
+    let said = text.trim().trim_end_matches('.').to_lowercase();
+    NO_REASONS.contains(&said.as_str()) || !said.chars().any(char::is_alphabetic)
+}
+
+/// Words in what an instrument is called, and what it then measures.
+const MEASURES: &[(&str, &[&str])] = &[
+    ("length", &["tape", "rule", "ruler", "yardstick"]),
+    ("current", &["clamp", "ammeter", "shunt", "multimeter", "oscilloscope"]),
+    ("voltage", &["voltmeter", "multimeter", "oscilloscope"]),
+    ("time", &["stopwatch", "watch", "clock", "timer", "camera", "oscilloscope"]),
+    ("angle", &["protractor", "inclinometer", "goniometer"]),
+    ("sound", &["sound", "dosimeter"]),
+];
+
+/// What an instrument that is called so measures; nothing where no word says it.
+fn measures(called: &str) -> Vec<&'static str> {
+    let called = called.to_lowercase();
+    let words: Vec<&str> = called.split(|c: char| !c.is_alphanumeric()).collect();
+    let is = |known: &&str| words.iter().any(|word| word == known || word.strip_suffix('s') == Some(known));
+    MEASURES.iter().filter(|(_, names)| names.iter().any(|name| is(&name))).map(|(what, _)| *what).collect()
+}
+
+/// Why an instrument cannot measure what is measured with another, where both are known; it is called by its kind, or
+/// else by its id.
+pub(super) fn unfit(instrument: &Instrument, with: &str) -> Option<String> {
+    let id = &instrument.id.text;
+    let called = instrument.kind.as_deref().unwrap_or(id);
+    let (is, asked) = (measures(called), measures(with));
+    let fits = is.is_empty() || asked.is_empty() || is.iter().any(|what| asked.contains(what));
+    (!fits).then(|| format!("`{id}` ({called}) measures {}, and this is read with: {with}", is.join(", ")))
 }

@@ -2,16 +2,16 @@
 //! writing, and what that means together.
 
 use super::beyond::Beyond;
-use super::counting::{Course, courses, stands, worst};
-use super::decide::DecisionRule;
+use super::counting::{Course, courses, stands, unread, worst};
+use super::decide::{DecisionRule, Interval, decide};
 use super::judgement::{Desk, Judgement};
 use super::lines::Line;
 use super::record::{Accepted, Record, key};
 use crate::diagnostic::{Diagnostic, Log, SourceId};
-use crate::judge::{Finding, Status, Terms, Verdict};
+use crate::judge::{Finding, Found, Status, Terms, Verdict};
 use crate::load::distinct::Distinct;
 use crate::load::reader::{Date, Text};
-use crate::ruleset::{Basis, Strength};
+use crate::ruleset::{Basis, Demand, Strength};
 
 /// Where a line stands.
 #[derive(Clone, Debug)]
@@ -200,6 +200,7 @@ fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &R
         exception: None,
         notes: Vec::new(),
     };
+    let rule = record.decision.as_ref().map(|(rule, _)| *rule).unwrap_or_default();
     let exceptions: Vec<(usize, &Accepted)> =
         exceptions.iter().filter_map(|which| Some((*which, record.exceptions.get(*which)?))).collect();
     for (_, exception) in &exceptions {
@@ -227,18 +228,29 @@ fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &R
             let days = key(exception.on)..=key(exception.until);
             days.contains(&key(as_of)) && course.is_named_by(line, exception)
         });
-        let mut accepted = line.excepted.as_ref().map(|note| (None, format!("{note} (in the package)")));
-        for (which, exception) in in_force.filter(|_| !judgement.is_good()) {
-            if course.was_known(line, exception) {
-                let was = judgement.verdict.print();
-                let Accepted { by, reference, on, until, reason, .. } = exception;
-                let note = format!("was {was}; accepted by {by}, {reference}, on {on}, until {until}: {reason}");
-                accepted = Some((Some(*which), note));
-            } else {
-                let (by, of) = (&exception.by, exception.on);
-                let note =
-                    format!("read on {on}, and not known like this when {by} accepted it on {of}: it needs a new one");
-                result.notes.push(note);
+        let mut accepted = None;
+        if let Some(note) = line.excepted.as_ref().filter(|_| !judgement.is_good()) {
+            match beyond_package(line, judgement) {
+                None => accepted = Some((None, format!("{note} (in the package)"))),
+                Some(why) => result.notes.push(format!("{note} (in the package); {why}: it needs a new exception")),
+            }
+        }
+        let (known, new): (Vec<_>, Vec<_>) =
+            in_force.filter(|_| !judgement.is_good()).partition(|(_, exception)| course.was_known(line, exception));
+        for (_, exception) in new {
+            let (by, of) = (&exception.by, exception.on);
+            let note =
+                format!("read on {on}, and not known like this when {by} accepted it on {of}: it needs a new one");
+            result.notes.push(note);
+        }
+        let left = left_unmet(line, judgement, rule, &known);
+        for (which, exception) in &known {
+            let was = judgement.verdict.print();
+            let Accepted { by, reference, on, until, reason, .. } = exception;
+            let note = format!("was {was}; accepted by {by}, {reference}, on {on}, until {until}: {reason}");
+            match &left {
+                None => accepted = Some((Some(*which), note)),
+                Some(left) => result.notes.push(format!("{note}; {left} is not met either, and nobody accepted that")),
             }
         }
         match accepted.filter(|_| !judgement.is_good()) {
@@ -260,10 +272,43 @@ fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &R
     } else if let Some((_, at, _)) = worst(covered) {
         (result.judgement, result.verdict) = (Some(at), Verdict::Excepted);
     }
-    if courses.len() > 1 {
+    if let Some((read, all)) = unread(line, courses) {
+        if matches!(result.verdict, Verdict::Pass | Verdict::Excepted) {
+            result.verdict = Verdict::NotShown;
+        }
+        let id = &line.id;
+        result.notes.push(format!("{read} of {all} read; it passes when each of them was, or all of them as `{id}`"));
+    } else if courses.len() > 1 {
         result.notes.push(format!("{} things were read on this line, the worst decides", courses.len()));
     }
     result
+}
+
+/// Which limit on a current was missed and is named by none of these exceptions: each covers the findings that it names
+/// only, though fuse and wire stand on one line.
+fn left_unmet(line: &Line, judgement: &Judgement, rule: DecisionRule, known: &[(usize, &Accepted)]) -> Option<String> {
+    let Found::Number(value) = judgement.found else { return None };
+    let missed = |limit: &Demand| {
+        let allowed = Interval::by(limit, line.require)?;
+        Some(decide(value, judgement.expanded.unwrap_or(0.0), &allowed, rule) != Verdict::Pass)
+    };
+    let named = |id: &str| known.iter().any(|(_, exception)| exception.line.text == id);
+    let left = line.limits.iter().find(|(id, limit)| missed(limit) == Some(true) && !named(id));
+    left.map(|(id, _)| format!("`{id}`"))
+}
+
+/// Why what the package says was accepted does not cover a reading: it was written of what was computed, and accepts
+/// nothing that is worse and no reading that shows nothing.
+fn beyond_package(line: &Line, judgement: &Judgement) -> Option<&'static str> {
+    if judgement.is_worthless() {
+        Some("this reading shows nothing")
+    } else if judgement.is_worse {
+        Some("this is worse than what was computed when it was accepted")
+    } else if !line.is_value && judgement.verdict == Verdict::Fail {
+        Some("nothing was known when it was accepted, and this fails")
+    } else {
+        None
+    }
 }
 
 fn tally(lines: &[Line], results: &[LineResult], judgements: &[Judgement]) -> Tally {

@@ -1,19 +1,19 @@
 //! One reading beside its line: what it says of the limit, whether it fits what was computed, and whether its instrument
 //! can carry it. A fault of the record never makes a verdict better: it takes a pass away, and leaves a fail.
 
+use super::compared::{Compared, compared, compared_words, has, same};
 use super::decide::{DecisionRule, Interval, conformance, decide};
 use super::instrument::{YEARS_WITHOUT_END, is_too_old};
-use super::lines::{Answer, Calculated, Line};
+use super::lines::{Answer, Line};
 use super::of_reading::{Known, known};
 use super::record::{Reading, Record, key};
-use super::taken::{Counted, Taken, taken};
-use super::uncertainty::Spread;
+use super::taken::{How, Taken, taken};
 use crate::diagnostic::Log;
 use crate::judge::{Found, Terms, Verdict};
 use crate::package::Decision;
 use crate::quantity::Proof;
 use crate::ruleset::{Basis, Demand, Require};
-use crate::units::{Amount, digits_apart, format_number};
+use crate::units::{digits_apart, format_number};
 
 /// What is wrong with a reading beside its verdict.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,10 +32,14 @@ pub enum FaultKind {
     NoInstrument,
     /// The instrument's uncertainty does not fit what was read.
     WrongInstrument,
+    /// Its own uncertainty is below that of its instrument.
+    Understated,
     /// Nothing says how far it may be off.
     NoUncertainty,
     /// It is dated after the day of judgement.
     ReadLater,
+    /// It was read years before the day of judgement.
+    OldReading,
 }
 
 /// Words for faults, as files and tables say them.
@@ -47,8 +51,10 @@ pub const FAULTS: &[(&str, FaultKind)] = &[
     ("no-calibration", FaultKind::NoCalibration),
     ("no-instrument", FaultKind::NoInstrument),
     ("wrong-instrument", FaultKind::WrongInstrument),
+    ("understated-uncertainty", FaultKind::Understated),
     ("no-uncertainty", FaultKind::NoUncertainty),
     ("read-later", FaultKind::ReadLater),
+    ("old-reading", FaultKind::OldReading),
 ];
 
 impl FaultKind {
@@ -84,6 +90,8 @@ pub struct Judgement {
     pub expanded: Option<f64>,
     /// The probability that the true value meets the limit.
     pub probability: Option<f64>,
+    /// Whether it is worse than what was computed, by more than both are uncertain.
+    pub is_worse: bool,
     /// Whether there is a limit to hold it against; where there is none, the vehicle is not to blame.
     pub limit_known: bool,
     /// What is wrong beside.
@@ -128,6 +136,7 @@ impl Desk<'_> {
             found: Found::Nothing,
             expanded: None,
             probability: None,
+            is_worse: false,
             limit_known: true,
             faults: Vec::new(),
             notes: Vec::new(),
@@ -136,19 +145,13 @@ impl Desk<'_> {
             self.instrument(line, reading, &mut judgement);
         }
         match taken {
-            Taken::Number { value, counted } => {
+            Taken::Number { value, how } => {
                 judgement.found = Found::Number(value);
-                self.number(line, reading, value, counted, &mut judgement);
+                self.number(line, reading, value, how, &mut judgement);
             }
             Taken::Words(words) => {
                 judgement.verdict = by_words(&words, line);
-                if let (Found::Words(expected), true) = (&line.expected, line.is_value)
-                    && !same(expected, &words)
-                {
-                    let says = |words: &[String]| if words.is_empty() { "none".to_owned() } else { words.join(" ") };
-                    let text = format!("by the package it is {}, this says {}", says(expected), says(&words));
-                    judgement.faults.push(Fault { kind: FaultKind::Disagrees, text, blocks: false });
-                }
+                self.beside(line, compared_words(line, &words), &mut judgement);
                 judgement.found = Found::Words(words);
             }
         }
@@ -167,6 +170,13 @@ impl Desk<'_> {
         if key(reading.on) > key(as_of) {
             let text = format!("read on {}, after the day of judgement, {as_of}", reading.on);
             judgement.faults.push(Fault { kind: FaultKind::ReadLater, text, blocks: true });
+        }
+        if is_too_old(reading.on, as_of) {
+            let text = format!(
+                "read on {}, more than {YEARS_WITHOUT_END} years before the day of judgement: nobody knows that it is still so [practice]",
+                reading.on
+            );
+            judgement.faults.push(Fault { kind: FaultKind::OldReading, text, blocks: false });
         }
         if judgement.is_worthless() {
             // What nothing vouches for has no probability either.
@@ -215,16 +225,32 @@ impl Desk<'_> {
     }
 
     /// A figure beside limit and calculation.
-    fn number(&self, line: &Line, reading: &Reading, value: f64, counted: Option<Counted>, judgement: &mut Judgement) {
+    fn number(&self, line: &Line, reading: &Reading, value: f64, how: Option<How>, judgement: &mut Judgement) {
         let unit = line.unit;
-        let Known { standard: known, notes, wrong } = known(self.record, line, reading, value, counted);
+        let Known { standard: known, notes, wrong, understated } = known(self.record, line, reading, value, how);
         judgement.notes.extend(notes);
         let is_wrong = wrong.is_some();
-        let fault = |text| Fault { kind: FaultKind::WrongInstrument, text, blocks: true };
-        judgement.faults.extend(wrong.map(fault));
+        let fault = |kind, blocks| move |text| Fault { kind, text, blocks };
+        judgement.faults.extend(wrong.map(fault(FaultKind::WrongInstrument, true)));
+        judgement.faults.extend(understated.map(fault(FaultKind::Understated, false)));
         let k = self.rule.k;
         judgement.expanded = known.map(|standard| k * standard);
-        let reckoned = |at: f64| line.reckon.and_then(|(amount, _)| reckoned(amount, at, line)).map(|u| 0.5 * k * u);
+        let usual = line.reckoned(value, k).filter(|_| how.is_none());
+        if let (Some(own), Some(usual)) = (judgement.expanded, usual)
+            && own < usual
+        {
+            judgement.expanded = Some(usual);
+            if own < 0.99 * usual {
+                let digits = digits_apart(&[own, usual], 1);
+                judgement.notes.push(format!(
+                    "U = {} {unit} is taken: the trade reckons with it, place and handling included [{}]; by the figures of the reading it is {} {unit}",
+                    format_number(usual, digits),
+                    line.reckon.map_or("", |(_, basis)| basis),
+                    format_number(own, digits),
+                ));
+            }
+        }
+        let known = judgement.expanded.map(|expanded| expanded / k);
         if known.is_none() && !is_wrong {
             let guarded = self.rule.decision == Decision::Guarded;
             let text = if guarded {
@@ -243,86 +269,32 @@ impl Desk<'_> {
                 judgement.notes.push(note.to_owned());
             }
         }
-        let beside = reckoned(value);
-        if let (Some(own), Some(usual)) = (judgement.expanded, beside)
-            && own < 0.99 * usual
-        {
-            let digits = digits_apart(&[own, usual], 1);
-            judgement.notes.push(format!(
-                "U = {} {unit} is the instrument's; with place and handling the trade reckons with {} {unit} [{}]",
-                format_number(own, digits),
-                format_number(usual, digits),
-                line.reckon.map_or("", |(_, basis)| basis),
-            ));
-        }
-        let Found::Number(expected) = line.expected else { return };
-        if !line.is_value {
-            return;
-        }
-        if line.answer == Answer::Count {
-            if expected != value {
-                let text =
-                    format!("the calculation counts {}, this {}", format_number(expected, 0), format_number(value, 0));
-                judgement.faults.push(disagreement(text));
+        let of_reading = judgement.expanded.or(line.reckoned(value, k)).unwrap_or(0.0);
+        let compared = compared(line, value, of_reading, k, judgement.verdict);
+        judgement.notes.extend(compared.note.map(str::to_owned));
+        self.beside(line, compared, judgement);
+    }
+
+    /// What it means that a reading differs from what was computed, or passes where that fails.
+    fn beside(&self, line: &Line, compared: Compared, judgement: &mut Judgement) {
+        judgement.is_worse = compared.is_worse;
+        let overturns = judgement.verdict == Verdict::Pass && line.met == Some(false);
+        let text = match (compared.differs, overturns) {
+            (None, false) => return,
+            (Some(differs), false) => differs,
+            (differs, true) => {
+                judgement.verdict = Verdict::NotShown;
+                judgement.probability = None;
+                let lead = differs.map(|differs| format!("{differs}; ")).unwrap_or_default();
+                format!("{lead}{OVERTURNS}")
             }
-            return;
-        }
-        let (least, most) = match (line.calculated, line.require) {
-            (Calculated::Between(least, most), _) => (least, most),
-            (Calculated::WorstEnd, Require::AtMost) => (f64::NEG_INFINITY, expected),
-            (Calculated::WorstEnd, Require::AtLeast) => (expected, f64::INFINITY),
-            _ => (expected, expected),
         };
-        let nearest = value.max(least).min(most);
-        // What the calculation starts from was measured or stated no better than the trade measures.
-        let Some(of_calculation) = reckoned(nearest) else {
-            judgement
-                .notes
-                .push("how far the calculation may be off is not known, so the two are not compared".to_owned());
-            return;
-        };
-        let of_reading = judgement.expanded.or(beside).unwrap_or(0.0);
-        let both = of_reading.hypot(of_calculation);
-        // What the sheet prints is rounded, and a person compares with that.
-        let differs = |from: f64| (value - from).abs() > (both + line.rounding(from)) * (1.0 + 1e-9);
-        if differs(nearest) {
-            let digits = digits_apart(&[value, nearest, both], 1);
-            let number = |number| format_number(number, digits);
-            let computed = if least.is_finite() && most.is_finite() && least < most {
-                format!("{} to {} {unit} was computed, by voltage", number(least), number(most))
-            } else {
-                format!("{} {unit} was computed", number(nearest))
-            };
-            judgement.faults.push(disagreement(format!(
-                "{computed}, {} {unit} read: more apart than both are uncertain, {} {unit}",
-                number(value),
-                number(both)
-            )));
-        } else if line.calculated == Calculated::WorstEnd && differs(expected) {
-            let note = "computed is the worst end of what may be; a reading on the good side of it is no disagreement";
-            judgement.notes.push(note.to_owned());
-        }
+        judgement.faults.push(Fault { kind: FaultKind::Disagrees, text, blocks: false });
     }
 }
 
-/// What the trade reckons with at a value, in the line's unit (k = 2).
-fn reckoned(amount: Amount, at: f64, line: &Line) -> Option<f64> {
-    Spread::parse(&amount.to_string()).ok()?.at(at, line.unit, None).ok()
-}
-
-fn disagreement(text: String) -> Fault {
-    let text = format!("{text}; look for a wrong head, a wrong pattern or a wrong wire");
-    Fault { kind: FaultKind::Disagrees, text, blocks: false }
-}
-
-/// Whether two lists hold the same words, in any order.
-fn same(one: &[String], other: &[String]) -> bool {
-    one.iter().all(|word| has(other, word)) && other.iter().all(|word| has(one, word))
-}
-
-fn has(list: &[String], word: &str) -> bool {
-    list.iter().any(|known| known.eq_ignore_ascii_case(word))
-}
+/// What is said of a reading that passes where the calculation fails.
+const OVERTURNS: &str = "the calculation fails it: find out why before either is believed, and correct the package or have it accepted in writing";
 
 fn by_words(words: &[String], line: &Line) -> Verdict {
     let Demand::Words(listed) = &line.limit else { return Verdict::NotShown };

@@ -1,15 +1,16 @@
 //! The lines of an acceptance sheet: what a person on the vehicle can measure, look at or read, in the order of a walk
 //! round it. A line is made of the findings that one measurement decides: heads of one side that are asked for the same
-//! and are expected to show the same stand on one line, and any of their findings names it.
+//! and are expected to show the same stand on one line, and each of their findings names its own head only.
 
+use super::currents::{in_amperes, is_one_current, take_stricter};
 use super::identity;
 use super::words::{ANSWERS, known, must_be_named};
 use crate::judge::{APPLIES, Finding, Found, Judged, Verdict};
 use crate::measure::Conduct;
 use crate::package::Package;
-use crate::quantity::{Proof, by_hand, current_by_voltage, may_be_negative, on_vehicle, on_vehicle_of, whole_current};
+use crate::quantity::{Proof, by_hand, may_be_negative, on_vehicle, on_vehicle_of};
 use crate::ruleset::{Citation, Demand, Require, Ruleset, Strength};
-use crate::units::{Amount, Degrees, Dimension, Unit, format_number};
+use crate::units::{Amount, Degrees, Dimension, Unit};
 
 /// Where on the walk a line stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -91,10 +92,17 @@ pub enum Calculated {
 /// One line.
 #[derive(Clone, Debug)]
 pub struct Line {
-    /// The id of its first finding; of lines on which heads are fitted, one of their own.
+    /// The id of its finding; where several things stand on it, one of its own, with which all of them are read at once,
+    /// as on lines on which heads are fitted.
     pub id: String,
     /// Ids of all findings that it decides.
     pub findings: Vec<String>,
+    /// The limit of each of them, in `unit`, where one current meets those of fuse and wire.
+    pub(super) limits: Vec<(String, Demand)>,
+    /// The quantity's name; empty for questions of our own.
+    pub quantity: &'static str,
+    /// Whether all its findings are met by calculation; none where one is neither met nor not.
+    pub met: Option<bool>,
     /// Where on the walk.
     pub stop: Stop,
     /// What is to be shown.
@@ -148,6 +156,11 @@ impl Line {
     pub fn whole(&self) -> String {
         if self.about.is_empty() { self.says.clone() } else { format!("{} ({})", self.says, self.about) }
     }
+
+    /// The findings of the things that are read one by one, where several stand on it; none where there is one.
+    pub fn things(&self) -> &[String] {
+        if self.findings.contains(&self.id) { &[] } else { &self.findings }
+    }
 }
 
 /// What is asked of a question.
@@ -176,6 +189,9 @@ pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Ve
             lines.push(line);
         }
     }
+    for line in lines.iter_mut().filter(|line| line.joins && line.findings.len() > 1) {
+        line.id.push_str("/all");
+    }
     lines.extend(identity::lines(package));
     // What decides stands before what is advice.
     lines.sort_by_key(|line| (line.stop, line.strength != Strength::Required));
@@ -187,69 +203,11 @@ fn is_one(one: &Line, other: &Line) -> bool {
     let alike = one.stop == other.stop && one.proof == other.proof && one.answer == other.answer;
     let asked =
         one.says == other.says && one.about == other.about && one.require == other.require && one.limit == other.limit;
-    let shown = one.expected == other.expected && one.state == other.state && one.unit == other.unit;
+    let shown = one.expected == other.expected && one.met == other.met && one.is_value == other.is_value;
+    let shown = shown && one.state == other.state && one.unit == other.unit;
     let same = one.strength == other.strength && one.source == other.source && one.excepted == other.excepted;
     let joins = one.joins && other.joins && same;
     joins && alike && asked && shown
-}
-
-/// What is a share of what a fuse or a wire may carry, in amperes: a clamp meter shows no share.
-fn in_amperes(conduct: &Conduct<'_>, finding: &Finding, line: Line) -> Line {
-    let circuit = finding.scope.circuit.as_deref();
-    let Some(whole) = circuit.and_then(|circuit| whole_current(conduct, finding.quantity, circuit)) else {
-        return line;
-    };
-    let amperes = |share: f64| finding.unit.to_base(share) * whole.value();
-    let limit = match &line.limit {
-        Demand::Number(limit) => Demand::Number(amperes(*limit)),
-        Demand::Range { from, to } => Demand::Range { from: amperes(*from), to: amperes(*to) },
-        other => other.clone(),
-    };
-    let expected = match &line.expected {
-        Found::Number(share) => Found::Number(amperes(*share)),
-        other => other.clone(),
-    };
-    let (mut calculated, mut state) = (line.calculated, line.state.clone());
-    if let Some(((least, most), at)) = circuit.and_then(|circuit| current_by_voltage(conduct, circuit)) {
-        calculated = Calculated::Between(least, most);
-        if at.len() > 1 {
-            let computed = format!("{} to {} A", format_number(least, 2), format_number(most, 2));
-            let set = format!(
-                "write down the voltage: {computed} computed from {}, the limit is for the worst",
-                at.join(", ")
-            );
-            state = Some(state.map_or(set.clone(), |state| format!("{state}; {set}")));
-        }
-    }
-    Line { limit, expected, calculated, state, unit: Unit::base(Dimension::Current), ..line }
-}
-
-/// Whether two lines ask for the current of one circuit, each by a greatest one.
-fn is_one_current(one: &Line, other: &Line) -> bool {
-    let capped = |line: &Line| match (&line.limit, &line.expected) {
-        (Demand::Number(_), Found::Number(found)) if line.require == Require::AtMost => Some(*found),
-        _ => None,
-    };
-    let Some((this, that)) = capped(one).zip(capped(other)) else { return false };
-    let of_current = [one, other].iter().all(|line| line.unit.dimension() == Dimension::Current);
-    let alike = one.stop == other.stop && one.strength == other.strength && one.state == other.state;
-    let excepted = one.excepted.is_some() || other.excepted.is_some();
-    of_current
-        && alike
-        && !excepted
-        && !one.of.is_empty()
-        && one.of == other.of
-        && (this - that).abs() <= 1e-9 * this.abs()
-}
-
-/// One reading decides both limits where it is held against the lower one.
-fn take_stricter(known: &mut Line, line: Line) {
-    known.findings.extend(line.findings);
-    if let (Demand::Number(old), Demand::Number(new)) = (&known.limit, &line.limit)
-        && new < old
-    {
-        (known.limit, known.says, known.source) = (line.limit, line.says, line.source);
-    }
 }
 
 fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Line {
@@ -272,6 +230,13 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
     Line {
         id: finding.id.clone(),
         findings: vec![finding.id.clone()],
+        limits: Vec::new(),
+        quantity: finding.quantity,
+        met: match finding.was.unwrap_or(finding.verdict) {
+            Verdict::Pass => Some(true),
+            Verdict::Fail => Some(false),
+            _ => None,
+        },
         stop: stop(package, rulesets, finding, shown.proof),
         says: finding.says.clone(),
         about: about.collect::<Vec<_>>().join(", "),
@@ -285,7 +250,7 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
         limit: if question { own(&finding.limit) } else { finding.limit.clone() },
         unit: if question { Unit::base(Dimension::Words) } else { finding.unit },
         expected: if question { is_so } else { finding.found.clone() },
-        is_value: !matches!(finding.verdict, Verdict::NotShown | Verdict::Excepted),
+        is_value: finding.was.unwrap_or(finding.verdict) != Verdict::NotShown,
         calculated: if is_worst_end(finding) { Calculated::WorstEnd } else { Calculated::Value },
         state: finding.witness.state.clone().or_else(|| scope.mode.clone()),
         strength: finding.strength,

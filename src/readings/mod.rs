@@ -3,7 +3,9 @@
 
 mod beyond;
 mod close;
+mod compared;
 mod counting;
+mod currents;
 mod decide;
 mod described;
 mod identity;

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::decide::DecisionRule;
-use super::instrument::{ONE_DIGIT, one_digit, unlike_calibration};
+use super::instrument::{A_REASON, ONE_DIGIT, is_no_reason, one_digit, unlike_calibration};
 use super::read_csv::read_table;
 use super::record::{Accepted, Instrument, MOST_INSTRUMENTS, Reading, Record, key};
 use super::uncertainty::{Kind, Spread};
@@ -90,7 +90,7 @@ fn read_top(mut top: Table<'_>, photos: &Photos<'_>) -> Option<Record> {
     let mut usual = Usual::default();
     if let Some(mut table) = top.get("record").and_then(|node| node.table()) {
         record.vehicles.extend(table.get("vehicle").and_then(|node| node.text()));
-        usual.by = table.get("by").and_then(|node| node.text()).map(|text| text.text);
+        usual.by = table.get("by").and_then(|node| written(&node, "name who took the readings, or leave it out"));
         usual.on = table.get("on").and_then(|node| node.date());
         record.due_within = table.get("due-within-days").and_then(|node| days(&node));
         table.finish();
@@ -183,7 +183,14 @@ fn read_instrument(mut table: Table<'_>) -> Option<Instrument> {
     }
     let mut text = |key| table.get(key).and_then(|node| node.text()).map(|text| text.text);
     let (kind, serial, class) = (text("kind"), text("serial"), text("class"));
-    let without = table.get("no-calibration").and_then(|node| written(&node, "say why it needs no calibration"));
+    let without = table.get("no-calibration").and_then(|node| {
+        let text = written(&node, A_REASON)?;
+        if is_no_reason(&text) {
+            node.error("no-reason", format!("`{text}` is no reason"), A_REASON);
+            return None;
+        }
+        Some(text)
+    });
     let expanded = table.get("uncertainty").and_then(|node| spread(&node));
     let limits = table.get("limits-of-error").and_then(|node| spread(&node));
     let k = table.get("k").map_or(Some(2.0), |node| coverage(&node))?;

@@ -11,6 +11,7 @@ use super::uncertainty::Spread;
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
 use crate::load::reader::{Date, Text, is_name};
 use crate::load::text::{from_cell, is_decimal_comma};
+use crate::units::Amount;
 
 /// Columns that are read.
 pub const COLUMNS: &[&str] = &[
@@ -74,8 +75,22 @@ pub(super) fn read_table(text: &str, source: SourceId, photos: &Photos<'_>) -> O
     };
     let columns = sheet.header(&header)?;
     let (mut record, mut described) = (Record::default(), Described::default());
+    // Remarks stand before the head or behind the last row; between rows one may hide a reading.
+    let (mut remarks, mut hidden, mut end): (Vec<Span>, Vec<Span>, usize) = Default::default();
     for cells in records {
         let span = sheet.line_of(&cells);
+        let start = cells.position().and_then(|place| usize::try_from(place.byte()).ok()).unwrap_or(0);
+        remarks.extend(sheet.remarks(start..span.range.start));
+        end = span.range.end;
+        if is_remark(&columns, &cells) {
+            if names_line(&columns, &cells) {
+                hidden.push(span)
+            } else {
+                remarks.push(span)
+            }
+            continue;
+        }
+        hidden.append(&mut remarks);
         if cells.len() > columns.len() && cells.iter().skip(columns.len()).any(|cell| !cell.is_empty()) {
             let message = format!("this row has {} cells, the header {}", cells.len(), columns.len());
             photos.log.push(
@@ -86,15 +101,31 @@ pub(super) fn read_table(text: &str, source: SourceId, photos: &Photos<'_>) -> O
         }
         let filled = columns.iter().zip(cells.iter()).filter(|(_, cell)| !cell.is_empty());
         let cells = filled.map(|(column, cell)| (column.as_str(), from_cell(cell).to_owned())).collect();
-        let row = Row { sheet: &sheet, cells, span };
-        // What the file was made from is kept by some spreadsheets as a row.
-        if row.cells.get("line").is_some_and(|line| line.starts_with('#')) {
-            continue;
-        }
-        row.read(&mut record, &mut described);
+        Row { sheet: &sheet, cells, span }.read(&mut record, &mut described);
+    }
+    hidden.extend(sheet.remarks(end..text.len()).into_iter().filter(|span| sheet.hides_reading(&columns, span)));
+    if let Some(first) = hidden.first() {
+        let message = format!("a row that begins with `#` stands in the table ({} of them)", hidden.len());
+        let error = Diagnostic::error("remark-in-table", message).at(first, "is this a reading?");
+        photos.log.push(error.help(
+            "remarks stand before the head or behind the last row; a row that is one begins with something else",
+        ));
     }
     record.instruments = described.instruments(photos.log);
     Some(record)
+}
+
+/// Whether a row is none: its first cell, or the one that names its line, begins as a remark does.
+fn is_remark(columns: &[String], cells: &csv::StringRecord) -> bool {
+    let first = cells.iter().find(|cell| !cell.is_empty());
+    let line = columns.iter().zip(cells).find(|(column, _)| *column == "line").map(|(_, cell)| cell);
+    first.into_iter().chain(line).any(|cell| from_cell(cell).starts_with('#'))
+}
+
+/// Whether a remark names a line where a row does.
+fn names_line(columns: &[String], cells: &csv::StringRecord) -> bool {
+    let is_id = |cell: &str| !from_cell(cell).starts_with('#') && cell.contains(':') && cell.contains('@');
+    columns.iter().zip(cells).any(|(column, cell)| column == "line" && is_id(cell))
 }
 
 /// A day in a cell; a mistake where it is none.
@@ -121,6 +152,26 @@ fn may_be_thousands(cell: &str) -> bool {
 impl Sheet<'_> {
     fn span(&self, range: std::ops::Range<usize>) -> Span {
         Span { source: self.source, range }
+    }
+
+    /// Lines of a part of the text that begin as remarks do.
+    fn remarks(&self, part: std::ops::Range<usize>) -> Vec<Span> {
+        let (mut at, mut found) = (part.start, Vec::new());
+        for line in self.text.get(part).unwrap_or_default().split_inclusive('\n') {
+            if line.starts_with('#') {
+                found.push(self.span(at..at + line.trim_end().len()));
+            }
+            at += line.len();
+        }
+        found
+    }
+
+    /// Whether a line that is taken for a remark holds what a row does.
+    fn hides_reading(&self, columns: &[String], span: &Span) -> bool {
+        let line = self.text.get(span.range.clone()).unwrap_or_default();
+        let delimiter = if self.semicolons { b';' } else { b',' };
+        let reader = csv::ReaderBuilder::new().has_headers(false).delimiter(delimiter).from_reader(line.as_bytes());
+        reader.into_records().filter_map(Result::ok).any(|cells| names_line(columns, &cells))
     }
 
     /// The first line of a record. Its own position may lie before blank lines and remarks that were passed over.
@@ -192,20 +243,30 @@ impl Row<'_> {
         if self.sheet.semicolons && is_decimal_comma(number) { cell.replacen(',', ".", 1) } else { cell.to_owned() }
     }
 
-    /// A spread with its unit and the decimals of the sheet.
+    /// A spread with the decimals of the sheet.
     fn spread_text(&self, cell: &str) -> String {
         let parts: Vec<String> = cell.split('+').map(|part| self.figure(part.trim())).collect();
-        let text = parts.join(" + ");
-        // A number alone is in the unit of the reading.
-        match self.cell("unit").filter(|_| text.parse::<f64>().is_ok()) {
-            Some(unit) => format!("{text} {unit}"),
-            None => text,
+        parts.join(" + ")
+    }
+
+    /// The unit of the value: that behind its number, else that of its own column. What was counted has none.
+    fn unit_of_value(&self) -> Option<String> {
+        let value = self.figure(self.cell("value")?);
+        match Amount::parse(&value) {
+            Ok(amount) => Some(amount.unit().symbol().to_owned()),
+            Err(_) if value.parse::<f64>().is_ok() => self.cell("unit").map(str::to_owned),
+            Err(_) => None,
         }
     }
 
+    /// The uncertainty of this reading; a number alone is in the unit of its value.
     fn spread(&self, name: &str) -> Option<Option<(Spread, String)>> {
         let Some(cell) = self.cell(name) else { return Some(None) };
         let text = self.spread_text(cell);
+        let text = match self.unit_of_value().filter(|_| text.parse::<f64>().is_ok()) {
+            Some(unit) => format!("{text} {unit}"),
+            None => text,
+        };
         match Spread::parse(&text) {
             Ok(spread) => Some(Some((spread, text))),
             Err(why) => {
@@ -301,7 +362,15 @@ impl Row<'_> {
     fn about_instrument(&self, name: &str) -> Option<String> {
         let cell = self.cell(name)?;
         Some(match name {
-            "instrument-uncertainty" | "instrument-limits-of-error" => self.spread_text(cell),
+            "instrument-uncertainty" | "instrument-limits-of-error" => {
+                let text = self.spread_text(cell);
+                if text.parse::<f64>().is_ok() {
+                    let message = format!("`{name}`: `{text}` has no unit");
+                    self.mistake("bad-uncertainty", message, "for example \"2 % + 5 digits\" or \"0.5 in\"");
+                    return None;
+                }
+                text
+            }
             "digit" => self.figure(cell),
             _ => cell.to_owned(),
         })

@@ -5,6 +5,7 @@ use super::words;
 use crate::diagnostic::{Diagnostic, Log};
 use crate::load::figure::mistake;
 use crate::load::reader::Text;
+use crate::quantity::is_drop_of_source;
 use crate::ruleset::Demand;
 use crate::units::{Amount, AmountError, Dimension, Unit, digits_apart};
 
@@ -13,11 +14,25 @@ pub(super) enum Taken {
     /// A figure in the line's unit.
     Number {
         value: f64,
-        /// How it was counted, where it was.
-        counted: Option<Counted>,
+        /// How it came about, where it was not read as it stands.
+        how: Option<How>,
     },
     /// Words.
     Words(Vec<String>),
+}
+
+/// What a figure was worked out from.
+#[derive(Clone, Copy)]
+pub(super) enum How {
+    /// From a count and its time.
+    Counted(Counted),
+    /// From two voltages, in volts.
+    Of {
+        /// What is lost.
+        part: f64,
+        /// What there is at the source.
+        whole: f64,
+    },
 }
 
 /// A number of flashes over a time.
@@ -44,7 +59,7 @@ pub(super) fn taken(line: &Line, value: &Text, log: &Log) -> Option<Taken> {
                 .or_else(|_| Amount::parse(text).and_then(|amount| amount.in_dimension(line.unit.dimension())));
             match read {
                 Ok(number) if number >= 0.0 && number.fract() == 0.0 && number <= 1e9 => {
-                    Some(Taken::Number { value: number, counted: None })
+                    Some(Taken::Number { value: number, how: None })
                 }
                 _ => refuse(
                     Diagnostic::error("not-a-number", format!("`{text}` is no number of things"))
@@ -53,7 +68,7 @@ pub(super) fn taken(line: &Line, value: &Text, log: &Log) -> Option<Taken> {
             }
         }
         Answer::Figure => {
-            if let Some(found) = counted(text, line.unit) {
+            if let Some(found) = counted(text, line.unit).or_else(|| of_voltages(text, line)) {
                 return Some(found);
             }
             match Amount::parse(text).and_then(|amount| in_unit(amount, line.unit)) {
@@ -61,7 +76,7 @@ pub(super) fn taken(line: &Line, value: &Text, log: &Log) -> Option<Taken> {
                     Diagnostic::error("below-zero", format!("`{text}` is below zero, which this cannot be"))
                         .help("write the amount that was read; check the leads or the zero of the instrument"),
                 ),
-                Ok(value) => Some(Taken::Number { value, counted: None }),
+                Ok(value) => Some(Taken::Number { value, how: None }),
                 Err(error) => refuse(mistake(&error, line.unit.dimension(), text)),
             }
         }
@@ -86,7 +101,21 @@ fn counted(text: &str, unit: Unit) -> Option<Taken> {
     let minutes = Amount::parse(time).ok()?.in_dimension(Dimension::Time).ok()? / 60.0;
     let rate = |count: f64| unit.from_base(count / minutes);
     let how = Counted { one: rate(1.0), seconds: 60.0 * minutes };
-    (minutes > 0.0 && rate(number).is_finite()).then(|| Taken::Number { value: rate(number), counted: Some(how) })
+    (minutes > 0.0 && rate(number).is_finite())
+        .then(|| Taken::Number { value: rate(number), how: Some(How::Counted(how)) })
+}
+
+/// `1.3 V of 13.8 V`: what is lost of the voltage of the source.
+fn of_voltages(text: &str, line: &Line) -> Option<Taken> {
+    if !is_drop_of_source(line.quantity) {
+        return None;
+    }
+    let (part, whole) = text.split_once(" of ")?;
+    let volts = |text: &str| Amount::parse(text).ok()?.in_dimension(Dimension::Voltage).ok();
+    let (part, whole) = (volts(part)?, volts(whole)?);
+    let value = line.unit.from_base(part / whole);
+    (part >= 0.0 && whole > 0.0 && value.is_finite())
+        .then_some(Taken::Number { value, how: Some(How::Of { part, whole }) })
 }
 
 impl Line {

@@ -90,7 +90,7 @@ pub(super) fn read(line: &Line, value: &Text, log: &Log) -> Option<Vec<String>> 
             }
         }
     }
-    if line.one_word && (words.is_empty() || is_question && words.len() > 1) {
+    if line.one_word && words.len() != 1 {
         let error = Diagnostic::error("unknown-word", format!("`{text}` is no answer to this line"));
         log.push(error.at(&value.span, "").help(format!("write one of: {}", line.words.join(", "))));
         return None;

@@ -11,6 +11,7 @@ pub mod logic;
 pub mod many_inputs;
 pub mod oracle;
 pub mod power;
+pub mod readings;
 pub mod sheets;
 pub mod sound;
 

@@ -41,25 +41,29 @@ pub struct PaperKind {
     pub name: &'static str,
     /// Endings of files, each with how it is written there.
     pub endings: &'static [(&'static str, Write)],
+    /// It speaks of readings where there are any.
+    pub takes_readings: bool,
     /// It speaks of readings, and is not written without them.
     pub asks_readings: bool,
 }
 
 /// Every document about one package.
 pub const PAPERS: &[PaperKind] = &[
-    PaperKind { name: "page", endings: &[("html", page::write)], asks_readings: false },
-    PaperKind { name: "workbook", endings: &[("xlsx", workbook::write)], asks_readings: false },
+    PaperKind { name: "page", endings: &[("html", page::write)], takes_readings: false, asks_readings: false },
+    PaperKind { name: "workbook", endings: &[("xlsx", workbook::write)], takes_readings: true, asks_readings: false },
     PaperKind {
         name: "sheet",
         endings: &[("html", sheet::write_html), ("csv", sheet::write_csv), ("toml", sheet::write_toml)],
+        takes_readings: false,
         asks_readings: false,
     },
     PaperKind {
         name: "record",
         endings: &[("html", record::write_html), ("toml", record::write_toml)],
+        takes_readings: true,
         asks_readings: true,
     },
-    PaperKind { name: "letter", endings: &[("html", record::write_letter)], asks_readings: true },
+    PaperKind { name: "letter", endings: &[("html", record::write_letter)], takes_readings: true, asks_readings: true },
 ];
 
 /// The templates, by name. One whose name ends in `.html` has its texts escaped.
