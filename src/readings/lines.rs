@@ -3,6 +3,7 @@
 //! and are expected to show the same stand on one line, and any of their findings names it.
 
 use super::identity;
+use super::set_to::{SetTo, Setter};
 use super::words::{ANSWERS, known, must_be_named};
 use crate::judge::{APPLIES, Finding, Found, Judged, Verdict};
 use crate::measure::Conduct;
@@ -88,6 +89,15 @@ pub enum Calculated {
     WorstEnd,
 }
 
+/// What a value hangs on and is written down with it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Beside {
+    /// What that is.
+    pub what: String,
+    /// What was computed from the least of it to the most.
+    pub computed: String,
+}
+
 /// One line.
 #[derive(Clone, Debug)]
 pub struct Line {
@@ -127,6 +137,10 @@ pub struct Line {
     pub calculated: Calculated,
     /// What the vehicle is set to.
     pub state: Option<String>,
+    /// What to take care of in that setting, the most dangerous first.
+    pub care: Vec<&'static str>,
+    /// What is written down beside the value, and what was computed for that, where it hangs on it.
+    pub beside: Option<Beside>,
     /// Whether it decides.
     pub strength: Strength,
     /// Where the limit comes from.
@@ -158,6 +172,7 @@ pub(super) fn yes() -> Demand {
 /// The lines of a judged package, in the order of the walk.
 pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Vec<Line> {
     let package = conduct.package;
+    let setter = Setter::new(conduct);
     let mut lines: Vec<Line> = Vec::new();
     for finding in &judged.findings {
         let applies = finding.verdict != Verdict::NotApplicable && finding.rule != APPLIES && !finding.is_meeting();
@@ -166,7 +181,7 @@ pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Ve
         if !applies || proof == Proof::Heads || crate::quantity::find(finding.quantity).is_none() {
             continue;
         }
-        let line = in_amperes(conduct, finding, of_finding(package, rulesets, finding));
+        let line = in_amperes(conduct, finding, of_finding(package, rulesets, finding, setter.of(finding)));
         if let Some(known) = lines.iter_mut().find(|known| is_one_current(known, &line)) {
             take_stricter(known, line);
         } else if let Some(known) = lines.iter_mut().find(|known| is_one(known, &line)) {
@@ -209,19 +224,18 @@ fn in_amperes(conduct: &Conduct<'_>, finding: &Finding, line: Line) -> Line {
         Found::Number(share) => Found::Number(amperes(*share)),
         other => other.clone(),
     };
-    let (mut calculated, mut state) = (line.calculated, line.state.clone());
+    let (mut calculated, mut beside) = (line.calculated, None);
     if let Some(((least, most), at)) = circuit.and_then(|circuit| current_by_voltage(conduct, circuit)) {
         calculated = Calculated::Between(least, most);
         if at.len() > 1 {
-            let computed = format!("{} to {} A", format_number(least, 2), format_number(most, 2));
-            let set = format!(
-                "write down the voltage: {computed} computed from {}, the limit is for the worst",
-                at.join(", ")
-            );
-            state = Some(state.map_or(set.clone(), |state| format!("{state}; {set}")));
+            let (from, to) = (format_number(least, 2), format_number(most, 2));
+            let computed =
+                if from == to { format!("{to} A at each voltage") } else { format!("{from} to {to} A by voltage") };
+            let what = format!("the voltage: the limit is for the worst of {}", at.join(", "));
+            beside = Some(Beside { what, computed });
         }
     }
-    Line { limit, expected, calculated, state, unit: Unit::base(Dimension::Current), ..line }
+    Line { limit, expected, calculated, beside, unit: Unit::base(Dimension::Current), ..line }
 }
 
 /// Whether two lines ask for the current of one circuit, each by a greatest one.
@@ -252,7 +266,7 @@ fn take_stricter(known: &mut Line, line: Line) {
     }
 }
 
-fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Line {
+fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding, set_to: SetTo) -> Line {
     let shown = on_vehicle_of(finding.quantity, finding.scope.item.as_deref());
     let answer = answer(finding, shown.proof);
     let scope = &finding.scope;
@@ -287,7 +301,9 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
         expected: if question { is_so } else { finding.found.clone() },
         is_value: !matches!(finding.verdict, Verdict::NotShown | Verdict::Excepted),
         calculated: if is_worst_end(finding) { Calculated::WorstEnd } else { Calculated::Value },
-        state: finding.witness.state.clone().or_else(|| scope.mode.clone()),
+        state: set_to.words,
+        care: set_to.care,
+        beside: None,
         strength: finding.strength,
         source: finding.source.clone(),
         excepted: (finding.verdict == Verdict::Excepted).then(|| finding.note()),
