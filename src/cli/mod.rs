@@ -194,6 +194,11 @@ struct ReportArgs {
     #[arg(long, value_name = "FILE")]
     readings: Vec<PathBuf>,
 
+    /// Leave these lines out of a sheet: `advice`, which decides nothing, and what `papers` and labels prove at the desk
+    #[arg(long, value_name = "WHAT", value_delimiter = ',',
+          value_parser = clap::builder::PossibleValuesParser::new(crate::report::LEFT_OUT.iter().map(|(word, _)| *word)))]
+    leave_out: Vec<String>,
+
     /// Write over a file that is there already
     #[arg(long)]
     force: bool,

@@ -11,7 +11,7 @@ use crate::import::texts_of;
 use crate::judge::judge;
 use crate::load::files::{InputFile, read_file};
 use crate::measure::Conduct;
-use crate::report::{ABOUT_SHEET, PAPERS, Paper, PaperKind, Report, Write, named_in};
+use crate::report::{ABOUT_SHEET, LEFT_OUT, LeftOut, PAPERS, Paper, PaperKind, Report, Write, named_in};
 
 pub(super) fn run(args: &ReportArgs) -> ExitCode {
     if let Some(file) = &args.verify {
@@ -29,7 +29,15 @@ pub(super) fn run(args: &ReportArgs) -> ExitCode {
         return refuse(&format!("a {kind} says nothing of readings; these do: {kinds}"));
     }
     let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
-    let made = match made(&setup, write, &args.readings) {
+    let left_out: Vec<LeftOut> = LEFT_OUT
+        .iter()
+        .filter(|(word, _)| args.leave_out.iter().any(|asked| asked == word))
+        .map(|(_, what)| *what)
+        .collect();
+    if !left_out.is_empty() && paper.name != "sheet" {
+        return refuse(&format!("--leave-out is for a sheet; a {} says all there is to say", paper.name));
+    }
+    let made = match made(&setup, write, (&args.readings, &left_out)) {
         Some(made) => made,
         None => return ExitCode::from(BAD_INPUT),
     };
@@ -52,7 +60,11 @@ fn by_ending(paper: &PaperKind, path: &Path) -> Result<Write, String> {
 }
 
 /// `None` where the readings have mistakes, which are told.
-fn made(setup: &Setup, write: Write, readings: &[PathBuf]) -> Option<Result<Vec<u8>, String>> {
+fn made(
+    setup: &Setup,
+    write: Write,
+    (readings, left_out): (&[PathBuf], &[LeftOut]),
+) -> Option<Result<Vec<u8>, String>> {
     let conduct = Conduct::new(&setup.package);
     let judged = judge(&conduct, &setup.rulesets, setup.terms);
     setup.warn_of_idle_exceptions(&judged);
@@ -66,7 +78,7 @@ fn made(setup: &Setup, write: Write, readings: &[PathBuf]) -> Option<Result<Vec<
         advice: true,
         width: width(),
     };
-    Some(write(&Paper { report: &report, inputs: &setup.inputs(), readings: read.as_ref() }))
+    Some(write(&Paper { report: &report, inputs: &setup.inputs(), readings: read.as_ref(), left_out }))
 }
 
 pub(super) fn refuse(why: &str) -> ExitCode {

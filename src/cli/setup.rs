@@ -72,8 +72,9 @@ pub(super) fn set_up(args: &JudgeArgs) -> Option<Setup> {
     let terms = Terms { as_of: args.as_of.unwrap_or_else(today), without_memory: args.without_memory };
     let loaded = load_all(args, terms.as_of, &sources, &log);
     let failed = log.has_errors();
-    report(&log, &sources);
-    let (package, rulesets, asked) = loaded.filter(|_| !failed)?;
+    let doubts = report(&log, &sources);
+    let (mut package, rulesets, asked) = loaded.filter(|_| !failed)?;
+    package.doubts = doubts;
     let folder = args.package.parent().map_or_else(PathBuf::new, Path::to_path_buf);
     Some(Setup { package, rulesets, asked, terms, sources, folder })
 }
@@ -155,18 +156,19 @@ fn read_package(path: &Path, libraries: &[PathBuf], log: &Log) -> Option<Package
     }
 }
 
-/// Prints diagnostics to standard error.
-pub(super) fn report(log: &Log, sources: &Sources) {
+/// Prints diagnostics to standard error; what is left in words for documents.
+pub(super) fn report(log: &Log, sources: &Sources) -> Vec<String> {
     let errors = log.errors();
     let diagnostics = log.take();
     if diagnostics.is_empty() {
-        return;
+        return Vec::new();
     }
     // anstream takes the colours away again where they are not wanted.
     say(&format!("{}\n", render(&diagnostics, sources, true)));
     if errors > 0 {
         say(&format!("\nnothing was judged: {errors} {}\n", if errors == 1 { "mistake" } else { "mistakes" }));
     }
+    diagnostics.iter().map(|diagnostic| diagnostic.in_words(sources)).collect()
 }
 
 /// Today, in UTC; taken once.

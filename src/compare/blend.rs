@@ -32,6 +32,7 @@ pub(super) fn copied(package: &Package) -> Package {
         statements: package.statements.clone(),
         supply: package.supply.clone(),
         sound: package.sound.clone(),
+        doubts: package.doubts.clone(),
         decision: package.decision,
     }
 }

@@ -114,6 +114,17 @@ impl Diagnostic {
         Self { code, severity: Severity::Error, message: message.into(), labels, file: None, help }
     }
 
+    /// It in a sentence, with its place, for documents.
+    pub fn in_words(&self, sources: &Sources) -> String {
+        let place = self.labels.first().and_then(|(span, _)| {
+            let source = sources.get(span.source)?;
+            Some(format!(" ({}, line {})", source.name, source.line(span.range.start).0 + 1))
+        });
+        let place = place.or_else(|| self.file.as_ref().map(|file| format!(" ({file})"))).unwrap_or_default();
+        let help: String = self.help.iter().map(|help| format!("; {help}")).collect();
+        format!("{}{place}{help}", self.message)
+    }
+
     /// A warning without a place yet.
     pub fn warning(code: &'static str, message: impl Into<String>) -> Self {
         Self { severity: Severity::Warning, ..Self::error(code, message) }

@@ -96,7 +96,7 @@ pub(super) fn assemble(
     let place = if compared.by_high { measured.high_witness.unwrap_or(measured.witness) } else { measured.witness };
     let shown_in = states.as_ref().and_then(|states| conduct.space().first(states));
     finding.witness = FindingWitness {
-        state: mode.or_else(|| states.and_then(|states| in_words(conduct, &states))),
+        state: mode.or_else(|| states.as_ref().and_then(|states| in_words(conduct, states))),
         bearing: place.bearing.map(|bearing| bearing.value()),
         elevation: place.elevation.map(|elevation| elevation.value()),
         head: compared.head.or(place.head),
@@ -120,7 +120,7 @@ pub(super) fn assemble(
     finding.found = compared.found;
     finding.margin = compared.margin;
     finding.evidence = measured.evidence;
-    finding.trace = Some(Trace { state: shown_in, ..trace });
+    finding.trace = Some(Trace { state: shown_in, states, ..trace });
     finding
 }
 

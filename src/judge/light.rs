@@ -148,7 +148,9 @@ impl<'a> Scene<'a> {
             // rest one state that shows it is enough: looking for the least of each takes longer than judging.
             let broken = finding.verdict == Verdict::Fail && finding.strength == Strength::Required;
             let worst = broken.then(|| question.showing(&in_mode.states, found.rank)).flatten();
-            let worst = self.words(&worst.unwrap_or(found.states), &state);
+            let worst = worst.unwrap_or(found.states);
+            finding.trace.iter_mut().for_each(|trace| trace.states = Some(worst.clone()));
+            let worst = self.words(&worst, &state);
             let showing = match finding.verdict {
                 Verdict::Pass => None,
                 verdict => question.showing(&in_mode.states, Rank::just(verdict)),

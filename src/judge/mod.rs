@@ -227,6 +227,8 @@ pub struct Trace {
     pub boundary: crate::measure::Boundary,
     /// The worst state: the place of the position of each input. None where all states were looked at together.
     pub state: Option<Vec<usize>>,
+    /// All states that are known to show the same. None where all states were looked at together.
+    pub states: Option<crate::logic::Region>,
 }
 
 impl Finding {

@@ -310,7 +310,15 @@ impl<'a> Bench<'a> {
             for measured in measured {
                 let compared = self.compared(case, measured).tidied();
                 let boundary = *boundary;
-                let trace = Trace { ruleset: self.at, rule: rule_at, limit: limit_at, mode, boundary, state: None };
+                let trace = Trace {
+                    ruleset: self.at,
+                    rule: rule_at,
+                    limit: limit_at,
+                    mode,
+                    boundary,
+                    state: None,
+                    states: None,
+                };
                 let mut finding =
                     assemble(self.conduct, self.ruleset, case.rule, case.limit, measured.clone(), compared, trace);
                 if case.open {

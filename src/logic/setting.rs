@@ -28,6 +28,11 @@ impl Space {
         setting
     }
 
+    /// The states that can occur with a setting.
+    pub fn holding(&self, setting: &[(usize, usize)]) -> Region {
+        self.and(self.allowed(), &self.cube(setting))
+    }
+
     /// Whether some state of a region has a code; `seen` is room to work in.
     fn has(&self, region: &Region, code: &BddPartialValuation, seen: &mut Vec<bool>) -> bool {
         let diagram = &*region.0;

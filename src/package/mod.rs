@@ -84,6 +84,8 @@ pub struct Package {
     pub supply: Option<Rc<Supply>>,
     /// Its sounders, and who listens.
     pub sound: SoundSide,
+    /// What was doubtful when its files were read, in words.
+    pub doubts: Vec<String>,
     /// How measurement uncertainty enters a verdict.
     pub decision: Decision,
 }

@@ -135,6 +135,7 @@ fn read_package(mut top: Table<'_>, inputs: &PackageFile, sources: &Sources) -> 
         statements,
         supply: supply.map(Rc::new),
         sound,
+        doubts: Vec::new(),
         decision: decision.unwrap_or(Decision::Simple),
     });
     (package, rules)

@@ -36,6 +36,7 @@ mod working;
 
 use std::cmp::Ordering;
 
+use crate::logic::Region;
 use crate::measure::{Boundary, Conduct, LitHead, Protocol, Reach, Sample, Survey};
 use crate::package::{Grade, Package, Role};
 use crate::units::{Degrees, Dimension, Unit};
@@ -66,6 +67,11 @@ pub fn whole_current(conduct: &Conduct<'_>, quantity: &str, circuit: &str) -> Op
 /// voltages in words; see `power/circuit.rs`.
 pub fn current_by_voltage(conduct: &Conduct<'_>, circuit: &str) -> Option<((f64, f64), Vec<String>)> {
     power::circuit::by_voltage(conduct, circuit).map(|(range, at)| ((range.low, range.high), at))
+}
+
+/// The states in which as much flows in a circuit as in these; see `power/circuit.rs`.
+pub fn as_loaded(conduct: &Conduct<'_>, quantity: &str, circuit: &str, at: Option<&Region>) -> Option<Region> {
+    power::circuit::as_loaded(conduct, quantity, circuit, at)
 }
 
 /// Something the tool can compute.

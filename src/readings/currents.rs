@@ -1,7 +1,7 @@
 //! The current of a circuit: limits are shares of what fuse and wire may carry, and a clamp meter shows amperes. One line
 //! stands for both, held against the stricter.
 
-use super::lines::{Calculated, Line};
+use super::lines::{Beside, Calculated, Line};
 use crate::judge::{Finding, Found};
 use crate::measure::Conduct;
 use crate::quantity::{current_by_voltage, whole_current};
@@ -24,20 +24,19 @@ pub(super) fn in_amperes(conduct: &Conduct<'_>, finding: &Finding, line: Line) -
         Found::Number(share) => Found::Number(amperes(*share)),
         other => other.clone(),
     };
-    let (mut calculated, mut state) = (line.calculated, line.state.clone());
+    let (mut calculated, mut beside) = (line.calculated, None);
     if let Some(((least, most), at)) = circuit.and_then(|circuit| current_by_voltage(conduct, circuit)) {
         calculated = Calculated::Between(least, most);
         if at.len() > 1 {
-            let computed = format!("{} to {} A", format_number(least, 2), format_number(most, 2));
-            let set = format!(
-                "write down the voltage: {computed} computed from {}, the limit is for the worst",
-                at.join(", ")
-            );
-            state = Some(state.map_or(set.clone(), |state| format!("{state}; {set}")));
+            let (from, to) = (format_number(least, 2), format_number(most, 2));
+            let computed =
+                if from == to { format!("{to} A at each voltage") } else { format!("{from} to {to} A by voltage") };
+            let what = format!("the voltage: the limit is for the worst of {}", at.join(", "));
+            beside = Some(Beside { what, computed });
         }
     }
     let limits = line.findings.iter().map(|id| (id.clone(), limit.clone())).collect();
-    Line { limit, limits, expected, calculated, state, unit: Unit::base(Dimension::Current), ..line }
+    Line { limit, limits, expected, calculated, beside, unit: Unit::base(Dimension::Current), ..line }
 }
 
 /// Whether two lines ask for the current of one circuit, each by a greatest one.

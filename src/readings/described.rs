@@ -15,6 +15,8 @@ use crate::units::Amount;
 /// Columns about the instrument of a row.
 pub(super) const ABOUT_INSTRUMENTS: &[&str] = &[
     "instrument-kind",
+    "instrument-serial",
+    "instrument-class",
     "instrument-uncertainty",
     "instrument-limits-of-error",
     "digit",
@@ -133,8 +135,8 @@ impl One {
         let word = |column: &str| self.cell(column).map(|(cell, _)| cell.clone());
         Instrument {
             kind: word("instrument-kind"),
-            serial: None,
-            class: None,
+            serial: word("instrument-serial"),
+            class: word("instrument-class"),
             said: found.as_ref().map(|(_, _, said)| said.clone()),
             spread: found.map(|(spread, kind, _)| (spread, kind)),
             digit: self.digit(log),

@@ -4,6 +4,7 @@
 
 use super::currents::{in_amperes, is_one_current, take_stricter};
 use super::identity;
+use super::set_to::{SetTo, Setter};
 use super::words::{ANSWERS, known, must_be_named};
 use crate::judge::{APPLIES, Finding, Found, Judged, Verdict};
 use crate::measure::Conduct;
@@ -89,6 +90,15 @@ pub enum Calculated {
     WorstEnd,
 }
 
+/// What a value hangs on and is written down with it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Beside {
+    /// What that is.
+    pub what: String,
+    /// What was computed from the least of it to the most.
+    pub computed: String,
+}
+
 /// One line.
 #[derive(Clone, Debug)]
 pub struct Line {
@@ -135,6 +145,10 @@ pub struct Line {
     pub calculated: Calculated,
     /// What the vehicle is set to.
     pub state: Option<String>,
+    /// What to take care of in that setting, the most dangerous first.
+    pub care: Vec<&'static str>,
+    /// What is written down beside the value, and what was computed for that, where it hangs on it.
+    pub beside: Option<Beside>,
     /// Whether it decides.
     pub strength: Strength,
     /// Where the limit comes from.
@@ -171,6 +185,7 @@ pub(super) fn yes() -> Demand {
 /// The lines of a judged package, in the order of the walk.
 pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Vec<Line> {
     let package = conduct.package;
+    let setter = Setter::new(conduct);
     let mut lines: Vec<Line> = Vec::new();
     for finding in &judged.findings {
         let applies = finding.verdict != Verdict::NotApplicable && finding.rule != APPLIES && !finding.is_meeting();
@@ -179,7 +194,7 @@ pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Ve
         if !applies || proof == Proof::Heads || crate::quantity::find(finding.quantity).is_none() {
             continue;
         }
-        let line = in_amperes(conduct, finding, of_finding(package, rulesets, finding));
+        let line = in_amperes(conduct, finding, of_finding(package, rulesets, finding, setter.of(finding)));
         if let Some(known) = lines.iter_mut().find(|known| is_one_current(known, &line)) {
             take_stricter(known, line);
         } else if let Some(known) = lines.iter_mut().find(|known| is_one(known, &line)) {
@@ -210,7 +225,7 @@ fn is_one(one: &Line, other: &Line) -> bool {
     joins && alike && asked && shown
 }
 
-fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Line {
+fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding, set_to: SetTo) -> Line {
     let shown = on_vehicle_of(finding.quantity, finding.scope.item.as_deref());
     let answer = answer(finding, shown.proof);
     let scope = &finding.scope;
@@ -252,7 +267,9 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
         expected: if question { is_so } else { finding.found.clone() },
         is_value: finding.was.unwrap_or(finding.verdict) != Verdict::NotShown,
         calculated: if is_worst_end(finding) { Calculated::WorstEnd } else { Calculated::Value },
-        state: finding.witness.state.clone().or_else(|| scope.mode.clone()),
+        state: set_to.words,
+        care: set_to.care,
+        beside: None,
         strength: finding.strength,
         source: finding.source.clone(),
         excepted: (finding.verdict == Verdict::Excepted).then(|| finding.note()),

@@ -21,6 +21,8 @@ pub const COLUMNS: &[&str] = &[
     "uncertainty",
     "instrument",
     "instrument-kind",
+    "instrument-serial",
+    "instrument-class",
     "instrument-uncertainty",
     "instrument-limits-of-error",
     "digit",

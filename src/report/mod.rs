@@ -36,6 +36,7 @@ pub use explain::explain;
 pub use paper::{Anchor, Figure, Mark, PAPERS, Paper, PaperKind, Write, named_in};
 pub use power::{changed, load_analysis};
 pub use record::readings_table;
+pub use sheet::{LEFT_OUT, LeftOut};
 pub use states::{OfRow, Row, STATES_FORMATS, States, StatesFormat, When, Wishes};
 pub use workbook::ABOUT_SHEET;
 

@@ -190,6 +190,8 @@ pub fn things(package: &Package) -> Vec<Thing> {
         file: _,
         sha256: _,
         models: _,
+        // What was doubtful in its files is told when they are read.
+        doubts: _,
         vehicle,
         bodies,
         heads,

@@ -2,7 +2,8 @@
 
 use super::{OneCircuit, Worst, each_circuit, each_fixed, no_fuse, no_supply, of_power};
 use crate::electrical::Overload;
-use crate::measure::{Conduct, Flow, Flows, Power, Range};
+use crate::logic::Region;
+use crate::measure::{Case, Conduct, Flow, Flows, Power, Range};
 use crate::package::{Converter, Feed, Fuse, Plug};
 use crate::quantity::{Measured, Quantity, Value};
 use crate::units::{Ampere, Dimension};
@@ -185,6 +186,52 @@ pub(in crate::quantity) fn by_voltage(conduct: &Conduct<'_>, circuit: &str) -> O
     }
     let range = greatest.into_iter().map(|(_, range)| range).reduce(Range::join)?;
     (range.low.is_finite() && range.high.is_finite()).then_some((range, named))
+}
+
+/// Currents that differ by less than this share, and voltages by less than this many volts, are one to a person on the
+/// vehicle: a fifth of what the trade reckons with for clamp meter and voltmeter.
+const ONE_CURRENT: f64 = 0.006;
+const ONE_VOLTAGE: f64 = 0.02;
+
+/// The states in which a circuit's end has the voltage of the states `at`, at every voltage of its source; for currents, and
+/// for pulses, which most often are nowhere too long and then the same in all states, those in which the most flows.
+/// `None` where that is not known, or where it hangs on no state.
+pub(in crate::quantity) fn as_loaded(
+    conduct: &Conduct<'_>,
+    quantity: &str,
+    circuit: &str,
+    at: Option<&Region>,
+) -> Option<Region> {
+    let power = conduct.power()?;
+    let place = power.supply.circuits.iter().position(|known| known.id == circuit)?;
+    let (tree, place) = power.of_circuit(place)?;
+    let by_current = [FUSE_USE.name, WIRE_USE.name, FUSE_OVERLOAD.name];
+    let by_voltage = [DROP_OF_SOURCE.name, DROP_OF_SYSTEM.name, VOLTAGE_AT_LOAD.name];
+    if tree.rest || ![&by_current[..], &by_voltage[..]].concat().contains(&quantity) {
+        return None;
+    }
+    let space = conduct.space();
+    let flow = |case: &Case| -> Option<Vec<Flow>> {
+        let of = |flows: &Flows| flows.flows.as_ref()?.get(place).cloned();
+        case.flows.iter().map(of).collect()
+    };
+    let cases: Vec<(&Region, Vec<Flow>)> =
+        tree.cases.iter().filter_map(|case| Some((&case.region, flow(case)?))).collect();
+    let most = |flows: &[Flow]| flows.iter().map(|flow| flow.rms.high).fold(0.0, f64::max);
+    let at = at.filter(|_| by_voltage.contains(&quantity));
+    let (_, loaded) = match at {
+        Some(at) => cases.iter().find(|(region, _)| space.meet(region, at))?,
+        None => cases.iter().reduce(|one, other| if most(&other.1) > most(&one.1) { other } else { one })?,
+    };
+    let currents = |flow: &Flow| [flow.rms.low, flow.rms.high, flow.peak.low, flow.peak.high];
+    let voltages = |flow: &Flow| [flow.voltage.low, flow.voltage.high];
+    let alike = |one: &Flow, other: &Flow| match by_current.contains(&quantity) {
+        true => currents(one).iter().zip(currents(other)).all(|(a, b)| (a - b).abs() <= ONE_CURRENT * a.abs()),
+        false => voltages(one).iter().zip(voltages(other)).all(|(a, b)| (a - b).abs() <= ONE_VOLTAGE),
+    };
+    let same = cases.iter().filter(|(_, flows)| flows.iter().zip(loaded).all(|(one, other)| alike(other, one)));
+    let states = same.fold(space.none(), |all, (region, _)| space.or(&all, region));
+    (states != *space.allowed()).then_some(states)
 }
 
 fn has_cable(_: &Power, one: &OneCircuit<'_>) -> bool {

@@ -12,7 +12,7 @@ pub(in crate::quantity) static SILENT_IN_REVERSE: Quantity = of_sound(
     "states with reverse gear in and no sounder of the kinds that the rule names sounding",
     Dimension::States,
     false,
-    "ignition on, parking brake set, wheels blocked: reverse gear in, then each switch in turn, and listen behind the vehicle, ears protected",
+    "engine off, ignition on, wheels blocked, somebody at the brake: reverse gear in, then each switch in turn, and listen from beside the rear corner, ears protected",
     |conduct, ask| {
         let space = conduct.space();
         if !space.inputs().described {

@@ -15,6 +15,9 @@ struct Document<'a> {
     #[serde(flatten)]
     identity: Identity<'a>,
     summary: Summary,
+    /// What was doubtful when the files were read.
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    doubts: &'a [String],
     #[serde(skip_serializing_if = "Option::is_none")]
     findings: Option<Vec<FindingLine<'a>>>,
     /// What to take care of; no verdict.
@@ -202,6 +205,7 @@ fn document<'a>(report: &Report<'a>) -> Document<'a> {
     Document {
         identity: identity(report.package(), report.rulesets, report.as_of),
         summary: report.judged.summary,
+        doubts: &report.package().doubts,
         findings: None,
         cautions: None,
     }

@@ -11,7 +11,7 @@ use minijinja::value::Serde;
 use minijinja::{Environment, UndefinedBehavior, escape_formatter};
 use serde::Serialize;
 
-use super::{CAUTIONS, Report, page, record, sheet, workbook};
+use super::{CAUTIONS, LeftOut, Report, page, record, sheet, workbook};
 use crate::load::files::InputFile;
 use crate::load::reader::Date;
 use crate::readings::ReadingsJudged;
@@ -29,6 +29,8 @@ pub struct Paper<'a> {
     pub inputs: &'a [InputFile],
     /// What was read on the vehicle, if it was asked for.
     pub readings: Option<&'a ReadingsJudged>,
+    /// What a sheet leaves out.
+    pub left_out: &'a [LeftOut],
 }
 
 /// Makes a document; the error is for a person.
@@ -92,6 +94,8 @@ struct Frame<'a, T: Serialize> {
     version: &'static str,
     as_of: String,
     cautions: &'static [&'static str],
+    /// What was doubtful when the files of the package were read.
+    doubts: &'a [String],
     /// One line a file, see [`made_from`].
     made_from: String,
     /// What is the document's own.
@@ -103,7 +107,7 @@ struct Frame<'a, T: Serialize> {
 /// # Errors
 /// What the template asks and does not get, in words: a mistake in this program.
 pub(super) fn in_html(template: &str, title: &str, paper: &Paper<'_>, own: impl Serialize) -> Result<Vec<u8>, String> {
-    in_html_of(template, title, paper.report.as_of, paper.inputs, own)
+    framed(template, title, paper.report.as_of, (paper.inputs, &paper.report.package().doubts), own)
 }
 
 /// The same for a document about several packages, all judged on one day, or about none; `inputs` are the files of them
@@ -116,6 +120,16 @@ pub(super) fn in_html_of(
     title: &str,
     as_of: Date,
     inputs: &[InputFile],
+    own: impl Serialize,
+) -> Result<Vec<u8>, String> {
+    framed(template, title, as_of, (inputs, &[]), own)
+}
+
+fn framed(
+    template: &str,
+    title: &str,
+    as_of: Date,
+    (inputs, doubts): (&[InputFile], &[String]),
     own: impl Serialize,
 ) -> Result<Vec<u8>, String> {
     let mut environment = Environment::new();
@@ -136,6 +150,7 @@ pub(super) fn in_html_of(
         version: env!("CARGO_PKG_VERSION"),
         as_of: as_of.to_string(),
         cautions: CAUTIONS,
+        doubts,
         made_from: made_from(inputs),
         own,
     };

@@ -192,6 +192,7 @@ struct File {
     as_of: String,
     rule: String,
     k: f64,
+    doubts: Vec<String>,
     summary: Summary,
     line: Vec<Row>,
     unread: Vec<Unread>,
@@ -227,6 +228,7 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         as_of: judged.as_of.to_string(),
         rule: if guarded { "guarded" } else { "simple" }.to_owned(),
         k: judged.rule.k,
+        doubts: paper.report.package().doubts.clone(),
         summary: Summary {
             pass: tally.pass,
             fail: tally.fail,

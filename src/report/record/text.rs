@@ -75,6 +75,9 @@ pub fn readings_table(report: &Report<'_>, judged: &ReadingsJudged) -> String {
     for caution in CAUTIONS {
         paragraph(&format!("- {caution}"), "  ", width, &mut out);
     }
+    for doubt in &package.doubts {
+        paragraph(&format!("Doubtful in the package: {doubt}"), "  ", width, &mut out);
+    }
     paragraph(&result(judged), "", width, &mut out);
     paragraph(&beyond(judged), "", width, &mut out);
     paragraph(&last_word(judged).1, "", width, &mut out);

@@ -2,16 +2,19 @@
 //! editor. Nothing on it is a result; what was computed stands beside the limit so that a reading can be held against
 //! both.
 
+mod care;
 mod rows;
 
 use serde::Serialize;
 
+use care::{BEFORE, FILL_IN, FILL_IN_FILE, FILL_IN_TABLE};
+
+use super::CAUTIONS;
 use super::csv_rows::as_text;
 use super::paper::{Paper, in_html, made_from};
-use super::{CAUTIONS, Report};
 use crate::load::text::quoted;
 use crate::quantity::Proof;
-use crate::readings::{Answer, Line, STOPS, lines, listed};
+use crate::readings::{Answer, Line, STOPS, Stop as Place, lines, listed};
 use crate::ruleset::Strength;
 
 pub(super) use rows::{NOT_KNOWN_WELL, expected, limit, reckon, unit};
@@ -22,12 +25,62 @@ const MOST_NAMED: usize = 12;
 /// Empty rows for instruments.
 const INSTRUMENTS: usize = 4;
 
+/// What may be left out of a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LeftOut {
+    /// What decides nothing.
+    Advice,
+    /// What stands in papers and labels, and is shown at the desk.
+    Papers,
+}
+
+/// The words for it.
+pub const LEFT_OUT: &[(&str, LeftOut)] = &[("advice", LeftOut::Advice), ("papers", LeftOut::Papers)];
+
+impl LeftOut {
+    /// Whether a line is left out with it.
+    fn takes(self, line: &Line) -> bool {
+        match self {
+            Self::Advice => line.strength != Strength::Required,
+            Self::Papers => line.proof == Proof::Papers || line.stop == Place::Papers,
+        }
+    }
+
+    /// What it is called on the sheet.
+    fn told(self) -> &'static str {
+        match self {
+            Self::Advice => "of advice",
+            Self::Papers => "that papers and labels prove",
+        }
+    }
+}
+
+/// The lines of a sheet, and a word about those that were left out.
+fn lines_of(paper: &Paper<'_>) -> (Vec<Line>, String) {
+    let report = paper.report;
+    let (mut kept, mut told) = (lines(report.conduct, report.rulesets, report.judged), Vec::new());
+    for (_, one) in LEFT_OUT.iter().filter(|(_, one)| paper.left_out.contains(one)) {
+        let before = kept.len();
+        kept.retain(|line| !one.takes(line));
+        told.push(format!("{} lines {}", before - kept.len(), one.told()));
+    }
+    let told = match told.is_empty() {
+        true => String::new(),
+        false => format!("Left out of this sheet: {}. They stay not read until they are read.", told.join(", ")),
+    };
+    (kept, told)
+}
+
 /// What is the sheet's own.
 #[derive(Serialize)]
 struct Sheet {
     owner: String,
     count: usize,
+    left_out: String,
+    before: &'static [&'static str],
+    fill_in: &'static [&'static str],
     stops: Vec<Stop>,
+    sources: Vec<String>,
     instruments: Vec<usize>,
 }
 
@@ -39,32 +92,76 @@ struct Stop {
     groups: Vec<Group>,
 }
 
-/// Lines that are shown in the same way, under one heading.
+/// Lines that ask the same, under one heading.
 #[derive(Serialize)]
 struct Group {
     says: String,
+    /// What stands before the `@` of the ids of its lines.
+    rule: String,
+    /// Its place in the list of sources, from 1.
+    source: usize,
+    /// How it is done, where that is not as in the group before.
     how: String,
+    /// What all of its lines are set to; where they differ, each says it.
+    set_to: String,
+    care: String,
     rows: Vec<Row>,
+    /// Those that may stand on another page than the heading.
+    more: Vec<Row>,
 }
 
+/// So many lines stand on one page with their heading; of more the first two.
+const KEPT_TOGETHER: usize = 4;
+
 /// What is said once of a line and of those after it.
-fn heading(line: &Line) -> (String, String) {
+fn heading(line: &Line) -> (String, String, String) {
     let advice = if line.strength == Strength::Required { "" } else { " (advice)" };
     let reckon = match reckon(line) {
         reckon if reckon.is_empty() => reckon,
         reckon => format!(", reckon with {reckon}"),
     };
-    let source = format!("{} [{}]", line.source.in_words(), line.source.basis.word());
-    let how = format!("{} ({}{reckon}): {}. {source}", line.proof.word(), line.instrument, line.by_hand);
-    (format!("{}{advice}", line.says), how)
+    let how = format!("{} ({}{reckon}): {}", line.proof.word(), line.instrument, by_hand(line));
+    (format!("{}{advice}", line.says), source(line), how)
+}
+
+/// What to take care of, in the words that the box before the first line explains.
+fn in_short(line: &Line) -> String {
+    let words = line.care.iter().map(|care| care.split(':').next().unwrap_or_default());
+    words.collect::<Vec<_>>().join(", ")
+}
+
+/// What stands before the `@` of an id.
+fn rule(line: &Line) -> &str {
+    line.id.split_once('@').map_or("", |(rule, _)| rule)
 }
 
 /// Lines in their order, those after each other that are shown in the same way together.
-fn groups(lines: &[(usize, &Line)]) -> Vec<Group> {
-    let alike = lines.chunk_by(|(_, one), (_, other)| heading(one) == heading(other));
+fn groups(lines: &[(usize, &Line)], sources: &mut Vec<String>) -> Vec<Group> {
+    let mut before = String::new();
+    let alike = lines.chunk_by(|(_, one), (_, other)| heading(one) == heading(other) && rule(one) == rule(other));
     let groups = alike.filter_map(|part| {
-        let (says, how) = heading(part.first()?.1);
-        Some(Group { says, how, rows: part.iter().map(|(number, line)| row(*number, line, MOST_NAMED)).collect() })
+        let first = part.first()?.1;
+        let rule = rule(first).to_owned();
+        let (says, source, how) = heading(first);
+        let mut rows: Vec<Row> = part.iter().map(|(number, line)| row(*number, line, MOST_NAMED)).collect();
+        let (mut set_to, mut care) = (String::new(), String::new());
+        if part.len() > 1 && part.iter().all(|(_, line)| line.state == first.state) {
+            (set_to, care) = (first.state.clone().unwrap_or_default(), in_short(first));
+            for row in &mut rows {
+                (row.set_to, row.care) = (String::new(), String::new());
+            }
+        }
+        let at = sources.iter().position(|known| *known == source).unwrap_or(sources.len());
+        if at == sources.len() {
+            sources.push(source);
+        }
+        let source = at + 1;
+        let more = if rows.len() > KEPT_TOGETHER { rows.split_off(2) } else { Vec::new() };
+        let how = if before == how { String::new() } else { how };
+        if !how.is_empty() {
+            before.clone_from(&how);
+        }
+        Some(Group { says, rule, source, how, set_to, care, rows, more })
     });
     groups.collect()
 }
@@ -74,64 +171,90 @@ fn groups(lines: &[(usize, &Line)]) -> Vec<Group> {
 struct Row {
     number: usize,
     id: String,
+    /// Its id from the `@` on.
+    place: String,
     says: String,
     about: String,
     of: String,
     set_to: String,
+    care: String,
     method: &'static str,
     how: String,
     limit: String,
     expected: String,
+    /// What else is computed and written down, in few words.
+    beside: String,
     unit: &'static str,
     with: &'static str,
     reckon: String,
     source: String,
 }
 
-fn all_lines(report: &Report<'_>) -> Vec<Line> {
-    lines(report.conduct, report.rulesets, report.judged)
+/// How it is done, and what is written down beside.
+fn by_hand(line: &Line) -> String {
+    let beside = line.beside.as_ref().map(|beside| format!("; write down {}", beside.what));
+    format!("{}{}", line.by_hand, beside.unwrap_or_default())
+}
+
+/// The same in one text, with what to take care of first.
+fn how(line: &Line) -> String {
+    let computed = line.beside.as_ref().map(|beside| format!("{} computed", beside.computed));
+    let parts = line.care.iter().map(|care| (*care).to_owned()).chain([by_hand(line)]).chain(computed);
+    parts.collect::<Vec<_>>().join("; ")
+}
+
+fn source(line: &Line) -> String {
+    format!("{} [{}]", line.source.in_words(), line.source.basis.word())
 }
 
 fn row(number: usize, line: &Line, most: usize) -> Row {
     Row {
         number,
         id: line.id.clone(),
+        place: line.id.strip_prefix(rule(line)).unwrap_or_default().to_owned(),
         says: line.whole(),
         about: line.about.clone(),
         of: listed(&line.of, most),
         set_to: line.state.clone().unwrap_or_default(),
+        care: in_short(line),
         method: line.proof.word(),
-        how: line.by_hand.clone(),
+        how: how(line),
         limit: limit(line),
         expected: expected(line),
+        beside: line.beside.as_ref().map(|beside| beside.computed.clone()).unwrap_or_default(),
         unit: unit(line),
         with: line.instrument,
         reckon: reckon(line),
-        source: format!("{} [{}]", line.source.in_words(), line.source.basis.word()),
+        source: source(line),
     }
 }
 
 /// The sheet to print.
 pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
-    let lines = all_lines(paper.report);
+    let (lines, left_out) = lines_of(paper);
     let numbered: Vec<(usize, &Line)> = lines.iter().enumerate().map(|(at, line)| (at + 1, line)).collect();
-    let stops = STOPS.iter().map(|(name, stop)| Stop {
-        id: name.replace(' ', "-"),
-        name,
-        groups: groups(&numbered.iter().filter(|(_, line)| line.stop == *stop).copied().collect::<Vec<_>>()),
+    let mut sources = Vec::new();
+    let stops = STOPS.iter().map(|(name, stop)| {
+        let here: Vec<(usize, &Line)> = numbered.iter().filter(|(_, line)| line.stop == *stop).copied().collect();
+        Stop { id: name.replace(' ', "-"), name, groups: groups(&here, &mut sources) }
     });
+    let stops: Vec<Stop> = stops.filter(|stop| !stop.groups.is_empty()).collect();
     let vehicle = &paper.report.package().vehicle;
     let sheet = Sheet {
         owner: vehicle.owner.clone().unwrap_or_default(),
         count: lines.len(),
-        stops: stops.filter(|stop| !stop.groups.is_empty()).collect(),
+        left_out,
+        before: BEFORE,
+        fill_in: FILL_IN,
+        stops,
+        sources,
         instruments: (1..=INSTRUMENTS).collect(),
     };
     in_html("sheet.html", &format!("Acceptance sheet: {}", vehicle.name), paper, sheet)
 }
 
 /// The columns of the table, as it is filled in and read back.
-const HEADER: [&str; 30] = [
+const HEADER: [&str; 32] = [
     "line",
     "where",
     "what",
@@ -148,6 +271,8 @@ const HEADER: [&str; 30] = [
     "uncertainty",
     "instrument",
     "instrument-kind",
+    "instrument-serial",
+    "instrument-class",
     "instrument-uncertainty",
     "instrument-limits-of-error",
     "digit",
@@ -164,35 +289,32 @@ const HEADER: [&str; 30] = [
     "source",
 ];
 
-/// How a sheet is filled in, whatever it is written as.
-const FILL_IN: &[&str] = &[
-    "Where several heads stand on one line, write the reading that is farthest off.",
-    "Light totals of zones, least points and the like are not proved by this sheet: no instrument on the vehicle shows them.",
-];
+/// What is doubtful about the package, in one line.
+fn doubts(paper: &Paper<'_>) -> String {
+    let doubts = paper.report.package().doubts.join(" | ");
+    if doubts.is_empty() { doubts } else { format!("Doubts about the package: {}", in_one_line(&doubts)) }
+}
 
-/// The same of a table.
-const FILL_IN_TABLE: &[&str] = &[
-    "Write into: value, unit, uncertainty (of this reading, k = 2), instrument (its id), by, on (a day such as 2026-11-18; format the column as text), photos (names of files, parted by ;), responsible, due, note.",
-    "An instrument is described once, in any row that names it: instrument-kind, instrument-uncertainty (k = 2) or instrument-limits-of-error (such as 2 % + 5 digits), digit (what the last digit is worth, such as 0.01 A), calibrated, calibration-due, or no-calibration (why it needs none).",
-    "A second reading is a second row of the same line. What was accepted in writing, and another decision rule, stand in a TOML file beside this one: `wayproof rules schema readings`.",
-];
+/// Remarks of a table or a file, each in a line of its own.
+fn remarked<'a>(lines: impl Iterator<Item = &'a str>) -> String {
+    lines.filter(|line| !line.is_empty()).map(|line| format!("# {line}\n")).collect()
+}
 
-/// The same of a file in TOML.
-const FILL_IN_FILE: &[&str] = &[
-    "Keys of a reading: line, value, uncertainty (of this reading) with k, instrument (its id), by, on, note,",
-    "photos = [\"rear.jpg\", \"left.jpg\"], responsible, due.",
-    "Keys of an instrument: id, kind, serial, class, uncertainty (with k) or limits-of-error, digit (what the last digit is",
-    "worth), calibrated, due, or no-calibration = \"why it needs none\".",
-    "What was accepted in writing: [[exception]] with line, accepted-by, reason, reference, on, until.",
-];
-
-/// The sheet as a table to fill in; remarks stand in lines that begin with `#`.
+/// The sheet as a table to fill in; remarks stand in lines that begin with `#`, behind the header so that a spreadsheet
+/// finds it in its first row.
 pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
     let failed = |error: csv::Error| error.to_string();
-    writer.write_record(HEADER).map_err(failed)?;
+    let (lines, left_out) = lines_of(paper);
+    let doubts = doubts(paper);
+    // Spreadsheets take a table for UTF-8 only where it begins with this mark.
+    let header = format!("\u{feff}{}\n", HEADER.join(","));
+    let first = BEFORE.iter().chain(CAUTIONS).chain(FILL_IN).chain(FILL_IN_TABLE).copied();
+    let first = first.chain([left_out.as_str(), doubts.as_str()]);
+    let mut bytes = header.into_bytes();
+    bytes.extend(remarked(first).into_bytes());
+    let mut writer = csv::Writer::from_writer(bytes);
     let vehicle = &paper.report.package().vehicle.name;
-    for line in all_lines(paper.report) {
+    for line in lines {
         let one = row(0, &line, usize::MAX);
         let cells = HEADER.map(|column| match column {
             "line" => one.id.as_str(),
@@ -215,28 +337,22 @@ pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         });
         writer.write_record(cells.map(|cell| as_text(&cell.replace(['\n', '\r'], " ")))).map_err(failed)?;
     }
-    let table = writer.into_inner().map_err(|error| error.to_string())?;
-    let fill: String = FILL_IN.iter().chain(FILL_IN_TABLE).map(|line| format!("# {line}\n")).collect();
-    // Spreadsheets take a table for UTF-8 only where it begins with this mark.
-    let mut bytes = "\u{feff}".as_bytes().to_vec();
-    bytes.extend(table);
-    bytes.extend(fill.into_bytes());
-    bytes.extend(remarks(paper).into_bytes());
+    let mut bytes = writer.into_inner().map_err(|error| error.to_string())?;
+    bytes.extend(origin(paper).into_bytes());
     Ok(bytes)
 }
 
 /// Cautions and what it was made from, each line behind a `#`.
 pub(super) fn remarks(paper: &Paper<'_>) -> String {
-    let cautions = CAUTIONS.iter().map(|caution| format!("# {caution}\n"));
+    remarked(CAUTIONS.iter().copied()) + &origin(paper)
+}
+
+/// What it was made from, each line behind a `#`.
+fn origin(paper: &Paper<'_>) -> String {
     let files = made_from(paper.inputs);
-    let files = files.lines().map(|line| format!("# {line}\n"));
-    let by = format!(
-        "# written by {} {}, judged as of {}\n",
-        env!("CARGO_PKG_NAME"),
-        env!("CARGO_PKG_VERSION"),
-        paper.report.as_of
-    );
-    cautions.chain([by]).chain(files).collect()
+    let (name, version, as_of) = (env!("CARGO_PKG_NAME"), env!("CARGO_PKG_VERSION"), paper.report.as_of);
+    let by = format!("written by {name} {version}, judged as of {as_of}");
+    remarked([by.as_str()].into_iter().chain(files.lines()))
 }
 
 /// The sheet as a file to fill in: every line with its limit beside it, and nothing in it yet.
@@ -264,9 +380,14 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         report.as_of,
     );
     out.push('\n');
-    FILL_IN.iter().chain(FILL_IN_FILE).for_each(|line| out.push_str(&format!("# {line}\n")));
+    let (lines, left_out) = lines_of(paper);
+    let doubts = doubts(paper);
+    let first = FILL_IN.iter().chain(FILL_IN_FILE).copied().chain([left_out.as_str(), doubts.as_str()]);
+    out.push_str(&remarked(first));
+    out.push_str("\n# ---- take care ----\n");
+    out.push_str(&remarked(BEFORE.iter().chain(CAUTIONS).copied()));
     let mut before = None;
-    for line in all_lines(report) {
+    for line in lines {
         if before.replace(line.stop) != Some(line.stop) {
             out.push_str(&format!("\n# ---- {} ----\n", line.stop.word()));
         }
@@ -291,7 +412,7 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         }
     }
     out.push('\n');
-    out.push_str(&remarks(paper));
+    out.push_str(&origin(paper));
     Ok(out.into_bytes())
 }
 

@@ -142,6 +142,9 @@ fn summary(report: &Report<'_>, out: &mut String) {
             out,
         );
     }
+    for doubt in &report.package().doubts {
+        paragraph(&format!("Doubtful in the package: {doubt}"), "  ", report.width, out);
+    }
     let last = match summary.status() {
         Status::Met => "Every required rule that was judged passes.",
         Status::Failed => "X FAIL At least one required rule is not met.",

@@ -43,6 +43,7 @@ pub(super) fn write(paper: &Paper<'_>, workbook: &mut Workbook) -> Result<(), Xl
             ),
         ),
     ];
+    lines.extend(package.doubts.iter().map(|doubt| ("Doubts about the package", doubt.clone())));
     for ruleset in report.rulesets {
         lines.push(("Ruleset", format!("{} ({}), edition {}", ruleset.id, ruleset.title, ruleset.edition)));
         for overlay in &ruleset.overlays {
