@@ -50,8 +50,17 @@ pub struct Row {
 pub struct Kind {
     /// It is a number, so that a point in it is sure to stand before decimals.
     pub number: bool,
+    /// Why what it holds is not sure.
+    pub unsure: Option<Unsure>,
+}
+
+/// Why what a cell holds is not what it says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unsure {
     /// All or some of it is struck through.
-    pub struck: bool,
+    Struck,
+    /// Its number format shows another figure, or parts it.
+    ShownOtherwise,
 }
 
 impl Row {

@@ -2,7 +2,7 @@
 //! person confirms it in a file, and only then lamps and circuits are made of it. What a cell does not say for sure
 //! becomes `?`, which the package's reader refuses, and is listed.
 //!
-//! `book` and `packed` read files into rows of text, `bounds` says how many; `columns` and `propose` say what a column
+//! `book` and `packed` read files into rows of text, `bounds` says how many, `shown` what else a workbook shows of them; `columns` and `propose` say what a column
 //! may mean; `mapping` is the file to confirm; `reading` is a sheet as it reads it, `figures` and `words` read cells; `lamps`,
 //! `place` and `circuits` make records of rows, `against` tells what does not fit; `onto` and `write` make files of records; `differ` compares them with a
 //! package made before.
@@ -24,6 +24,7 @@ mod place;
 mod propose;
 mod reading;
 mod record;
+mod shown;
 mod words;
 mod write;
 

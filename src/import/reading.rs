@@ -3,12 +3,12 @@
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
-use super::book::{Book, Kind, Row, Sheet, letters};
+use super::book::{Book, Kind, Row, Sheet, Unsure, letters};
 use super::columns::{Field, Measures};
 use super::figures::{Writing, amount};
 use super::mapping::{ColumnMap, Mapping, ReadAs, SheetMap};
 use super::propose::is_heads;
-use super::record::{Doubt, Imported};
+use super::record::{Doubt, Imported, why_nothing};
 use crate::load::reader::is_name;
 use crate::units::{Amount, Dimension};
 
@@ -42,6 +42,19 @@ pub(super) struct Cell<'a> {
     /// Its place in the row.
     pub at: usize,
     pub kind: Kind,
+}
+
+impl Cell<'_> {
+    /// Why it says nothing for sure, or nothing at all.
+    pub fn why_nothing(&self) -> Option<String> {
+        match self.kind.unsure {
+            Some(Unsure::Struck) => Some(format!("`{}` is struck through, wholly or in part", self.text)),
+            Some(Unsure::ShownOtherwise) => {
+                Some(format!("the spreadsheet shows another figure than the `{}` that the cell holds", self.text))
+            }
+            None => why_nothing(&self.text),
+        }
+    }
 }
 
 impl<'a> Reading<'a> {
@@ -279,7 +292,9 @@ impl<'a> Reading<'a> {
         self.reads.borrow_mut().extend(reads.map(|(place, _)| place));
         let text = reads.map_or(said, |(_, one)| one.reads.as_str()).trim().to_owned();
         let place = format!("{}!{}{}", self.sheet.name, letters(at), row.number);
-        (!text.is_empty()).then_some(Cell { text, place, column, at, kind: row.kind(at) })
+        // What the mapping reads instead is sure.
+        let kind = if reads.is_some() { Kind::default() } else { row.kind(at) };
+        (!text.is_empty()).then_some(Cell { text, place, column, at, kind })
     }
 
     /// All remarks of a row; `id` is that of the lamp or circuit.
