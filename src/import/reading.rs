@@ -52,6 +52,7 @@ impl Cell<'_> {
             Some(Unsure::ShownOtherwise) => {
                 Some(format!("the spreadsheet shows another figure than the `{}` that the cell holds", self.text))
             }
+            Some(Unsure::Swallows) => Some("whole rows stand in this cell, behind a quotation mark".to_owned()),
             None => why_nothing(&self.text),
         }
     }
@@ -208,7 +209,7 @@ impl<'a> Reading<'a> {
         (self.head.number, self.reads.borrow().clone())
     }
 
-    /// Columns of which the mapping says nothing: they came later.
+    /// Columns of which the mapping says nothing, since they came later; and a table that stands beside this one.
     pub fn columns_beyond(&self, of_sheet: &SheetMap) -> Vec<Doubt> {
         let wide = self.below().map(|row| row.cells.len()).chain([self.head.cells.len()]).max().unwrap_or(0);
         let known = |at: usize| {
@@ -226,7 +227,20 @@ impl<'a> Reading<'a> {
             );
             Doubt { place, id: String::new(), what: "column", why }
         });
-        beyond.collect()
+        let is_read = |column: &&ColumnMap| self.columns.iter().any(|(_, used)| used.head == column.head);
+        let twins: Vec<&ColumnMap> = of_sheet
+            .columns
+            .iter()
+            .filter(|column| column.means.is_none() && !column.head.is_empty())
+            .filter(is_read)
+            .collect();
+        let beside = twins.first().filter(|_| twins.len() >= 3).map(|first| {
+            let place = format!("{}!{}{}", self.sheet.name, letters(first.at), self.head.number);
+            let why =
+                "another table with the same heads stands beside this one, and is not read: give it a sheet of its own";
+            Doubt { place, id: String::new(), what: "table", why: why.to_owned() }
+        });
+        beyond.chain(beside).collect()
     }
 
     /// The rows of this table, below its heads.
