@@ -129,3 +129,37 @@ fn onto_the_package_that_it_made_a_sheet_names_the_same_models() {
     let (text, status) = onto(&sheet.replace("CD/2,amber", "CD/2,red"));
     assert!(status == 3 && text.contains("L3  "), "{text}");
 }
+
+#[test]
+fn a_part_that_a_catalogue_has_is_taken_from_it() {
+    let sheet = "id,model,colour,behind front (in),right (in),height (in),faces\nL1,edge-lamp-red-amber,red,10,-20,40,front\nL2,edge-lamp-red-amber,amber,10,20,40,front\nL3,EL 5,red,10,30,40,front\nL4,edge-lamp red-blue,red,10,30,40,front\n";
+    let vehicle = [
+        ("name = \"\"", "name = \"Case\""),
+        ("length = \"\"", "length = \"300 in\""),
+        ("width = \"\"", "width = \"90 in\""),
+        ("height = \"\"", "height = \"100 in\""),
+    ];
+    let library = ["--library", "demo-data/catalogue"];
+    let (dir, text, status) = small(sheet, &vehicle, &library);
+    assert_eq!(status, 0, "{text}");
+    assert!(text.contains("`edge-lamp-red-amber` of the catalogue edge-lamps.toml"), "{text}");
+    assert!(text.contains("package.toml --library demo-data/catalogue"), "{text}");
+    let read = |name: &str| std::fs::read_to_string(path(&dir, &format!("out/{name}"))).unwrap();
+    let heads = read("heads.csv");
+    for row in ["L1,edge-lamp-red-amber,", "L2,edge-lamp-red-amber,", "L3,el-5,", "L4,edge-lamp-red-blue-2,"] {
+        assert!(heads.contains(row), "{row}: {heads}");
+    }
+    assert!(text.contains("and `edge-lamp-red-blue` is another"), "{text}");
+    let models: toml::Table = read("models.toml").parse().unwrap();
+    let made: Vec<&str> = models["model"].as_array().unwrap().iter().map(|one| one["id"].as_str().unwrap()).collect();
+    assert_eq!(made, ["edge-lamp-red-blue-2", "el-5"]);
+    let package = path(&dir, "out/package.toml");
+    let (_, errors, status) = run(&[&["check", &package, "--rules", "zones-one-level"], &library[..]].concat());
+    assert!(status != 2, "{errors}");
+    // A colour that it does not show is asked for.
+    let (_, text, status) = small(&sheet.replace("amber,amber", "amber,blue"), &vehicle, &library);
+    assert!(
+        status == 3 && text.contains("the sheet says blue, `edge-lamp-red-amber` of the catalogue shows red amber"),
+        "{text}"
+    );
+}

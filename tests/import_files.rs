@@ -8,7 +8,7 @@ use std::time::Duration;
 use common::sheets::{archive, ods, path, run, small, xlsx};
 use common::{root, thread_time};
 use proptest::prelude::*;
-use wayproof::import::{imported, made, propose, read_book, texts_of};
+use wayproof::import::{Library, imported, made, propose, read_book, texts_of};
 
 const SMALL: &str = "Lamp,Part No,Colour,Facing,Behind front (in),Right (in),Height (in)\nA,x-1,red,front,3,0,40\nB,x-1,red,side,100,40,40\n";
 
@@ -125,7 +125,7 @@ fn all_the_way(bytes: &[u8], name: &str) {
     let Ok(mut mapping) = propose(&book, None) else { return };
     mapping.confirmed = true;
     let Ok(mut all) = imported(&book, &mapping, None) else { return };
-    let files = made(&mut all, &mapping, None, "made from a case").unwrap();
+    let files = made(&mut all, &mapping, None, &Library::default(), "made from a case").unwrap();
     for (name, text) in &files.files {
         if name.ends_with(".toml") {
             text.parse::<toml::Table>().unwrap_or_else(|error| panic!("{name}: {error}\n{text}"));

@@ -48,6 +48,13 @@ fn a_second_table_below_is_not_read_with_the_columns_of_the_first() {
 }
 
 #[test]
+fn a_second_table_beside_the_first_is_told() {
+    let (head, row) = (HEAD.trim_end(), ROW.trim_end());
+    let said = told(&format!("{head},,{HEAD}{row},,R1,X,red,10,20,40,front\n"));
+    assert!(said.len() == 1 && said[0].starts_with("sheet!I1 table: another table with the same heads"), "{said:?}");
+}
+
+#[test]
 fn rows_that_may_be_lamps_are_not_passed_over_in_silence() {
     let head = format!("location,{HEAD}");
     let said = told(&format!(
@@ -67,6 +74,9 @@ fn rows_that_a_quotation_mark_swallows_are_told() {
     let swallows = format!("{HEAD}{ROW}L2,\",red,10,20,40,front\nL3,\",red,10,20,40,front\nL4,X,red,10,22,40,front\n");
     let said = told(&tabs(&swallows));
     assert!(said.len() == 1 && said[0].starts_with("sheet row 3 row: a quotation mark opens here"), "{said:?}");
+    // What stands in the cell is not taken for what the cell says.
+    let all = as_proposed(tabs(&swallows).as_bytes(), "sheet.tsv");
+    assert_eq!(cells(&all.lamps, "model"), ["X", "?", "X"]);
     // Lines within a cell swallow nothing.
     assert_eq!(told(&format!("\"id\",model,\"height\n(in)\",faces,notes\nL1,X,40,front,\"one\ntwo\"\n")), [""; 0]);
 }

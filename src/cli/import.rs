@@ -10,8 +10,8 @@ use super::setup::{has_read, report};
 use super::{BAD_INPUT, ImportArgs};
 use crate::diagnostic::{Log, Sources};
 use crate::import::{
-    Before, Book, Change, Doubt, Files, Imported, Mapping, Onto, Record, differ, imported, made, made_before, propose,
-    read_book, read_mapping, read_onto, to_text,
+    Before, Book, Change, Doubt, Files, Imported, Library, Mapping, Onto, Record, differ, imported, made, made_before,
+    propose, read_book, read_mapping, read_onto, to_text,
 };
 use crate::load::files::{read_file, sha256};
 use crate::package::PackageFile;
@@ -71,13 +71,18 @@ pub(super) fn run(args: &ImportArgs) -> ExitCode {
         Some(Some(onto)) => Some(onto),
         Some(None) => return ExitCode::from(BAD_INPUT),
     };
+    let library = match library_of(args, &sources) {
+        Ok(library) => library,
+        Err(why) => return refuse(&why),
+    };
     let made_from = format!("Made by wayproof {} from {file}, SHA-256 {}", env!("CARGO_PKG_VERSION"), sha256(&bytes));
     let read = imported(&book, &mapping, onto.as_ref());
-    let (all, files) =
-        match read.and_then(|mut all| made(&mut all, &mapping, onto.as_ref(), &made_from).map(|files| (all, files))) {
-            Ok(done) => done,
-            Err(why) => return refuse(&why),
-        };
+    let (all, files) = match read
+        .and_then(|mut all| made(&mut all, &mapping, onto.as_ref(), &library, &made_from).map(|files| (all, files)))
+    {
+        Ok(done) => done,
+        Err(why) => return refuse(&why),
+    };
     if all.lamps.is_empty() && all.circuits.is_empty() {
         return refuse(&format!("{name}: no lamp and no circuit was found by the mapping {}", path.display()));
     }
@@ -188,6 +193,25 @@ fn onto_of(path: &Path, args: &ImportArgs, sources: &Sources) -> Option<Onto> {
     onto
 }
 
+/// The catalogues in the folders that the person names.
+fn library_of(args: &ImportArgs, sources: &Sources) -> Result<Library, String> {
+    let mut library = Library::default();
+    for folder in &args.library {
+        let entries = std::fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
+        let mut files: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
+        files.retain(|file| file.extension().is_some_and(|ending| ending == "toml"));
+        files.sort();
+        for file in files {
+            // What cannot be read is no catalogue.
+            let Ok(bytes) = read_file(&file, &file.display().to_string()) else { continue };
+            let (Ok(text), Some(name)) = (std::str::from_utf8(&bytes), file.file_name()) else { continue };
+            sources.remember(&file, &bytes);
+            library.add(&name.to_string_lossy(), text);
+        }
+    }
+    Ok(library)
+}
+
 /// Compares, writes and tells.
 fn write(args: &ImportArgs, all: &Imported, files: &Files, onto: Option<&Onto>, sources: &Sources) -> ExitCode {
     let folder = &args.output;
@@ -251,7 +275,7 @@ fn write(args: &ImportArgs, all: &Imported, files: &Files, onto: Option<&Onto>, 
 
 /// Where the other files of the package lie that gave the rest.
 fn onto_folders(args: &ImportArgs) -> Vec<PathBuf> {
-    let Some(onto) = &args.onto else { return Vec::new() };
+    let Some(onto) = &args.onto else { return args.library.clone() };
     let folder = onto.parent().map_or_else(PathBuf::new, Path::to_path_buf);
     let shown = |folder: PathBuf| if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder };
     let beside = folder.parent().map(|above| above.join("catalogue")).filter(|folder| folder.is_dir());

@@ -306,8 +306,8 @@ struct ImportArgs {
     #[arg(long, value_name = "PACKAGE")]
     onto: Option<PathBuf>,
 
-    /// A folder to look for the catalogues of that package in (repeatable)
-    #[arg(long, value_name = "DIR", requires = "onto")]
+    /// A folder of catalogues: of that package, or of the models that the sheet names (repeatable)
+    #[arg(long, value_name = "DIR")]
     library: Vec<PathBuf>,
 
     /// Write over a package that is there already

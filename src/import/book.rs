@@ -50,8 +50,19 @@ pub struct Row {
 pub struct Kind {
     /// It is a number, so that a point in it is sure to stand before decimals.
     pub number: bool,
+    /// Why what it holds is not sure.
+    pub unsure: Option<Unsure>,
+}
+
+/// Why what a cell holds is not what it says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unsure {
     /// All or some of it is struck through.
-    pub struck: bool,
+    Struck,
+    /// Its number format shows another figure, or parts it.
+    ShownOtherwise,
+    /// Whole rows stand in it.
+    Swallows,
 }
 
 impl Row {
@@ -182,12 +193,16 @@ fn from_text(bytes: &[u8], name: &str) -> Result<Sheet, String> {
         if record.len() > MOST_COLUMNS {
             sheet.notes.push(format!("line {number}: only the first {MOST_COLUMNS} cells were read"));
         }
-        if record.iter().any(|cell| cell.contains('\n') && cell.contains(char::from(delimiter))) {
+        let swallows = |cell: &str| cell.contains('\n') && cell.contains(char::from(delimiter));
+        let unsure = |cell: &str| swallows(cell).then_some(Unsure::Swallows);
+        let kinds = record.iter().map(|cell| Kind { number: false, unsure: unsure(cell) });
+        let kinds = if record.iter().any(swallows) { kinds.take(MOST_COLUMNS).collect() } else { Vec::new() };
+        if !kinds.is_empty() {
             let why = "a quotation mark opens here and closes lines below: whole rows stand in one of its cells, and are not read";
             sheet.doubts.push((number, why.to_owned()));
         }
         let cells = record.iter().take(MOST_COLUMNS).map(|cell| from_cell(&tidy(cell)).to_owned()).collect();
-        sheet.rows.push(Row { number, cells, kinds: Vec::new() });
+        sheet.rows.push(Row { number, cells, kinds });
     }
     sheet.comma = delimiter != b',' && has_decimal_commas(&sheet);
     if sheet.comma {

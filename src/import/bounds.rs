@@ -141,7 +141,7 @@ pub(super) fn held(content: &[u8]) -> Option<Held> {
 }
 
 /// Where a tag, a remark or an instruction ends.
-fn end_of_markup(text: &[u8]) -> Option<usize> {
+pub(super) fn end_of_markup(text: &[u8]) -> Option<usize> {
     for (opens, closes) in [(&b"<!--"[..], &b"-->"[..]), (b"<![CDATA[", b"]]>"), (b"<?", b"?>")] {
         if let Some(inside) = text.strip_prefix(opens) {
             let end = inside.windows(closes.len()).position(|part| part == closes)?;
@@ -173,7 +173,7 @@ fn is_plain(tag: &[u8]) -> bool {
     }
 }
 
-fn name_of(tag: &[u8]) -> &[u8] {
+pub(super) fn name_of(tag: &[u8]) -> &[u8] {
     let inside = tag.get(1..).unwrap_or_default();
     let end = inside
         .iter()
@@ -183,7 +183,7 @@ fn name_of(tag: &[u8]) -> &[u8] {
 }
 
 /// The attributes of a tag as they stand.
-fn attributes(tag: &[u8]) -> Option<Vec<(&[u8], &[u8])>> {
+pub(super) fn attributes(tag: &[u8]) -> Option<Vec<(&[u8], &[u8])>> {
     let mut found = Vec::new();
     let mut rest = tag.get(1 + name_of(tag).len()..)?;
     while let Some(equals) = rest.iter().position(|byte| *byte == b'=') {
@@ -199,7 +199,7 @@ fn attributes(tag: &[u8]) -> Option<Vec<(&[u8], &[u8])>> {
 }
 
 /// How often something is repeated; none where that is no plain number.
-fn count_of(tag: &[u8], key: &[u8]) -> Option<usize> {
+pub(super) fn count_of(tag: &[u8], key: &[u8]) -> Option<usize> {
     let all = attributes(tag)?;
     let mut counts = all
         .iter()

@@ -3,7 +3,7 @@
 use super::book::Row;
 use super::figures::wire_size;
 use super::reading::Reading;
-use super::record::{DOUBTFUL, Doubt, Imported, Record, why_nothing};
+use super::record::{DOUBTFUL, Doubt, Imported, Record};
 use super::words::slug;
 use crate::electrical::FuseKind;
 
@@ -25,7 +25,7 @@ pub(super) fn read(reading: &Reading<'_>, imported: &mut Imported) {
             }
             continue;
         };
-        if let Some(why) = why_nothing(&name.text) {
+        if let Some(why) = name.why_nothing() {
             // Of a lamp's row it is told at the lamp.
             if !reading.speaks_of_lamps() {
                 let why = format!("{why}: which circuit is it? The row is passed over");
@@ -78,7 +78,7 @@ fn fill(reading: &Reading<'_>, row: &Row, record: &mut Record, imported: &mut Im
     let id = record.id.clone();
     let mut cell = |name: &'static str, record: &mut Record| {
         let cell = reading.cell(row, name, &id)?;
-        if let Some(why) = why_nothing(&cell.text) {
+        if let Some(why) = cell.why_nothing() {
             imported.doubt(record, &cell.place, name, why);
             return None;
         }

@@ -8,7 +8,7 @@ use super::book::Row;
 use super::figures::count;
 use super::onto::Onto;
 use super::reading::{Cell, Reading};
-use super::record::{Doubt, Imported, Record, says_nothing, why_nothing};
+use super::record::{Doubt, Imported, Record, says_nothing};
 use super::words::{Spot, colours, gone, leans, level, other_use, role, sided, slug};
 use crate::load::reader::is_name;
 
@@ -45,7 +45,7 @@ pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Im
         // The place may be a cell that reads as something else for one lamp only.
         let id = reading.cell(row, "id", "").map(|cell| cell.text).filter(|id| !says_nothing(id)).unwrap_or_default();
         let (location, no_location) = match reading.cell(row, "location", &id) {
-            Some(cell) if says_nothing(&cell.text) => (None, Some(cell)),
+            Some(cell) if cell.why_nothing().is_some() => (None, Some(cell)),
             cell => (cell, None),
         };
         let side = reading.cell(row, "side", &id).map(|cell| cell.text).unwrap_or_default();
@@ -80,7 +80,8 @@ impl OfRow<'_, '_> {
     fn read(&self, id: &str, taken: &mut HashSet<String>, imported: &mut Imported) -> usize {
         let place = self.reading.row_place(self.row);
         let quantity = self.reading.cell(self.row, "quantity", id);
-        let (many, unsure) = match quantity.as_ref().map(|cell| count(&cell.text)) {
+        let counted = |cell: &Cell<'_>| cell.why_nothing().map_or_else(|| count(&cell.text), Err);
+        let (many, unsure) = match quantity.as_ref().map(counted) {
             None => (1, None),
             Some(Ok(many)) => (many, None),
             Some(Err(why)) => (1, Some(why)),
@@ -147,7 +148,7 @@ impl OfRow<'_, '_> {
     /// A cell of this row that is not empty and says something.
     pub fn cell(&self, name: &'static str, record: &mut Record, imported: &mut Imported) -> Option<Cell<'_>> {
         let cell = self.reading.cell(self.row, name, &record.id)?;
-        if let Some(why) = why_nothing(&cell.text) {
+        if let Some(why) = cell.why_nothing() {
             imported.doubt(record, &cell.place, name, why);
             return None;
         }
@@ -255,6 +256,10 @@ impl OfRow<'_, '_> {
     /// Words by which a lamp may not be there, or may lean though no column says it.
     fn look_through(&self, notes: &[String], record: &mut Record, imported: &mut Imported) {
         let place = self.reading.row_place(self.row);
+        let name = self.reading.cell(self.row, "id", &record.id).filter(|cell| cell.kind.unsure.is_some());
+        if let Some(why) = name.and_then(|cell| cell.why_nothing()) {
+            imported.doubt(record, &place, "model", format!("{why}: is the lamp there?"));
+        }
         let model = self.reading.cell(self.row, "model", &record.id).map(|cell| cell.text);
         for said in notes.iter().chain(&model).chain([&record.id.clone()]) {
             if let Some(word) = gone(said) {

@@ -2,9 +2,10 @@
 //! person confirms it in a file, and only then lamps and circuits are made of it. What a cell does not say for sure
 //! becomes `?`, which the package's reader refuses, and is listed.
 //!
-//! `book` and `packed` read files into rows of text, `bounds` says how many; `columns` and `propose` say what a column
+//! `book` and `packed` read files into rows of text, `bounds` says how many, `shown` what else a workbook shows of them; `columns` and `propose` say what a column
 //! may mean; `mapping` is the file to confirm; `reading` is a sheet as it reads it, `figures` and `words` read cells; `lamps`,
-//! `place` and `circuits` make records of rows, `against` tells what does not fit; `onto` and `write` make files of records; `differ` compares them with a
+//! `place` and `circuits` make records of rows, `against` tells what does not fit; `library` is of models that are known,
+//! `onto` and `write` make files of records; `differ` compares them with a
 //! package made before.
 
 use std::collections::BTreeSet;
@@ -17,6 +18,7 @@ mod columns;
 mod differ;
 mod figures;
 mod lamps;
+mod library;
 mod mapping;
 mod onto;
 mod packed;
@@ -24,12 +26,14 @@ mod place;
 mod propose;
 mod reading;
 mod record;
+mod shown;
 mod words;
 mod write;
 
 pub use book::{Book, Row, Sheet, read_book};
 pub use columns::{FIELDS, Field, Measures};
 pub use differ::{Before, Change, differ, made_before};
+pub use library::Library;
 pub use mapping::{ColumnMap, Mapping, SheetMap, read_mapping, to_text};
 pub use onto::{Onto, read_onto};
 pub use packed::texts_of;

@@ -1,14 +1,15 @@
 //! Workbooks in a zip archive (xlsx, ods). They are unpacked once to count what is in them before anything is read, so
 //! that a small file that unpacks to a huge one is refused.
 
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
 use std::io::{Cursor, Read};
 
 use calamine::{Data, DataRef, DataType, Ods, Reader, SheetVisible, Xlsx};
 
-use super::book::{Book, Kind, MOST_COLUMNS, MOST_ROWS, Row, Sheet, tidy};
+use super::book::{Book, Kind, MOST_COLUMNS, MOST_ROWS, Row, Sheet, Unsure, tidy};
 use super::bounds::{Budget, TOO_LARGE, held};
 use super::record::NOT_CALCULATED;
+use super::shown::{Dress, Shown, dresses, key, of_ods, struck_texts};
 
 /// A schedule of thousands of lamps takes a hundredth of this.
 const MOST_UNPACKED: u64 = 64 * 1024 * 1024;
@@ -19,15 +20,16 @@ const MOST_ENTRIES: usize = 2_000;
 /// # Errors
 /// Says that it is none, or too large.
 pub(super) fn read(bytes: &[u8]) -> Result<Book, String> {
-    let content = look_through(bytes)?;
-    match content {
+    let looked = look_through(bytes)?;
+    match looked.content {
         Some(content) => {
             let held = held(&content).ok_or(TOO_LARGE)?;
             Budget::new().spend(held.cells, held.text)?;
+            let shown = of_ods(&content);
             drop(content);
-            from_ods(bytes)
+            from_ods(bytes, &shown)
         }
-        None => from_xlsx(bytes),
+        None => from_xlsx(bytes, &looked.struck),
     }
 }
 
@@ -54,33 +56,48 @@ pub fn texts_of(bytes: &[u8], sheet: &str) -> Result<Vec<String>, String> {
     Ok(texts)
 }
 
-/// Unpacks everything to see how large it is; the content of an ods file, where it is one.
-fn look_through(bytes: &[u8]) -> Result<Option<Vec<u8>>, String> {
+/// What is known of an archive before its sheets are read.
+#[derive(Default)]
+struct Looked {
+    /// The content of an ods file, where it is one.
+    content: Option<Vec<u8>>,
+    /// Texts of an xlsx file that are struck through in part, see [`key`].
+    struck: HashSet<String>,
+}
+
+/// Unpacks everything to see how large it is.
+fn look_through(bytes: &[u8]) -> Result<Looked, String> {
     let broken = |why: &dyn std::fmt::Display| format!("it is no workbook that can be read: {why}");
     let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(|error| broken(&error))?;
     if archive.len() > MOST_ENTRIES {
         return Err(broken(&"it holds too many parts"));
     }
-    let (mut left, mut content) = (MOST_UNPACKED, None);
+    let (mut left, mut looked) = (MOST_UNPACKED, Looked::default());
     for at in 0..archive.len() {
         let entry = archive.by_index(at).map_err(|error| broken(&error))?;
         let is_content = entry.name().is_ok_and(|name| name == "content.xml");
+        let is_text = entry.name().is_ok_and(|name| name.starts_with("xl/") && name.ends_with(".xml"));
         let mut part = entry.take(left + 1);
-        let size = if is_content {
+        let size = if is_content || is_text {
             let mut held = Vec::new();
             part.read_to_end(&mut held).map_err(|error| broken(&error))?;
             let size = u64::try_from(held.len()).unwrap_or(u64::MAX);
-            content = Some(held);
+            if is_content {
+                looked.content = Some(held);
+            } else if held.windows(6).any(|part| part == b"strike") {
+                let of_part = struck_texts(&held).ok_or_else(|| broken(&"a part of it is no XML"))?;
+                looked.struck.extend(of_part);
+            }
             size
         } else {
             std::io::copy(&mut part, &mut std::io::sink()).map_err(|error| broken(&error))?
         };
         left = left.checked_sub(size).ok_or("unpacked it is larger than 64 MiB, and no schedule is")?;
     }
-    Ok(content)
+    Ok(looked)
 }
 
-fn from_xlsx(bytes: &[u8]) -> Result<Book, String> {
+fn from_xlsx(bytes: &[u8], struck: &HashSet<String>) -> Result<Book, String> {
     let broken = |error: calamine::XlsxError| format!("it is no workbook that can be read: {error}");
     let mut workbook: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(broken)?;
     let mut book = Book::default();
@@ -91,6 +108,7 @@ fn from_xlsx(bytes: &[u8]) -> Result<Book, String> {
         let is_hidden = hidden.contains(&name);
         let mut sheet = Sheet { name: tidy(&name), is_hidden, ..Sheet::default() };
         {
+            let Ok(dressed) = dressed(&mut workbook, &name, &mut budget) else { continue };
             // A sheet of charts has no cells.
             let Ok(mut reader) = workbook.worksheet_cells_reader(&name) else { continue };
             let mut beyond = false;
@@ -104,10 +122,19 @@ fn from_xlsx(bytes: &[u8]) -> Result<Book, String> {
                     beyond = true;
                     continue;
                 }
-                let text = if is_open { NOT_CALCULATED.to_owned() } else { text_of(&cell.value) };
+                let mut text = if is_open { NOT_CALCULATED.to_owned() } else { text_of(&cell.value) };
+                let mut kind = Kind { number: is_number(&cell.value), unsure: None };
+                if let Some(dress) = dressed.get(&place) {
+                    kind.unsure = dress.unsure.filter(|unsure| kind.number || *unsure == Unsure::Struck);
+                    if let Some((before, after)) = dress.round.as_ref().filter(|_| kind.number) {
+                        text = tidy(&format!("{before}{text}{after}"));
+                    }
+                }
+                if !kind.number && struck.contains(&key(&text)) {
+                    kind.unsure = Some(Unsure::Struck);
+                }
                 if !text.is_empty() {
                     budget.spend(1, text.len())?;
-                    let kind = Kind { number: is_number(&cell.value), struck: false };
                     cells.push(Placed { row: place.0, column: place.1, text, kind });
                 }
             }
@@ -124,6 +151,29 @@ fn from_xlsx(bytes: &[u8]) -> Result<Book, String> {
         book.sheets.push(sheet);
     }
     Ok(book)
+}
+
+/// The cells of a sheet whose style adds something to them.
+fn dressed(
+    workbook: &mut Xlsx<Cursor<&[u8]>>,
+    name: &str,
+    budget: &mut Budget,
+) -> Result<BTreeMap<(usize, usize), Dress>, String> {
+    let broken = |error: calamine::XlsxError| format!("it is no workbook that can be read: {error}");
+    let mut reader = workbook.worksheet_cells_reader(name).map_err(broken)?;
+    let dresses = dresses(reader.styles());
+    let mut found = BTreeMap::new();
+    if dresses.is_empty() {
+        return Ok(found);
+    }
+    while let Some((row, column, style)) = reader.next_style_id().map_err(broken)? {
+        let place = (as_place(row), as_place(column));
+        if let Some(dress) = dresses.get(&style).filter(|_| place.0 < MOST_ROWS && place.1 < MOST_COLUMNS) {
+            budget.spend(1, 0)?;
+            found.insert(place, dress.clone());
+        }
+    }
+    Ok(found)
 }
 
 /// The names of sheets that are not shown.
@@ -229,7 +279,7 @@ fn text_of(cell: &impl DataType) -> String {
     day.or_else(number).or_else(word).or_else(error).unwrap_or_default()
 }
 
-fn from_ods(bytes: &[u8]) -> Result<Book, String> {
+fn from_ods(bytes: &[u8], shown: &BTreeMap<String, Shown>) -> Result<Book, String> {
     let broken = |error: calamine::OdsError| format!("it is no workbook that can be read: {error}");
     let mut workbook: Ods<_> = Ods::new(Cursor::new(bytes)).map_err(broken)?;
     let mut book = Book::default();
@@ -238,6 +288,7 @@ fn from_ods(bytes: &[u8]) -> Result<Book, String> {
     for name in workbook.sheet_names() {
         let is_hidden = hidden.contains(&name);
         let mut sheet = Sheet { name: tidy(&name), is_hidden, ..Sheet::default() };
+        let shown = shown.get(&name).cloned().unwrap_or_default();
         let mut cells = Vec::new();
         let mut beyond = false;
         let mut take = |top_left: Option<(u32, u32)>, row: usize, column: usize, text: String, number: bool| {
@@ -246,8 +297,12 @@ fn from_ods(bytes: &[u8]) -> Result<Book, String> {
             if row >= MOST_ROWS || column >= MOST_COLUMNS {
                 beyond = true;
             } else if !text.is_empty() {
+                let dress = shown.round.get(&(row, column)).filter(|_| number).cloned().unwrap_or_default();
+                let (before, after) = dress.round.unwrap_or_default();
+                let text = if number { tidy(&format!("{before}{text}{after}")) } else { text };
                 budget.spend(1, text.len())?;
-                let kind = Kind { number, struck: false };
+                let struck = shown.struck.contains(&(row, column)).then_some(Unsure::Struck);
+                let kind = Kind { number, unsure: struck.or(dress.unsure) };
                 cells.push(Placed { row, column, text, kind });
             }
             Ok::<(), String>(())
@@ -268,6 +323,9 @@ fn from_ods(bytes: &[u8]) -> Result<Book, String> {
             sheet.notes.push(format!("only the first {MOST_ROWS} rows and {MOST_COLUMNS} columns were read"));
         }
         put_all(&mut sheet.rows, cells, &mut budget)?;
+        for (first, last) in &shown.merged {
+            fill_down(&mut sheet, *first, *last, &mut budget)?;
+        }
         book.sheets.push(sheet);
     }
     Ok(book)

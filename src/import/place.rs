@@ -4,7 +4,7 @@
 use super::differ::degrees;
 use super::lamps::{ACROSS, OfRow};
 use super::reading::Cell;
-use super::record::{DOUBTFUL, Imported, Record, why_nothing};
+use super::record::{DOUBTFUL, Imported, Record};
 use super::words::{Side, facing, sided, slug};
 use crate::units::Amount;
 
@@ -24,7 +24,7 @@ impl OfRow<'_, '_> {
             return record.set("groups", names.join(" "));
         }
         if let Some(cell) = &self.no_location
-            && let Some(why) = why_nothing(&cell.text)
+            && let Some(why) = cell.why_nothing()
         {
             // The words of a place are where the groups come from.
             return imported.doubt(record, &cell.place, "groups", why);

@@ -3,12 +3,12 @@
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
-use super::book::{Book, Kind, Row, Sheet, letters};
+use super::book::{Book, Kind, Row, Sheet, Unsure, letters};
 use super::columns::{Field, Measures};
 use super::figures::{Writing, amount};
 use super::mapping::{ColumnMap, Mapping, ReadAs, SheetMap};
 use super::propose::is_heads;
-use super::record::{Doubt, Imported};
+use super::record::{Doubt, Imported, why_nothing};
 use crate::load::reader::is_name;
 use crate::units::{Amount, Dimension};
 
@@ -42,6 +42,20 @@ pub(super) struct Cell<'a> {
     /// Its place in the row.
     pub at: usize,
     pub kind: Kind,
+}
+
+impl Cell<'_> {
+    /// Why it says nothing for sure, or nothing at all.
+    pub fn why_nothing(&self) -> Option<String> {
+        match self.kind.unsure {
+            Some(Unsure::Struck) => Some(format!("`{}` is struck through, wholly or in part", self.text)),
+            Some(Unsure::ShownOtherwise) => {
+                Some(format!("the spreadsheet shows another figure than the `{}` that the cell holds", self.text))
+            }
+            Some(Unsure::Swallows) => Some("whole rows stand in this cell, behind a quotation mark".to_owned()),
+            None => why_nothing(&self.text),
+        }
+    }
 }
 
 impl<'a> Reading<'a> {
@@ -195,7 +209,7 @@ impl<'a> Reading<'a> {
         (self.head.number, self.reads.borrow().clone())
     }
 
-    /// Columns of which the mapping says nothing: they came later.
+    /// Columns of which the mapping says nothing, since they came later; and a table that stands beside this one.
     pub fn columns_beyond(&self, of_sheet: &SheetMap) -> Vec<Doubt> {
         let wide = self.below().map(|row| row.cells.len()).chain([self.head.cells.len()]).max().unwrap_or(0);
         let known = |at: usize| {
@@ -213,7 +227,20 @@ impl<'a> Reading<'a> {
             );
             Doubt { place, id: String::new(), what: "column", why }
         });
-        beyond.collect()
+        let is_read = |column: &&ColumnMap| self.columns.iter().any(|(_, used)| used.head == column.head);
+        let twins: Vec<&ColumnMap> = of_sheet
+            .columns
+            .iter()
+            .filter(|column| column.means.is_none() && !column.head.is_empty())
+            .filter(is_read)
+            .collect();
+        let beside = twins.first().filter(|_| twins.len() >= 3).map(|first| {
+            let place = format!("{}!{}{}", self.sheet.name, letters(first.at), self.head.number);
+            let why =
+                "another table with the same heads stands beside this one, and is not read: give it a sheet of its own";
+            Doubt { place, id: String::new(), what: "table", why: why.to_owned() }
+        });
+        beyond.chain(beside).collect()
     }
 
     /// The rows of this table, below its heads.
@@ -279,7 +306,9 @@ impl<'a> Reading<'a> {
         self.reads.borrow_mut().extend(reads.map(|(place, _)| place));
         let text = reads.map_or(said, |(_, one)| one.reads.as_str()).trim().to_owned();
         let place = format!("{}!{}{}", self.sheet.name, letters(at), row.number);
-        (!text.is_empty()).then_some(Cell { text, place, column, at, kind: row.kind(at) })
+        // What the mapping reads instead is sure.
+        let kind = if reads.is_some() { Kind::default() } else { row.kind(at) };
+        (!text.is_empty()).then_some(Cell { text, place, column, at, kind })
     }
 
     /// All remarks of a row; `id` is that of the lamp or circuit.

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::columns::field;
+use super::library::Library;
 use super::mapping::{Mapping, VEHICLE, plain};
 use super::onto::Onto;
 use super::record::{DOUBTFUL, Doubt, Imported, Record};
@@ -44,15 +45,21 @@ const COLUMNS: [&str; 18] = [
 ];
 const ALWAYS: usize = 6;
 
-/// Makes the files; `from` says what they were made from.
+/// Makes the files; `from` says what they were made from, `library` which models are known.
 ///
 /// # Errors
 /// Says that the package to take the rest from cannot be changed.
-pub fn made(imported: &mut Imported, mapping: &Mapping, onto: Option<&Onto>, from: &str) -> Result<Files, String> {
+pub fn made(
+    imported: &mut Imported,
+    mapping: &Mapping,
+    onto: Option<&Onto>,
+    library: &Library,
+    from: &str,
+) -> Result<Files, String> {
     let from = plain(from);
     match onto {
         Some(onto) => onto_package(imported, onto, &from),
-        None => Ok(fresh(imported, mapping, &from)),
+        None => Ok(fresh(imported, mapping, library, &from)),
     }
 }
 
@@ -84,7 +91,7 @@ fn onto_package(imported: &mut Imported, onto: &Onto, from: &str) -> Result<File
 
 /// A part that no catalogue of the package has may be there under the id that an import gave it.
 fn known_models(imported: &mut Imported, onto: &Onto) {
-    let ids = model_ids(&imported.lamps);
+    let ids = model_ids(&imported.lamps, &Library::default());
     let mut doubts = Vec::new();
     for lamp in &mut imported.lamps {
         let Some(part) = lamp.get("model").filter(|part| *part != DOUBTFUL).map(str::to_owned) else { continue };
@@ -116,8 +123,8 @@ fn known_models(imported: &mut Imported, onto: &Onto) {
     imported.doubts.extend(doubts);
 }
 
-fn fresh(imported: &mut Imported, mapping: &Mapping, from: &str) -> Files {
-    let models = models_toml(imported, from);
+fn fresh(imported: &mut Imported, mapping: &Mapping, library: &Library, from: &str) -> Files {
+    let (models, catalogues) = models_toml(imported, library, from);
     for lamp in imported.lamps.iter_mut().filter(|lamp| lamp.get("mirrored-beam") == Some("yes")) {
         lamp.set("mirror", DOUBTFUL);
         let why = "its beam is turned left for right: write `mirror = yes` at the lamp of the other side, and take this one out";
@@ -132,7 +139,7 @@ fn fresh(imported: &mut Imported, mapping: &Mapping, from: &str) -> Files {
     let heads = heads_csv(&rows, &imported.doubts, from);
     let mut files = Vec::new();
     let mut still = Vec::new();
-    files.push(("package.toml", package_toml(imported, mapping, from, &circuit_blocks)));
+    files.push(("package.toml", package_toml(imported, mapping, from, &catalogues, &circuit_blocks)));
     let missing: Vec<&str> =
         VEHICLE.iter().zip(&mapping.vehicle).filter(|(_, value)| value.is_none()).map(|(key, _)| *key).collect();
     if !missing.is_empty() {
@@ -214,7 +221,7 @@ fn heads_csv(lamps: &[&Record], doubts: &[Doubt], from: &str) -> String {
 
 /// What one model is called for each part and its colours, so that no two of them share an id. A part whose own name can be
 /// one keeps it; one that comes in several colours has the colour behind it, where its name does not end so.
-fn model_ids(lamps: &[Record]) -> BTreeMap<(String, String), String> {
+fn model_ids(lamps: &[Record], library: &Library) -> BTreeMap<(String, String), String> {
     let mut kinds: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
     for lamp in lamps {
         if let Some(part) = lamp.get("model").filter(|part| *part != DOUBTFUL) {
@@ -229,7 +236,8 @@ fn model_ids(lamps: &[Record]) -> BTreeMap<(String, String), String> {
             let unknown = *colour == DOUBTFUL || colour.is_empty();
             let shown = if unknown { "colour-unknown".to_owned() } else { colour.replace(' ', "-") };
             let ends_so = stem.to_lowercase().ends_with(&format!("-{shown}"));
-            let id = if colours.len() > 1 && !ends_so { format!("{stem}-{shown}") } else { stem };
+            let is_kept = ends_so || library.model(&stem).is_some();
+            let id = if colours.len() > 1 && !is_kept { format!("{stem}-{shown}") } else { stem };
             wanted.push((id, (*part).to_owned(), (*colour).to_owned()));
         }
     }
@@ -237,18 +245,28 @@ fn model_ids(lamps: &[Record]) -> BTreeMap<(String, String), String> {
     wanted.sort_by_key(|(id, part, _)| id != part);
     let (mut ids, mut taken) = (BTreeMap::new(), BTreeSet::new());
     for (id, part, colour) in wanted {
+        if id == part && library.model(&id).is_some() {
+            ids.insert((part, colour), id);
+            continue;
+        }
         let others = (2..).map(|next| format!("{id}-{next}"));
         // There are only so many taken.
-        let free = std::iter::once(id.clone()).chain(others).find(|one| !taken.contains(one)).unwrap_or(id);
+        let free = std::iter::once(id.clone())
+            .chain(others)
+            .find(|one| !taken.contains(one) && !library.has(one))
+            .unwrap_or(id);
         taken.insert(free.clone());
         ids.insert((part, colour), free);
     }
     ids
 }
 
-/// The models that the lamps name, with the colours that the sheet says and nothing that it does not.
-fn models_toml(imported: &mut Imported, from: &str) -> String {
-    let ids = model_ids(&imported.lamps);
+/// The models that the lamps name and no catalogue has, with the colours that the sheet says and nothing that it does not;
+/// and the catalogues of all.
+fn models_toml(imported: &mut Imported, library: &Library, from: &str) -> (String, Vec<String>) {
+    let ids = model_ids(&imported.lamps, library);
+    let mut catalogues = BTreeSet::new();
+    let mut doubts = Vec::new();
     let mut made: BTreeMap<String, (String, String, Vec<String>)> = BTreeMap::new();
     let mut named = Vec::new();
     for lamp in &mut imported.lamps {
@@ -257,13 +275,33 @@ fn models_toml(imported: &mut Imported, from: &str) -> String {
         let kind = (part, colours);
         let id = ids.get(&kind).cloned().unwrap_or_default();
         let (part, colours) = kind;
+        if let Some(known) = library.model(&part) {
+            catalogues.insert(known.file.clone());
+            let shows = |colour: &str| known.colours.iter().any(|one| one == colour);
+            let (place, id) = (lamp.place.clone(), lamp.id.clone());
+            if colours.is_empty() || colours == DOUBTFUL || colours.split(' ').all(shows) {
+                let why = format!("`{part}` of the catalogue {}", known.file);
+                named.push(Doubt { place, id, what: "model", why });
+            } else {
+                let known = known.colours.join(" ");
+                let why = format!("the sheet says {colours}, `{part}` of the catalogue shows {known}");
+                doubts.push(Doubt { place, id, what: "model", why });
+                lamp.set("model", DOUBTFUL);
+            }
+            continue;
+        }
         if id != part {
-            let why = match (is_name(&part), ids.keys().filter(|(other, _)| *other == part).count() > 1) {
+            let others = ids.iter().filter(|((other, _), _)| *other == part).count() > 1;
+            let why = match (is_name(&part), others) {
                 (_, true) => "one part in several colours",
                 (true, false) => "another model is called so",
                 (false, false) => "no name",
             };
-            let why = format!("`{id}`, from `{part}`: {why}");
+            let shorter = id.rsplit_once('-').filter(|(_, last)| last.bytes().all(|byte| byte.is_ascii_digit()));
+            let is_other = |name: &str| library.has(name) || ids.values().any(|known| known == name);
+            let other = shorter.filter(|(name, _)| is_other(name) && *name != part);
+            let other = other.map(|(name, _)| format!(", and `{name}` is another")).unwrap_or_default();
+            let why = format!("`{id}`, from `{part}`: {why}{other}");
             named.push(Doubt { place: lamp.place.clone(), id: lamp.id.clone(), what: "model", why });
         }
         lamp.set("model", id.as_str());
@@ -271,6 +309,7 @@ fn models_toml(imported: &mut Imported, from: &str) -> String {
         of_it.push(lamp.id.clone());
     }
     imported.derived.extend(named);
+    imported.doubts.extend(doubts);
     let mut text = format!(
         "# {from}\n# The models that the sheet names. What a laboratory or a maker says of them is still to be written: until then nothing\n# is known of their light, and no rule on light is met.\nformat = 1\n"
     );
@@ -291,15 +330,23 @@ fn models_toml(imported: &mut Imported, from: &str) -> String {
             text.push_str("# evidence = { grade = \"laboratory\", report = \"?\", date = 2026-01-01 }\n");
         }
     }
-    text
+    let catalogues = std::iter::once("models.toml".to_owned()).chain(catalogues).collect();
+    (text, catalogues)
 }
 
-fn package_toml(imported: &Imported, mapping: &Mapping, from: &str, circuits: &[String]) -> String {
+fn package_toml(
+    imported: &Imported,
+    mapping: &Mapping,
+    from: &str,
+    catalogues: &[String],
+    circuits: &[String],
+) -> String {
     let mut text = format!(
         "# {from}\n# Each `?` is something that the sheet does not say for sure: put it right here and in heads.csv. Until then the package is\n# refused, so that nothing is judged on a guess.\nformat = 1\nrules = []                       # `wayproof rules` lists those that come with the tool\n"
     );
     if !imported.lamps.is_empty() {
-        text.push_str("catalogues = [\"models.toml\"]\nheads = \"heads.csv\"\n");
+        let catalogues: Vec<String> = catalogues.iter().map(|name| quoted(name)).collect();
+        text.push_str(&format!("catalogues = [{}]\nheads = \"heads.csv\"\n", catalogues.join(", ")));
     }
     text.push_str("\n[vehicle]\n");
     for (key, value) in VEHICLE.iter().zip(&mapping.vehicle) {
