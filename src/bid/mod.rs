@@ -13,6 +13,7 @@ mod lint;
 mod placeholder;
 mod proof;
 mod single;
+mod together;
 mod toml_out;
 mod totals;
 mod words;
