@@ -55,9 +55,14 @@ impl Setup {
 impl Setup {
     /// Whether a path leads to one of the files that were read: a result must never replace what it was made from.
     pub fn has_read(&self, path: &Path) -> bool {
-        let Ok(path) = std::fs::canonicalize(path) else { return false };
-        self.sources.files().iter().any(|(file, _)| std::fs::canonicalize(file).is_ok_and(|file| file == path))
+        is_read(&self.sources, path)
     }
+}
+
+/// Whether a path leads to one of the files that were read.
+pub(super) fn is_read(sources: &Sources, path: &Path) -> bool {
+    let Ok(path) = std::fs::canonicalize(path) else { return false };
+    sources.files().iter().any(|(file, _)| std::fs::canonicalize(file).is_ok_and(|file| file == path))
 }
 
 /// Loads what the options name. Diagnostics go to standard error; `None` means there were errors.
