@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use assert_cmd::Command;
 use common::root;
 use proptest::prelude::*;
-use wayproof::bid::{Bid, Cause, Devices, Fault, UNCLEAR, Wishes, contradictions, feasible, lint, read_draft, to_toml};
+use wayproof::bid::{Bid, Cause, Devices, Fault, Wishes, contradictions, feasible, lint, read_draft, to_toml, unclear};
 use wayproof::diagnostic::{Diagnostic, Log, Sources, render};
 use wayproof::package::{Model, SounderModel, read_models};
 use wayproof::ruleset::{Demand, Loader, shipped::SHIPPED};
@@ -166,7 +166,7 @@ fn a_draft_as_written_lacks_what_its_rulesets_lack() {
 fn every_unclear_word_has_a_reason_is_found_once_and_in_no_other_word() {
     let (text, _) = clean();
     let mut known = BTreeSet::new();
-    for unclear in UNCLEAR {
+    for unclear in unclear() {
         assert!(known.insert(unclear.words), "`{}` stands twice", unclear.words);
         assert!(unclear.why.len() > 10 && unclear.instead.len() > 10, "{}", unclear.words);
         assert_eq!(unclear.words, unclear.words.to_lowercase());

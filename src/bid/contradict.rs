@@ -1,8 +1,9 @@
-//! Demands that no value meets together. Which values a limit allows is the rulesets' own arithmetic of sets
+//! Two demands that no value meets together; `together.rs` has those of more. Which values a limit allows is the rulesets' own arithmetic of sets
 //! ([`Allowed`]), which quantities are one thing is the registry's, and when a least level lies over a greatest the
 //! judge's; here stands only which two limits of a draft speak of one thing at one place.
 
 use super::layout::same_zone;
+use super::together::together;
 use super::{Bid, Cause, Clause, Fault, Row};
 use crate::judge::{has_own_words, level_is_over};
 use crate::quantity::{DeviceKind, DeviceTerms, LevelScope, ListenTerms, Quantity, least_of, one_thing};
@@ -13,25 +14,33 @@ use crate::units::format_number;
 pub(super) const COLOURS: [&str; 3] = ["colours-shown", "warning-colours-lit", "colours-shown-in-any-mode"];
 
 /// What each point of a zone gets at least, and what all of them get together.
-const LEAST_POINT: &str = "least-point-optical-power";
-const ZONE_TOTAL: &str = "zone-total-optical-power";
+pub(super) const LEAST_POINT: &str = "least-point-optical-power";
+pub(super) const ZONE_TOTAL: &str = "zone-total-optical-power";
 
 /// A limit of which the values that it allows are known.
-struct Member<'a> {
-    bid: &'a Bid,
-    clause: &'a Clause,
-    row: &'a Row,
-    quantity: &'static Quantity,
-    require: Require,
-    allowed: Allowed,
+pub(super) struct Member<'a> {
+    pub bid: &'a Bid,
+    pub clause: &'a Clause,
+    pub row: &'a Row,
+    pub quantity: &'static Quantity,
+    pub require: Require,
+    pub allowed: Allowed,
     /// Limits of two families never meet.
-    family: &'static str,
+    pub family: &'static str,
+}
+
+impl Member<'_> {
+    /// Whether its words are the colours shown.
+    pub fn is_of_colours(&self) -> bool {
+        COLOURS.contains(&self.quantity.name)
+    }
 }
 
 /// Nobody reads further.
 const MOST_TOLD: usize = 1_000;
 
-/// Every pair of required limits that no value meets together, once, whichever stands first.
+/// Every pair of required limits that no value meets together, once, whichever stands first; then what only three or more
+/// leave no value for.
 pub fn contradictions(bid: &Bid) -> Vec<Fault> {
     let members: Vec<Member<'_>> = bid.clauses.iter().flat_map(|clause| of_clause(bid, clause)).collect();
     let mut faults: Vec<Fault> = Vec::new();
@@ -53,6 +62,7 @@ pub fn contradictions(bid: &Bid) -> Vec<Fault> {
             faults.push(Fault { at: names.join("+"), ..fault });
         }
     }
+    faults.extend(together(&members, MOST_TOLD - faults.len()));
     faults
 }
 
@@ -131,12 +141,12 @@ fn fits(require: Require, demand: &Demand) -> bool {
     }
 }
 
-fn name(member: &Member<'_>) -> String {
+pub(super) fn name(member: &Member<'_>) -> String {
     let scope = member.row.scope();
     if scope.is_empty() { member.clause.id.clone() } else { format!("{}/{}", member.clause.id, scope.join("/")) }
 }
 
-fn asks(member: &Member<'_>) -> String {
+pub(super) fn asks(member: &Member<'_>) -> String {
     let words = match member.require {
         Require::Between => "from".to_owned(),
         Require::Outside => "not from".to_owned(),
@@ -152,8 +162,8 @@ fn asks(member: &Member<'_>) -> String {
 }
 
 /// Whether two limits speak of one thing at one place, and nothing meets both.
-fn clash(one: &Member<'_>, other: &Member<'_>) -> bool {
-    if COLOURS.contains(&one.quantity.name) && COLOURS.contains(&other.quantity.name) {
+pub(super) fn clash(one: &Member<'_>, other: &Member<'_>) -> bool {
+    if one.is_of_colours() && other.is_of_colours() {
         return both_say(&one.row.purpose, &other.row.purpose)
             && zones_meet(one, other, true)
             && (colours_clash(one, other) || colours_clash(other, one));
@@ -215,7 +225,7 @@ fn points_over(one: &Member<'_>, other: &Member<'_>) -> Option<(usize, String)> 
 }
 
 /// Where one of two says nothing it speaks of all.
-fn both_say<T: PartialEq>(one: &Option<T>, other: &Option<T>) -> bool {
+pub(super) fn both_say<T: PartialEq>(one: &Option<T>, other: &Option<T>) -> bool {
     one.is_none() || other.is_none() || one == other
 }
 
@@ -252,7 +262,7 @@ fn levels_meet(one: &Member<'_>, other: &Member<'_>) -> bool {
     }
 }
 
-fn same_place(one: &Member<'_>, other: &Member<'_>) -> bool {
+pub(super) fn same_place(one: &Member<'_>, other: &Member<'_>) -> bool {
     let (first, second) = (one.row, other.row);
     let own_words = has_own_words(one.quantity) || first.class.is_some() && second.class.is_some();
     both_say(&first.purpose, &second.purpose)
@@ -270,7 +280,7 @@ fn same_place(one: &Member<'_>, other: &Member<'_>) -> bool {
 }
 
 /// Whether both look at the same of lamps or sounders that both speak of.
-fn same_terms(one: &Member<'_>, other: &Member<'_>) -> bool {
+pub(super) fn same_terms(one: &Member<'_>, other: &Member<'_>) -> bool {
     let looks = one.quantity.looks || other.quantity.looks;
     let device = |member: &Member<'_>| member.clause.device.clone().unwrap_or_default();
     let (first, second) = (device(one), device(other));

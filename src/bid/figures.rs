@@ -7,7 +7,7 @@ use super::conditions::dark_time;
 use super::{Bid, Cause, Clause, Fault, Row};
 use crate::diagnostic::nearest;
 use crate::ruleset::{Allowed, Demand, Require, shipped};
-use crate::units::{Dimension, Unit, format_number};
+use crate::units::{Dimension, Length, Unit, format_number};
 
 /// What is counted, or is of light or time: never less than nothing.
 const NEVER_NEGATIVE: [Dimension; 14] = [
@@ -84,6 +84,28 @@ fn of_row(bid: &Bid, clause: &Clause, row: &Row, faults: &mut Vec<Fault>) {
     } else if never_negative && least_met_by_all {
         let says = format!("{}: everything meets that, a lamp that is off too", asked());
         say(Cause::CannotBeTested, "met-by-all", says, "write the figure that is meant, or strike the limit out");
+    }
+    let band = row.level.as_ref().and_then(|name| bid.layout_of(clause)?.level(name));
+    let of_height = quantity.is_some_and(|quantity| quantity.name == "optical-centre-height");
+    if let Some(band) = band.filter(|_| of_height && high >= 0.0) {
+        let lowest = band.from.or(band.above).map_or(0.0, Length::value);
+        let highest = band.to.map_or(f64::INFINITY, Length::value);
+        // Above a height is not at it.
+        let reaches = |most: f64| most > lowest || (most >= lowest && band.above.is_none());
+        if !stretches.iter().any(|stretch| reaches(stretch.high) && stretch.low <= highest) {
+            let ends = [("from", band.from), ("above", band.above), ("to", band.to)];
+            let ends = ends.iter().filter_map(|(word, end)| {
+                Some(format!("{word} {} {unit}", format_number(unit.from_base(end.as_ref()?.value()), 1)))
+            });
+            let ends: Vec<String> = ends.collect();
+            let says = format!("{}: the level `{}` is {}, so no head of it does", asked(), band.name, ends.join(" "));
+            say(
+                Cause::CannotBeMet,
+                "outside-its-level",
+                says,
+                "write a height of the level, or bound the level otherwise",
+            );
+        }
     }
     let rate = quantity.is_some_and(|quantity| RATES.contains(&quantity.name));
     if let Some(dark) = dark_time(bid, clause).filter(|_| rate && low.is_finite()) {

@@ -176,6 +176,15 @@ fn height(of: Length) -> String {
     format!("{} ({} m)", inches.unwrap_or_default(), format_number(of.value(), 2))
 }
 
+/// Whether a zone lies within another, its ends included.
+pub(super) fn lies_within(inner: (Degrees, Degrees), outer: (Degrees, Degrees)) -> bool {
+    let width = |zone: (Degrees, Degrees)| zone.1.value() - zone.0.value();
+    let ahead = (inner.0.value() - outer.0.value()).rem_euclid(360.0);
+    // The last bit of a whole turn is none.
+    let ahead = if 360.0 - ahead < 1e-9 { 0.0 } else { ahead };
+    width(outer) >= 360.0 - 1e-9 || ahead + width(inner) <= width(outer) + 1e-9
+}
+
 /// Whether two zones are one, whatever they are called and however their bearings are written.
 pub(super) fn same_zone(one: (Degrees, Degrees), other: (Degrees, Degrees)) -> bool {
     let near = |one: Degrees, other: Degrees| {

@@ -4,7 +4,7 @@ use super::conditions::{conditions, places, steps};
 use super::contradict::doubled;
 use super::figures::{figures, uses};
 use super::placeholder::{is_said, is_there};
-use super::words::{OF_A_MAKER, UNCLEAR, is_named, stands_in};
+use super::words::{OF_A_MAKER, is_named, stands_in, unclear};
 use super::{Bid, Clause, Place, Row};
 use crate::package::{Model, SounderKind, SounderModel};
 use crate::quantity::Quantity;
@@ -150,7 +150,7 @@ fn whole(bid: &Bid, faults: &mut Vec<Fault>) {
     for (key, said) in bid.acceptance.parts().into_iter().chain(equals) {
         let at = if key == "equals" { "bid" } else { "acceptance" };
         let Some(text) = said.as_ref().filter(|text| is_said(text)) else { continue };
-        for unclear in UNCLEAR.iter().filter(|unclear| stands_in(text, unclear.words)) {
+        for unclear in unclear().filter(|unclear| stands_in(text, unclear.words)) {
             // How an equal is shown may well speak of equals.
             if key != "equals" || !unclear.of_equals() {
                 let says = format!("`{}` in `{key}`: {}", unclear.words, unclear.why);
@@ -315,10 +315,15 @@ fn wording(bid: &Bid, clause: &Clause, names: &[&str], faults: &mut Vec<Fault>) 
     let said: Vec<&String> = said.filter(|text| is_said(text)).collect();
     let stands = |words: &str| said.iter().any(|text| stands_in(text, words));
     let mut told: Vec<&str> = Vec::new();
-    for unclear in UNCLEAR.iter().filter(|unclear| stands(unclear.words)) {
+    for unclear in unclear().filter(|unclear| stands(unclear.words)) {
         // With a way to show it, and a limit by which to show it, an equal can be tested.
         let shown = unclear.of_equals() && is_there(bid.equals.as_ref()) && !clause.rows.is_empty();
-        let within = told.iter().any(|longer| longer.contains(unclear.words));
+        // `are bright` in `are bright enough` is told already.
+        let goes_on = |longer: &&str| {
+            let (first, rest) = longer.split_once(' ').unwrap_or((longer, ""));
+            unclear.words.ends_with(first) && stands(&format!("{} {rest}", unclear.words))
+        };
+        let within = told.iter().any(|longer| longer.contains(unclear.words) || goes_on(longer));
         if within || shown {
             continue;
         }

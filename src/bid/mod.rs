@@ -13,6 +13,7 @@ mod lint;
 mod placeholder;
 mod proof;
 mod single;
+mod together;
 mod toml_out;
 mod totals;
 mod words;
@@ -26,7 +27,7 @@ pub use lint::{Cause, Fault, lint};
 pub use proof::{Heading, Proof};
 pub use toml_out::to_toml;
 pub use totals::Takes;
-pub use words::{UNCLEAR, Unclear};
+pub use words::{Unclear, unclear};
 
 use crate::ruleset::{Basis, Ruleset};
 

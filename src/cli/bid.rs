@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 
 use super::output::{print, write_new};
 use super::report::{belongs, named_by, refuse};
-use super::setup::{report, today, width};
+use super::setup::{has_read, report, today, width};
 use super::{BAD_INPUT, date};
 use crate::bid::{Bid, Cause, Devices, Fault, Wishes, contradictions, feasible, lint, read_draft};
 use crate::diagnostic::{Diagnostic, Log, Sources};
@@ -109,6 +109,9 @@ pub(super) fn run(args: &BidArgs) -> ExitCode {
     let bid = Bid::of(&rulesets, args.title.as_deref(), &wishes);
     let paper = BidPaper { bid: &bid, rulesets: &rulesets, inputs: &inputs, as_of, width: width() };
     match (write, &args.output) {
+        (Some(_), Some(path)) if has_read(&sources, path) => {
+            refuse(&format!("{} is what this is made from", path.display()))
+        }
         (Some(write), Some(path)) => match write(&paper) {
             Ok(bytes) => write_new(&bytes, path, args.force),
             Err(why) => refuse(&format!("the document cannot be made: {why}")),

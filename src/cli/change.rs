@@ -8,7 +8,7 @@ use super::report::{belongs, named_by, refuse};
 use super::setup::width;
 use super::together::set_up_together;
 use super::{BAD_INPUT, ChangeArgs};
-use crate::compare::{causes, differences, in_fewer_states, moved};
+use crate::compare::{causes, differences, figures_lost, in_fewer_states, moved, renamed};
 use crate::judge::judge;
 use crate::measure::Conduct;
 use crate::report::{CHANGE_FORMATS, Changed, Report};
@@ -26,9 +26,17 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
     }
     let [(_, old), (_, new)] = together.all.as_slice() else { return ExitCode::from(BAD_INPUT) };
     let (rulesets, terms) = (together.rulesets(), old.terms);
-    let conducts = (Conduct::new(&old.package), Conduct::new(&new.package));
+    // What only got another name is no change of the vehicle.
+    let again = renamed(&old.package, &new.package);
+    let (first, renamed) = again.as_ref().map_or((&old.package, &[][..]), |(package, names)| (package, names));
+    let conducts = (Conduct::new(first), Conduct::new(&new.package));
     let judged = (judge(&conducts.0, rulesets, terms), judge(&conducts.1, rulesets, terms));
-    old.warn_of_idle_exceptions(&judged.0);
+    if renamed.is_empty() {
+        old.warn_of_idle_exceptions(&judged.0);
+    } else if !old.package.exceptions.is_empty() {
+        // By the names that they are written with.
+        old.warn_of_idle_exceptions(&judge(&Conduct::new(&old.package), rulesets, terms));
+    }
     new.warn_of_idle_exceptions(&judged.1);
     let report = |conduct, judged| Report {
         conduct,
@@ -40,19 +48,21 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
         width: width(),
     };
     let (before, after) = (report(&conducts.0, &judged.0), report(&conducts.1, &judged.1));
-    let lines = differences(&old.package, &new.package);
+    let lines = differences(first, &new.package);
     let mut moved = moved(&judged.0.findings, &judged.1.findings);
-    let (was, is) = ((&old.package, judged.0.findings.as_slice()), (&new.package, judged.1.findings.as_slice()));
+    let (was, is) = ((first, judged.0.findings.as_slice()), (&new.package, judged.1.findings.as_slice()));
     in_fewer_states(was.0, is.0, &lines, &mut moved, rulesets, terms);
     let causes = causes(was, is, &lines, &moved, rulesets, terms);
+    let remarks = [together.remarks.clone(), figures_lost(first, &new.package)].concat();
     let changed = Changed {
         old: &before,
         new: &after,
         lines: &lines,
         moved: &moved,
         causes: &causes,
+        renamed,
         asked: &together.asked,
-        remarks: &together.remarks,
+        remarks: &remarks,
         inputs: &inputs,
     };
     let status = changed.status();

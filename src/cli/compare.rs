@@ -50,6 +50,9 @@ pub(super) fn run(args: &CompareArgs) -> ExitCode {
     let (remarks, inputs) = (together.remarks.as_slice(), inputs.as_slice());
     let offers = Offers { labels: &labels, reports: &reports, rows: &rows, remarks, inputs };
     let Some(path) = &args.output else { return print_for_people(&offers.table(), 0) };
+    if together.all.iter().any(|(_, setup)| setup.has_read(path)) {
+        return refuse(&format!("{} is what this is made from", path.display()));
+    }
     let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
     let bytes = match ending.as_str() {
         "html" => offers.page(),

@@ -74,7 +74,12 @@ fn take(made: &mut Package, other: &Package, change: &Difference) -> Option<()> 
             Kind::Body => list(&mut made.bodies, &other.bodies, |one| &one.id, id),
             Kind::Mode => list(&mut made.modes, &other.modes, |one| &one.id, id),
             Kind::Statement => list(&mut made.statements, &other.statements, |one| &one.item, id),
-            Kind::Exception => list(&mut made.exceptions, &other.exceptions, |one| &one.finding, id),
+            // All that was accepted of a finding.
+            Kind::Exception => {
+                let of_it = other.exceptions.iter().filter(|one| one.finding == *id).cloned();
+                made.exceptions.retain(|one| one.finding != *id);
+                made.exceptions.extend(of_it);
+            }
             Kind::Head => head(made, other, id, key)?,
             Kind::Model => model(made, other, id)?,
             Kind::Pattern => pattern(made, other, id)?,

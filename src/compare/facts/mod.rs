@@ -227,7 +227,7 @@ pub fn things(package: &Package) -> Vec<Thing> {
     all.extend(supply.iter().flat_map(|supply| supply::supply(supply, inputs)));
     all.extend(sound::side(sound, package));
     all.extend(statements.iter().map(statement));
-    all.extend(exceptions.iter().map(exception));
+    all.extend(of_exceptions(exceptions));
     all
 }
 
@@ -247,15 +247,25 @@ fn statement(statement: &Statement) -> Thing {
     facts.of(Kind::Statement, item)
 }
 
-fn exception(exception: &Exception) -> Thing {
-    let Exception { finding, accepted_by, reference, on, until, reason, span: _ } = exception;
-    let mut facts = Facts::default();
-    facts.say("accepted by", accepted_by);
-    facts.say("reference", reference);
-    facts.say("on", on.to_string());
-    facts.say("until", until.to_string());
-    facts.say("reason", reason);
-    facts.of(Kind::Exception, finding)
+/// One thing a finding; where several were accepted of it, the thing has the keys of all.
+fn of_exceptions(exceptions: &[Exception]) -> Vec<Thing> {
+    let mut findings: Vec<(&str, Facts, usize)> = Vec::new();
+    for Exception { finding, accepted_by, reference, on, until, reason, span: _ } in exceptions {
+        let known = findings.iter().position(|(known, ..)| known == finding);
+        let at = known.unwrap_or_else(|| {
+            findings.push((finding, Facts::default(), 0));
+            findings.len() - 1
+        });
+        let Some((_, facts, many)) = findings.get_mut(at) else { continue };
+        *many += 1;
+        let lead = if *many == 1 { String::new() } else { format!("in exception {many}: ") };
+        facts.say(format!("{lead}accepted by"), accepted_by);
+        facts.say(format!("{lead}reference"), reference);
+        facts.say(format!("{lead}on"), on.to_string());
+        facts.say(format!("{lead}until"), until.to_string());
+        facts.say(format!("{lead}reason"), reason);
+    }
+    findings.into_iter().map(|(finding, facts, _)| facts.of(Kind::Exception, finding)).collect()
 }
 
 /// How well something is known, in words.

@@ -2,6 +2,7 @@
 
 use super::{Changed, strength};
 use crate::judge::{Finding, Found};
+use crate::report::CAUTIONS;
 use crate::report::csv_rows::as_text;
 use crate::report::number::pair;
 use crate::report::table::unit_shown;
@@ -33,6 +34,12 @@ pub(super) fn write(changed: &Changed<'_>) -> String {
         row.iter_mut().zip(said).for_each(|(cell, text)| *cell = text);
         rows.push(row);
     }
+    for one in changed.renamed {
+        let mut row: [String; 14] = Default::default();
+        let said = ["renamed".to_owned(), one.after.clone(), one.in_words()];
+        row.iter_mut().zip(said).for_each(|(cell, text)| *cell = text);
+        rows.push(row);
+    }
     for line in changed.asked {
         let mut row: [String; 14] = Default::default();
         row.iter_mut().zip(["asked for", line]).for_each(|(cell, text)| text.clone_into(cell));
@@ -60,6 +67,17 @@ pub(super) fn write(changed: &Changed<'_>) -> String {
             changed.because(place),
             Changed::why(moved).unwrap_or_default(),
         ]);
+    }
+    let rulesets: Vec<&str> = changed.new.rulesets.iter().map(|ruleset| ruleset.id.as_str()).collect();
+    let judged = format!("both judged as of {} by {}", changed.new.as_of, rulesets.join(", "));
+    let sure = Some(changed.how_sure()).filter(|sure| !sure.is_empty());
+    let said = [judged, format!("{}. {}", changed.verdict(), changed.result())]
+        .into_iter()
+        .chain(changed.remarks.iter().cloned());
+    for line in said.chain(sure).chain(CAUTIONS.iter().map(|caution| (*caution).to_owned())) {
+        let mut row: [String; 14] = Default::default();
+        row.iter_mut().zip(["read this".to_owned(), String::new(), line]).for_each(|(cell, text)| *cell = text);
+        rows.push(row);
     }
     let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
     for row in rows {

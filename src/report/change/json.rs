@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::{Changed, strength};
-use crate::compare::{Change, Difference, Moved};
+use crate::compare::{Change, Difference, Moved, Renamed};
 use crate::judge::{Finding, Found, Summary};
 use crate::report::{Report, verdict_word};
 use crate::ruleset::Ruleset;
@@ -16,6 +16,8 @@ struct Document<'a> {
     old: Side<'a>,
     new: Side<'a>,
     rulesets: Vec<RulesetLine<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    renamed: Vec<RenamedLine<'a>>,
     asked: &'a [String],
     remarks: &'a [String],
     changes: Vec<ChangeLine<'a>>,
@@ -61,6 +63,13 @@ struct ChangeLine<'a> {
     after: Option<&'a str>,
     mirrored: bool,
     text: String,
+}
+
+#[derive(Serialize)]
+struct RenamedLine<'a> {
+    kind: &'static str,
+    before: &'a str,
+    after: &'a str,
 }
 
 #[derive(Serialize)]
@@ -112,6 +121,7 @@ pub(super) fn write(changed: &Changed<'_>) -> String {
         old: side(changed.old),
         new: side(changed.new),
         rulesets: changed.new.rulesets.iter().map(ruleset).collect(),
+        renamed: changed.renamed.iter().map(renamed).collect(),
         asked: changed.asked,
         remarks: changed.remarks,
         changes: changed.lines.iter().enumerate().map(|(at, line)| change(at, line)).collect(),
@@ -131,6 +141,10 @@ fn side<'a>(report: &'a Report<'_>) -> Side<'a> {
 
 fn ruleset(ruleset: &Ruleset) -> RulesetLine<'_> {
     RulesetLine { id: &ruleset.id, edition: &ruleset.edition, sha256: &ruleset.sha256 }
+}
+
+fn renamed(one: &Renamed) -> RenamedLine<'_> {
+    RenamedLine { kind: one.kind.word(), before: &one.before, after: &one.after }
 }
 
 fn change(at: usize, line: &Difference) -> ChangeLine<'_> {

@@ -9,7 +9,7 @@ pub(super) use page::quoted;
 
 use super::number::{margin, pair};
 use super::{Report, verdict_word};
-use crate::compare::{Because, Causes, Difference, Move, Moved, Part};
+use crate::compare::{Because, Causes, Difference, Move, Moved, Part, Renamed};
 use crate::judge::{Finding, Verdict};
 use crate::load::files::InputFile;
 use crate::ruleset::Strength;
@@ -27,6 +27,8 @@ pub struct Changed<'a> {
     pub moved: &'a [Moved<'a>],
     /// Which change moved what.
     pub causes: &'a Causes,
+    /// What is only called otherwise: it moves nothing.
+    pub renamed: &'a [Renamed],
     /// What the packages ask to be judged by, where that differs: it moves nothing, as both are judged alike.
     pub asked: &'a [String],
     /// What a reader must know of the rulesets.

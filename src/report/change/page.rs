@@ -104,7 +104,10 @@ pub(super) fn write(changed: &Changed<'_>) -> Result<Vec<u8>, String> {
             .iter()
             .map(|line| ChangeRow { subject: quoted(&line.subject()), said: quoted(&line.said()) })
             .collect(),
-        asked: changed.asked.iter().map(|line| quoted(line)).collect(),
+        asked: {
+            let renamed = changed.renamed.iter().map(|one| quoted(&one.in_words()));
+            renamed.chain(changed.asked.iter().map(|line| quoted(line))).collect()
+        },
         silent: changed.causes.silent.is_some() && !changed.moved.is_empty(),
         moved: Move::ALL.iter().filter_map(|how| part(*how)).collect(),
         how_sure: quoted(&changed.how_sure()),

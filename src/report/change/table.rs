@@ -27,8 +27,11 @@ pub(super) fn write(changed: &Changed<'_>) -> String {
     for (at, line) in changed.lines.iter().enumerate() {
         paragraph(&format!("{:>2}. {}", at + 1, line.in_words()), "    ", width, &mut out);
     }
+    for one in changed.renamed {
+        paragraph(&format!(" -  {}", one.in_words()), "    ", width, &mut out);
+    }
     changed.asked.iter().for_each(|line| paragraph(&format!(" -  {line}"), "    ", width, &mut out));
-    if changed.lines.is_empty() && changed.asked.is_empty() {
+    if changed.lines.is_empty() && changed.asked.is_empty() && changed.renamed.is_empty() {
         paragraph("Nothing that the packages say.", "", width, &mut out);
     }
     if changed.causes.silent.is_some() && !changed.moved.is_empty() {
