@@ -2,13 +2,14 @@
 //! round it. A line is made of the findings that one measurement decides: heads of one side that are asked for the same
 //! and are expected to show the same stand on one line, and each of their findings names its own head only.
 
+use super::asking::{answer, how, limit_of};
 use super::currents::{in_amperes, is_one_current, take_stricter};
 use super::identity;
 use super::words::{ANSWERS, known, must_be_named};
 use crate::judge::{APPLIES, Finding, Found, Judged, Verdict};
 use crate::measure::Conduct;
 use crate::package::Package;
-use crate::quantity::{Proof, by_hand, may_be_negative, on_vehicle, on_vehicle_of};
+use crate::quantity::{Proof, may_be_negative, on_vehicle, on_vehicle_of};
 use crate::ruleset::{Citation, Demand, Require, Ruleset, Strength};
 use crate::units::{Amount, Degrees, Dimension, Unit};
 
@@ -226,7 +227,11 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
     let level = scope.level.as_ref().map(|level| format!("{level} level"));
     let class = scope.class.as_ref().map(|class| format!("class {class}"));
     let plain = [&scope.emitter, &scope.tone, &scope.place].map(Clone::clone);
-    let about = [scope.purpose.clone(), zone, level, class].into_iter().chain(plain).flatten();
+    let about = [scope.purpose.clone(), zone, level, class]
+        .into_iter()
+        .chain(plain)
+        .chain([limit_of(finding, answer)])
+        .flatten();
     Line {
         id: finding.id.clone(),
         findings: vec![finding.id.clone()],
@@ -242,7 +247,7 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
         about: about.collect::<Vec<_>>().join(", "),
         of: of.into_iter().flatten().cloned().collect(),
         proof: shown.proof,
-        by_hand: by_hand(finding.quantity).to_owned(),
+        by_hand: how(finding, answer, shown.proof),
         instrument: shown.instrument,
         reckon: shown.reckoned().map(|amount| (amount, shown.basis)),
         answer,
@@ -269,16 +274,6 @@ fn is_worst_end(finding: &Finding) -> bool {
     let of_power = crate::quantity::find(finding.quantity)
         .is_some_and(|quantity| matches!(quantity.measure, crate::quantity::Measure::Power(_)));
     of_power || finding.notes.iter().any(|note| note.contains("bounds"))
-}
-
-fn answer(finding: &Finding, proof: Proof) -> Answer {
-    match finding.unit.dimension() {
-        Dimension::Words => Answer::Words,
-        _ if proof == Proof::Measure => Answer::Figure,
-        Dimension::Heads | Dimension::Sounders | Dimension::Modes => Answer::Count,
-        // Nobody counts the states of a controller, or measures what stands in papers.
-        _ => Answer::YesNo,
-    }
 }
 
 /// Where on the walk a finding is looked at.

@@ -1,6 +1,7 @@
 //! What was read on the vehicle, line by line of an acceptance sheet: each reading beside its limit and beside what was
 //! computed, decided by its uncertainty; what is wrong until a later reading closes it.
 
+mod asking;
 mod beyond;
 mod close;
 mod compared;
