@@ -55,9 +55,12 @@ pub(super) fn judged_readings(
     let lines = lines(conduct, &setup.rulesets, judged);
     let beyond = beyond(&lines, judged);
     // A file that cannot be read whole says nothing about lines.
-    let readings = record
+    let mut readings = record
         .filter(|_| !log.has_errors())
         .and_then(|record| judge_readings((lines, beyond), record, &setup.package.vehicle.name, setup.terms, &log));
+    if let Some(readings) = &mut readings {
+        readings.open_light_of_another(&setup.package, &setup.rulesets, judged);
+    }
     report(&log, &setup.sources);
     readings
 }

@@ -20,6 +20,7 @@ mod read_csv;
 mod record;
 mod taken;
 mod uncertainty;
+mod unlike;
 mod words;
 
 pub use beyond::{Beyond, beyond};
