@@ -148,6 +148,8 @@ pub struct Line {
     pub one_word: bool,
     /// Whether what is read may lie below zero.
     pub signed: bool,
+    /// What it asks, in few letters, where its answer does not say it.
+    pub mark: Option<String>,
     /// Others that are alike stand on it too.
     pub(super) joins: bool,
 }
@@ -194,6 +196,9 @@ pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Ve
         line.id.push_str("/all");
     }
     lines.extend(identity::lines(package));
+    for line in &mut lines {
+        line.mark = super::mark::mark(package, line);
+    }
     // What decides stands before what is advice.
     lines.sort_by_key(|line| (line.stop, line.strength != Strength::Required));
     lines
@@ -264,6 +269,7 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding) -> Lin
         words: if question { ANSWERS.map(str::to_owned).to_vec() } else { known(package, rulesets, finding) },
         one_word: question || must_be_named(finding.quantity),
         signed: may_be_negative(finding.quantity),
+        mark: None,
         // Heads that are asked for the same and show the same; fuses and wires that are read.
         joins: scope.head.is_some() || (scope.circuit.is_some() && question),
     }

@@ -14,6 +14,7 @@ mod instrument;
 mod judge;
 mod judgement;
 mod lines;
+mod mark;
 mod of_reading;
 mod read;
 mod read_csv;

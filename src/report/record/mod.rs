@@ -28,6 +28,8 @@ struct Page {
     as_of: String,
     /// The days on which it was read.
     days: String,
+    /// From which other files its sheets were made.
+    others: Vec<String>,
     word: String,
     result: String,
     beyond: String,
@@ -162,6 +164,7 @@ pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         owner: vehicle.owner.clone().unwrap_or_default(),
         as_of: judged.as_of.to_string(),
         days: days(judged),
+        others: judged.made_from_others.clone(),
         word,
         result: result(judged),
         beyond: beyond(judged),
@@ -192,6 +195,8 @@ struct File {
     as_of: String,
     rule: String,
     k: f64,
+    #[serde(rename = "made-from-others")]
+    others: Vec<String>,
     summary: Summary,
     line: Vec<Row>,
     unread: Vec<Unread>,
@@ -227,6 +232,7 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         as_of: judged.as_of.to_string(),
         rule: if guarded { "guarded" } else { "simple" }.to_owned(),
         k: judged.rule.k,
+        others: judged.made_from_others.clone(),
         summary: Summary {
             pass: tally.pass,
             fail: tally.fail,

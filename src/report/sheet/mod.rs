@@ -131,7 +131,7 @@ pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
 }
 
 /// The columns of the table, as it is filled in and read back.
-const HEADER: [&str; 30] = [
+const HEADER: [&str; 31] = [
     "line",
     "where",
     "what",
@@ -161,12 +161,14 @@ const HEADER: [&str; 30] = [
     "due",
     "note",
     "vehicle",
+    "mark",
     "source",
 ];
 
 /// How a sheet is filled in, whatever it is written as.
 const FILL_IN: &[&str] = &[
     "Where several heads stand on one line, write the reading that is farthest off.",
+    "Leave `mark` as it is: it tells whether the line still asks the same after the package was changed.",
     "Light totals of zones, least points and the like are not proved by this sheet: no instrument on the vehicle shows them.",
 ];
 
@@ -210,6 +212,7 @@ pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
             "expected" => one.expected.as_str(),
             "unit" => one.unit,
             "vehicle" => vehicle.as_str(),
+            "mark" => line.mark.as_deref().unwrap_or_default(),
             "source" => one.source.as_str(),
             _ => "",
         });
@@ -288,6 +291,9 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         out.push_str(&format!("[[reading]]\nline = {}\nvalue = \"\"{}\n", quoted(&line.id), hint(&line)));
         if line.proof == Proof::Measure {
             out.push_str("instrument = \"\"\n");
+        }
+        if let Some(mark) = &line.mark {
+            out.push_str(&format!("mark = {}\n", quoted(mark)));
         }
     }
     out.push('\n');
