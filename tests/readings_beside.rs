@@ -1,13 +1,14 @@
 //! Readings beside what was computed, on each demo and on demos that are changed: a reading alone overturns no fail, what
 //! is far from the calculation is told, exceptions cover no more than was known, uncertainties are those of what was
-//! read. Cases stand in tests/readings/beside.toml; their currents and drops are those that `check` prints.
+//! read; and the light of zones whose heads were found otherwise. Cases stand in tests/readings/beside.toml; their currents and drops are those that `check` prints.
 
 mod common;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use common::readings::{changed_demo, faults, judged_on, line, said, word};
 use common::root;
+use wayproof::judge::{Status, Verdict};
 
 #[derive(serde::Deserialize)]
 struct Cases {
@@ -79,4 +80,57 @@ fn each_case_comes_out_as_it_says() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Zones of the totals that are open in a record on rescue-4, and how many findings are.
+fn open_light(readings: &str) -> (BTreeSet<String>, usize, Status) {
+    let (dir, package) = changed_demo("rescue-4", &[]);
+    let file = dir.path().join("readings.toml");
+    let head = "format = 1\n[record]\nby = \"t\"\non = 2026-11-18\n[[instrument]]\nid = \"tape\"\nuncertainty = \"0.5 in\"\nno-calibration = \"compared with a steel rule\"\n";
+    std::fs::write(&file, format!("{head}{readings}")).unwrap();
+    let judged = judged_on(&package, &[file]).unwrap_or_else(|(_, said)| panic!("{said}"));
+    let totals = judged.beyond.iter().filter(|finding| finding.quantity == "zone-total-optical-power");
+    let zones = totals.filter_map(|finding| finding.scope.zone.clone()).collect();
+    for finding in &judged.beyond {
+        assert_eq!(finding.verdict, Verdict::NotShown, "{}", finding.id);
+        assert!(
+            finding.note().starts_with("met by the calculation, which is of another vehicle"),
+            "{}",
+            finding.note()
+        );
+    }
+    assert_eq!(judged.tally.beyond.open, judged.beyond.len());
+    (zones, judged.beyond.len(), judged.tally.beyond.status())
+}
+
+#[test]
+fn where_a_head_is_not_that_of_the_package_the_light_of_its_zones_is_open() {
+    let reading = |line: &str, value: &str| format!("[[reading]]\nline = \"{line}\"\nvalue = \"{value}\"\n");
+    let zones = |zones: &str| zones.chars().map(String::from).collect::<BTreeSet<String>>();
+    let front = "vehicle:heads@front/edge-lamp-red-white";
+    let height = "zones-two-level:lower-height@lower/rear-lower-brake-left";
+    let accepted = format!(
+        "[[exception]]\nline = \"{front}\"\naccepted-by = \"a\"\nreason = \"b\"\nreference = \"c\"\non = 2026-11-20\nuntil = 2027-01-01\n"
+    );
+    let taped = |inches: &str| reading(height, &format!("{inches} in")) + "instrument = \"tape\"\n";
+    for (readings, open) in [
+        (reading(front, "yes"), ""),
+        // A head that faces forward lights nothing behind it.
+        (reading(front, "no"), "ABD"),
+        (reading(front, "no") + &accepted, "ABD"),
+        // This model is fitted at the front only.
+        (reading("vehicle:papers@edge-lamp-red-white", "no"), "ABD"),
+        (taped("50.2"), ""),
+        (taped("40"), "BCD"),
+        (reading("zones-two-level:colours@blocking/C", "red amber"), ""),
+        (reading("zones-two-level:colours@blocking/C", "red blue"), "C"),
+        // A telltale speaks of no head's light.
+        (reading("zones-two-level:telltales@telltales", "no"), ""),
+    ] {
+        let (found, many, status) = open_light(&readings);
+        assert_eq!(found, zones(open), "{readings}");
+        assert_eq!((many > 0, status == Status::Open), (!open.is_empty(), !open.is_empty()), "{readings}");
+    }
+    let read_again = reading(front, "no") + &reading(front, "yes") + "on = 2026-11-19\n";
+    assert_eq!(open_light(&read_again).1, 0, "what was put right is as reckoned");
 }

@@ -133,6 +133,33 @@ fn computed(line: &Line, judged: &Judged) -> Option<Verdict> {
     if verdicts.contains(&Verdict::Fail) { Some(Verdict::Fail) } else { all(Verdict::Pass).then_some(Verdict::Pass) }
 }
 
+#[test]
+fn what_no_reading_could_show_is_asked_as_a_question_and_its_figure_stands_beside_it() {
+    let asked = |lines: &[Line], id: &str| {
+        let line = lines.iter().find(|line| line.id == id).unwrap_or_else(|| panic!("no line {id}"));
+        assert_eq!(line.answer, Answer::YesNo, "{id}");
+        (line.expected.clone(), line.whole(), line.by_hand.clone(), line.stop.word())
+    };
+    let answers = |word: &str| Found::Words(vec![word.to_owned()]);
+    let (lines, _, _) = sheet("rescue-4");
+    // At most none at all: with any uncertainty a reading of none is too close.
+    let (expected, _, hand, _) = asked(&lines, "headlamp-flashing:alternating@vehicle");
+    assert!(expected == answers("yes") && hand.ends_with("write yes where it is as required, else no"), "{hand}");
+    // The current of a battery is not what its alternator has left.
+    let (expected, _, hand, _) = asked(&lines, "load-analysis:hot-idle@blocking/chassis");
+    assert!(expected == answers("yes") && hand.contains("no current out of the battery"), "{hand}");
+    let (faults, _, _) = sheet("brush-2-power-faults");
+    assert_eq!(asked(&faults, "load-analysis:hot-idle@blocking/chassis").0, answers("no"));
+    let (_, whole, _, _) = asked(&lines, "supply-12v:wire-over-fuse@cab-feed/all");
+    assert!(whole.ends_with("(>= 125 %)"), "{whole}");
+    let (_, whole, _, stop) = asked(&sheet("amber-9").0, "arrow-boards:legibility@C/arrow-read-from");
+    assert!(whole.ends_with("(class C, >= 5,280 ft)") && stop == "papers", "{whole} at {stop}");
+    let written = |id: &str| lines.iter().find(|line| line.id == id).unwrap().by_hand.clone();
+    assert!(written("supply-12v:fuse-pulses@side-warning").contains("write the length of the longest pulse"));
+    assert!(written("supply-12v:voltage-drop@rear-warning").ends_with("such as 1.3 V of 13.8 V"));
+    assert!(written("zones-two-level:flash-rate@calling/front-upper-1-left/all").ends_with("such as 76 in 60 s"));
+}
+
 /// An uncertainty that decides nothing.
 fn none_of(line: &Line) -> String {
     match line.unit.dimension() {

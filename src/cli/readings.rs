@@ -1,6 +1,6 @@
 //! `wayproof readings`: judge what was read on the vehicle.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use super::output::{print_for_people, write_new};
@@ -9,9 +9,10 @@ use super::setup::{Setup, report, set_up, width};
 use super::{BAD_INPUT, ReadingsArgs};
 use crate::diagnostic::Log;
 use crate::judge::{Judged, judge};
+use crate::load::files::{InputFile, read_file};
 use crate::measure::Conduct;
 use crate::readings::{ReadingsJudged, Record, beyond, judge_readings, lines, read};
-use crate::report::{Report, readings_table};
+use crate::report::{Report, named_in, readings_table};
 
 pub(super) fn run(args: &ReadingsArgs) -> ExitCode {
     let Some(setup) = set_up(&args.judge) else { return ExitCode::from(BAD_INPUT) };
@@ -51,15 +52,47 @@ pub(super) fn judged_readings(
     files: &[PathBuf],
 ) -> Option<ReadingsJudged> {
     let log = Log::default();
+    // Before the readings are read, since a sheet names none of them.
+    let now = setup.inputs();
     let record = read_all(setup, files, &log);
     let lines = lines(conduct, &setup.rulesets, judged);
     let beyond = beyond(&lines, judged);
     // A file that cannot be read whole says nothing about lines.
-    let readings = record
+    let mut readings = record
         .filter(|_| !log.has_errors())
         .and_then(|record| judge_readings((lines, beyond), record, &setup.package.vehicle.name, setup.terms, &log));
+    if let Some(readings) = &mut readings {
+        readings.open_light_of_another(&setup.package, &setup.rulesets, judged);
+        readings.made_from_others = files.iter().filter_map(|file| made_from_others(file, &now)).collect();
+    }
     report(&log, &setup.sources);
     readings
+}
+
+/// From which files a sheet was made that are not those of the package now, in words; none where it does not say from
+/// which, or they are the same.
+fn made_from_others(file: &Path, now: &[InputFile]) -> Option<String> {
+    let name = file.display().to_string();
+    let named = named_in(&String::from_utf8_lossy(&read_file(file, &name).ok()?));
+    if named.is_empty() {
+        return None;
+    }
+    let short = |file: &InputFile| file.sha256.chars().take(12).collect::<String>();
+    let then = |one: &&InputFile| !now.contains(one);
+    let mut said: Vec<String> = named
+        .iter()
+        .filter(then)
+        .map(|then| {
+            let now = now.iter().find(|known| known.name == then.name);
+            let now = now.map_or("not read now".to_owned(), |now| format!("now {}", short(now)));
+            format!("{} (SHA-256 {}..., {now})", then.name, short(then))
+        })
+        .collect();
+    let added = now.iter().filter(|one| named.iter().all(|known| known.name != one.name));
+    said.extend(added.map(|one| format!("without {}", one.name)));
+    (!said.is_empty()).then(|| {
+        format!("{name} is a sheet that was made from other files than are read now: {}. Lines that asked otherwise are not shown; look whether the rest still fits.", said.join(", "))
+    })
 }
 
 /// Reads files of readings only to know what they hold; `false` where they have mistakes.

@@ -203,10 +203,49 @@ pub fn on_vehicle(quantity: &str) -> OnVehicle {
     TABLE.iter().find(|(names, _)| names.contains(&quantity)).map_or(PAPERS, |(_, row)| *row)
 }
 
-/// The same for what a person vouches for: that something was tested stands in a report.
+/// The same for what a person vouches for: that something was tested, or from how far it can be read, stands in a report.
 pub fn on_vehicle_of(quantity: &str, item: Option<&str>) -> OnVehicle {
-    let tested = item.is_some_and(|item| item.split('-').any(|word| word == "tested"));
-    if tested { PAPERS } else { on_vehicle(quantity) }
+    let in_papers = item.is_some_and(|item| item.split('-').any(|word| matches!(word, "tested" | "read")));
+    if in_papers { PAPERS } else { on_vehicle(quantity) }
+}
+
+/// Quantities of which the figure that is written down is not plainly what the method shows, and what it is.
+const WRITTEN: &[(&[&str], &str)] = &[
+    (
+        &["hot-idle-margin", "hot-idle-margin-total"],
+        "write what is left: what the alternator's maker states for this speed and heat, less what a clamp meter on its output cable shows; plus is left over, minus comes out of the battery, and a current into the battery is no spare output",
+    ),
+    (
+        &["fuse-overload-time"],
+        "write the length of the longest pulse above 110 % of the fuse's rating, as a share of the shortest published time in which such a fuse opens at the height of that pulse; 0 % where there is none",
+    ),
+    (
+        &["voltage-drop-of-source"],
+        "write the drop as a share of the voltage at the source, with its own uncertainty in points, or both voltages, such as 1.3 V of 13.8 V",
+    ),
+    (
+        &[
+            "flash-rate",
+            "headlamp-flash-rate",
+            "arrow-flash-rate",
+            "device-flash-rate",
+            "flash-sum-at-point",
+            "greatest-flash-sum-at-point",
+        ],
+        "write what was counted in how many seconds, such as 76 in 60 s",
+    ),
+    (&["tone-rate"], "or write what was counted, such as 12 in 10 s"),
+];
+
+/// What is written into the line of a quantity, where that is not plain.
+pub fn what_is_written(quantity: &str) -> Option<&'static str> {
+    WRITTEN.iter().find(|(names, _)| names.contains(&quantity)).map(|(_, text)| *text)
+}
+
+/// Quantities that meet a limit of zero where a person sees that there is none of it, or that it is not below: no reading
+/// with an uncertainty could show that.
+pub fn is_seen_at_zero(quantity: &str, at_most: bool) -> bool {
+    if at_most { !may_be_negative(quantity) } else { quantity.starts_with("hot-idle-margin") }
 }
 
 /// Quantities whose value may lie below zero: a place along the vehicle from a line across it, a turn to either side, a
@@ -309,6 +348,14 @@ mod tests {
             );
             let margin = quantity.name.contains("margin");
             assert!(!amount || margin || !may_be_negative(quantity.name), "{}", quantity.name);
+        }
+    }
+
+    #[test]
+    fn what_is_written_is_of_something_measured() {
+        for name in WRITTEN.iter().flat_map(|(names, _)| *names) {
+            assert!(super::super::find(name).is_some(), "no quantity `{name}`");
+            assert_eq!(on_vehicle(name).proof, Proof::Measure, "{name}");
         }
     }
 

@@ -94,6 +94,8 @@ pub struct ReadingsJudged {
     pub as_of: Date,
     /// What no line reads and is not settled by the calculation.
     pub beyond: Vec<Finding>,
+    /// From which other files sheets were made, in words.
+    pub made_from_others: Vec<String>,
 }
 
 /// Judges a record by the lines of a sheet and by what none of them reads; mistakes in it go to the log, and where there are any the answer is `None`.
@@ -152,7 +154,17 @@ pub fn judge_readings(
         })
         .collect();
     let tally = Tally { beyond: Beyond::of(&beyond), ..tally(&lines, &results, &judgements) };
-    Some(ReadingsJudged { lines, record, rule, judgements, results, tally, as_of, beyond })
+    Some(ReadingsJudged {
+        lines,
+        record,
+        rule,
+        judgements,
+        results,
+        tally,
+        as_of,
+        beyond,
+        made_from_others: Vec::new(),
+    })
 }
 
 /// The place of the line that an id names.

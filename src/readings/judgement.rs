@@ -38,6 +38,8 @@ pub enum FaultKind {
     NoUncertainty,
     /// It is dated after the day of judgement.
     ReadLater,
+    /// Its line asked something else when the sheet was made.
+    OtherSheet,
     /// It was read years before the day of judgement.
     OldReading,
 }
@@ -54,6 +56,7 @@ pub const FAULTS: &[(&str, FaultKind)] = &[
     ("understated-uncertainty", FaultKind::Understated),
     ("no-uncertainty", FaultKind::NoUncertainty),
     ("read-later", FaultKind::ReadLater),
+    ("other-sheet", FaultKind::OtherSheet),
     ("old-reading", FaultKind::OldReading),
 ];
 
@@ -170,6 +173,14 @@ impl Desk<'_> {
         if key(reading.on) > key(as_of) {
             let text = format!("read on {}, after the day of judgement, {as_of}", reading.on);
             judgement.faults.push(Fault { kind: FaultKind::ReadLater, text, blocks: true });
+        }
+        if let (Some(then), Some(now)) = (&reading.mark, &line.mark)
+            && then != now
+        {
+            let text = "what this line asks was changed in the package since its sheet was made (its mark was \
+                        `THEN`, and is `NOW`): look again, on a new sheet";
+            let text = text.replace("THEN", then).replace("NOW", now);
+            judgement.faults.push(Fault { kind: FaultKind::OtherSheet, text, blocks: true });
         }
         if is_too_old(reading.on, as_of) {
             let text = format!(

@@ -2,6 +2,7 @@
 //! round it. A line is made of the findings that one measurement decides: heads of one side that are asked for the same
 //! and are expected to show the same stand on one line, and each of their findings names its own head only.
 
+use super::asking::{answer, how, limit_of};
 use super::currents::{in_amperes, is_one_current, take_stricter};
 use super::identity;
 use super::set_to::{SetTo, Setter};
@@ -9,7 +10,7 @@ use super::words::{ANSWERS, known, must_be_named};
 use crate::judge::{APPLIES, Finding, Found, Judged, Verdict};
 use crate::measure::Conduct;
 use crate::package::Package;
-use crate::quantity::{Proof, by_hand, may_be_negative, on_vehicle, on_vehicle_of};
+use crate::quantity::{Proof, may_be_negative, on_vehicle, on_vehicle_of};
 use crate::ruleset::{Citation, Demand, Require, Ruleset, Strength};
 use crate::units::{Amount, Degrees, Dimension, Unit};
 
@@ -161,6 +162,8 @@ pub struct Line {
     pub one_word: bool,
     /// Whether what is read may lie below zero.
     pub signed: bool,
+    /// What it asks, in few letters, where its answer does not say it.
+    pub mark: Option<String>,
     /// Others that are alike stand on it too.
     pub(super) joins: bool,
 }
@@ -208,6 +211,9 @@ pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Ve
         line.id.push_str("/all");
     }
     lines.extend(identity::lines(package));
+    for line in &mut lines {
+        line.mark = super::mark::mark(package, line);
+    }
     // What decides stands before what is advice.
     lines.sort_by_key(|line| (line.stop, line.strength != Strength::Required));
     lines
@@ -241,7 +247,11 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding, set_to
     let level = scope.level.as_ref().map(|level| format!("{level} level"));
     let class = scope.class.as_ref().map(|class| format!("class {class}"));
     let plain = [&scope.emitter, &scope.tone, &scope.place].map(Clone::clone);
-    let about = [scope.purpose.clone(), zone, level, class].into_iter().chain(plain).flatten();
+    let about = [scope.purpose.clone(), zone, level, class]
+        .into_iter()
+        .chain(plain)
+        .chain([limit_of(finding, answer)])
+        .flatten();
     Line {
         id: finding.id.clone(),
         findings: vec![finding.id.clone()],
@@ -257,7 +267,7 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding, set_to
         about: about.collect::<Vec<_>>().join(", "),
         of: of.into_iter().flatten().cloned().collect(),
         proof: shown.proof,
-        by_hand: by_hand(finding.quantity).to_owned(),
+        by_hand: how(finding, answer, shown.proof),
         instrument: shown.instrument,
         reckon: shown.reckoned().map(|amount| (amount, shown.basis)),
         answer,
@@ -276,6 +286,7 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding, set_to
         words: if question { ANSWERS.map(str::to_owned).to_vec() } else { known(package, rulesets, finding) },
         one_word: question || must_be_named(finding.quantity),
         signed: may_be_negative(finding.quantity),
+        mark: None,
         // Heads that are asked for the same and show the same; fuses and wires that are read.
         joins: scope.head.is_some() || (scope.circuit.is_some() && question),
     }
@@ -286,16 +297,6 @@ fn is_worst_end(finding: &Finding) -> bool {
     let of_power = crate::quantity::find(finding.quantity)
         .is_some_and(|quantity| matches!(quantity.measure, crate::quantity::Measure::Power(_)));
     of_power || finding.notes.iter().any(|note| note.contains("bounds"))
-}
-
-fn answer(finding: &Finding, proof: Proof) -> Answer {
-    match finding.unit.dimension() {
-        Dimension::Words => Answer::Words,
-        _ if proof == Proof::Measure => Answer::Figure,
-        Dimension::Heads | Dimension::Sounders | Dimension::Modes => Answer::Count,
-        // Nobody counts the states of a controller, or measures what stands in papers.
-        _ => Answer::YesNo,
-    }
 }
 
 /// Where on the walk a finding is looked at.

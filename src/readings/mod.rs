@@ -1,6 +1,7 @@
 //! What was read on the vehicle, line by line of an acceptance sheet: each reading beside its limit and beside what was
 //! computed, decided by its uncertainty; what is wrong until a later reading closes it.
 
+mod asking;
 mod beyond;
 mod close;
 mod compared;
@@ -13,6 +14,7 @@ mod instrument;
 mod judge;
 mod judgement;
 mod lines;
+mod mark;
 mod of_reading;
 mod read;
 mod read_csv;
@@ -20,6 +22,7 @@ mod record;
 mod set_to;
 mod taken;
 mod uncertainty;
+mod unlike;
 mod words;
 
 pub use beyond::{Beyond, beyond};

@@ -234,7 +234,7 @@ fn read_reading(mut table: Table<'_>, usual: &Usual, photos: &Photos<'_>) -> Opt
         let found = table.get(key).and_then(|node| node.text()).map(|text| text.text);
         found.filter(|text| !text.trim().is_empty())
     };
-    let (by, note, responsible) = (text("by"), text("note"), text("responsible"));
+    let (by, note, responsible, mark) = (text("by"), text("note"), text("responsible"), text("mark"));
     let mut date = |key| table.get(key).and_then(|node| node.date());
     let (on, due) = (date("on"), date("due"));
     let pictures = table.get("photos").map(|node| node.texts()).unwrap_or_default();
@@ -255,7 +255,7 @@ fn read_reading(mut table: Table<'_>, usual: &Usual, photos: &Photos<'_>) -> Opt
     let photos = pictures.iter().filter_map(|name| photos.named(&name.text, &name.span)).collect();
     let (line, value, by, on) = (line?, value?, by?, on?);
     let uncertainty = own.zip(k);
-    Some(Some(Reading { line, value, uncertainty, instrument, by, on, note, photos, responsible, due, span }))
+    Some(Some(Reading { line, mark, value, uncertainty, instrument, by, on, note, photos, responsible, due, span }))
 }
 
 fn read_exception(mut table: Table<'_>) -> Option<Accepted> {

@@ -36,6 +36,7 @@ pub const COLUMNS: &[&str] = &[
     "due",
     "note",
     "vehicle",
+    "mark",
 ];
 
 /// Columns of a sheet that only explain.
@@ -334,6 +335,7 @@ impl Row<'_> {
         let (Some(by), Some(Some(on)), Some(own), Some(due)) = (by, on, own, due) else { return };
         record.readings.push(Reading {
             line: self.text(line),
+            mark: word("mark"),
             value: self.text(&with_unit),
             uncertainty: own.map(|(spread, _)| (spread, 2.0)),
             instrument,

@@ -58,6 +58,8 @@ pub struct Instrument {
 pub struct Reading {
     /// The line that it belongs to.
     pub line: Text,
+    /// What the line asked when its sheet was made.
+    pub mark: Option<String>,
     /// What was read, as written.
     pub value: Text,
     /// Its own expanded uncertainty.

@@ -44,9 +44,9 @@ fn copy(from: &Path, to: &Path) {
 pub fn judged_on(package: &Path, files: &[PathBuf]) -> Result<ReadingsJudged, (Vec<&'static str>, String)> {
     let (package, rulesets) = load_file(package, &[]);
     let conduct = Conduct::new(&package);
-    let judged = judge(&conduct, &rulesets, terms());
-    let lines = lines(&conduct, &rulesets, &judged);
-    let beside = beyond(&lines, &judged);
+    let known = judge(&conduct, &rulesets, terms());
+    let lines = lines(&conduct, &rulesets, &known);
+    let beside = beyond(&lines, &known);
     let (sources, log) = (Sources::default(), Log::default());
     let mut record = Record::default();
     files.iter().filter_map(|file| read(file, &sources, &log)).for_each(|one| record.join(one, &log));
@@ -54,6 +54,10 @@ pub fn judged_on(package: &Path, files: &[PathBuf]) -> Result<ReadingsJudged, (V
         true => None,
         false => judge_readings((lines, beside), record, &package.vehicle.name, terms(), &log),
     };
+    let judged = judged.map(|mut readings| {
+        readings.open_light_of_another(&package, &rulesets, &known);
+        readings
+    });
     judged.ok_or_else(|| {
         let said = log.take();
         (said.iter().map(|said| said.code).collect(), render(&said, &sources, false))

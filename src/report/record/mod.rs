@@ -28,6 +28,8 @@ struct Page {
     as_of: String,
     /// The days on which it was read.
     days: String,
+    /// From which other files its sheets were made.
+    others: Vec<String>,
     word: String,
     result: String,
     beyond: String,
@@ -162,6 +164,7 @@ pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         owner: vehicle.owner.clone().unwrap_or_default(),
         as_of: judged.as_of.to_string(),
         days: days(judged),
+        others: judged.made_from_others.clone(),
         word,
         result: result(judged),
         beyond: beyond(judged),
@@ -193,6 +196,8 @@ struct File {
     rule: String,
     k: f64,
     doubts: Vec<String>,
+    #[serde(rename = "made-from-others")]
+    others: Vec<String>,
     summary: Summary,
     line: Vec<Row>,
     unread: Vec<Unread>,
@@ -229,6 +234,7 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         rule: if guarded { "guarded" } else { "simple" }.to_owned(),
         k: judged.rule.k,
         doubts: paper.report.package().doubts.clone(),
+        others: judged.made_from_others.clone(),
         summary: Summary {
             pass: tally.pass,
             fail: tally.fail,

@@ -17,6 +17,9 @@ pub fn readings_table(report: &Report<'_>, judged: &ReadingsJudged) -> String {
         width,
         &mut out,
     );
+    for other in &judged.made_from_others {
+        paragraph(other, "", width, &mut out);
+    }
     paragraph(&rule(judged), "", width, &mut out);
     for (name, stop) in STOPS {
         lines_of(judged, name, *stop, width, &mut out);

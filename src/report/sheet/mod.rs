@@ -254,7 +254,7 @@ pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
 }
 
 /// The columns of the table, as it is filled in and read back.
-const HEADER: [&str; 32] = [
+const HEADER: [&str; 33] = [
     "line",
     "where",
     "what",
@@ -286,6 +286,7 @@ const HEADER: [&str; 32] = [
     "due",
     "note",
     "vehicle",
+    "mark",
     "source",
 ];
 
@@ -332,6 +333,7 @@ pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
             "expected" => one.expected.as_str(),
             "unit" => one.unit,
             "vehicle" => vehicle.as_str(),
+            "mark" => line.mark.as_deref().unwrap_or_default(),
             "source" => one.source.as_str(),
             _ => "",
         });
@@ -409,6 +411,9 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         out.push_str(&format!("[[reading]]\nline = {}\nvalue = \"\"{}\n", quoted(&line.id), hint(&line)));
         if line.proof == Proof::Measure {
             out.push_str("instrument = \"\"\n");
+        }
+        if let Some(mark) = &line.mark {
+            out.push_str(&format!("mark = {}\n", quoted(mark)));
         }
     }
     out.push('\n');
