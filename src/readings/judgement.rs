@@ -1,6 +1,7 @@
 //! One reading beside its line: what it says of the limit, whether it fits what was computed, and whether its instrument
 //! can carry it. A fault of the record never makes a verdict better: it takes a pass away, and leaves a fail.
 
+use super::close::differs_by;
 use super::decide::{DecisionRule, Interval, conformance, decide};
 use super::instrument::{YEARS_WITHOUT_END, is_too_old};
 use super::lines::{Answer, Calculated, Line};
@@ -263,7 +264,7 @@ impl Desk<'_> {
             if expected != value {
                 let text =
                     format!("the calculation counts {}, this {}", format_number(expected, 0), format_number(value, 0));
-                judgement.faults.push(disagreement(text));
+                judgement.faults.push(disagreement(line, &text));
             }
             return;
         }
@@ -293,11 +294,12 @@ impl Desk<'_> {
             } else {
                 format!("{} {unit} was computed", number(nearest))
             };
-            judgement.faults.push(disagreement(format!(
+            let text = format!(
                 "{computed}, {} {unit} read: more apart than both are uncertain, {} {unit}",
                 number(value),
                 number(both)
-            )));
+            );
+            judgement.faults.push(disagreement(line, &text));
         } else if line.calculated == Calculated::WorstEnd && differs(expected) {
             let note = "computed is the worst end of what may be; a reading on the good side of it is no disagreement";
             judgement.notes.push(note.to_owned());
@@ -310,8 +312,8 @@ fn reckoned(amount: Amount, at: f64, line: &Line) -> Option<f64> {
     Spread::parse(&amount.to_string()).ok()?.at(at, line.unit, None).ok()
 }
 
-fn disagreement(text: String) -> Fault {
-    let text = format!("{text}; look for a wrong head, a wrong pattern or a wrong wire");
+fn disagreement(line: &Line, text: &str) -> Fault {
+    let text = format!("{text}; look for: {}", differs_by(line));
     Fault { kind: FaultKind::Disagrees, text, blocks: false }
 }
 

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::decide::DecisionRule;
 use super::instrument::{ONE_DIGIT, one_digit, unlike_calibration};
 use super::read_csv::read_table;
-use super::record::{Accepted, Instrument, MOST_INSTRUMENTS, Reading, Record, key};
+use super::record::{Accepted, Instrument, MOST_INSTRUMENTS, Reading, Record, key, told_of_early};
 use super::uncertainty::{Kind, Spread};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::load::distinct::Distinct;
@@ -245,6 +245,7 @@ fn read_reading(mut table: Table<'_>, usual: &Usual, photos: &Photos<'_>) -> Opt
     if is_blank {
         return Some(None);
     }
+    on.iter().for_each(|on| told_of_early(*on, due, &span, photos.log));
     let photos = pictures.iter().filter_map(|name| photos.named(&name.text, &name.span)).collect();
     let (line, value, by, on) = (line?, value?, by?, on?);
     let uncertainty = own.zip(k);

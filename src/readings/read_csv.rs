@@ -6,7 +6,7 @@ use std::collections::HashMap;
 
 use super::described::{ABOUT_INSTRUMENTS, Described};
 use super::read::Photos;
-use super::record::{Reading, Record};
+use super::record::{Reading, Record, told_of_early};
 use super::uncertainty::Spread;
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
 use crate::load::reader::{Date, Text, is_name};
@@ -271,6 +271,7 @@ impl Row<'_> {
         let photos = names.filter_map(|name| self.sheet.photos.named(name, &self.span)).collect();
         let word = |name| self.cell(name).map(str::to_owned);
         let (Some(by), Some(Some(on)), Some(own), Some(due)) = (by, on, own, due) else { return };
+        told_of_early(on, due, &self.span, self.sheet.photos.log);
         record.readings.push(Reading {
             line: self.text(line),
             value: self.text(&with_unit),

@@ -6,7 +6,11 @@ use super::super::number::pair;
 use super::super::sheet::{expected, limit, unit};
 use super::super::text::setting;
 use crate::judge::{Finding, Found, Verdict};
-use crate::readings::{Deficiency, Judgement, LineResult, ReadingsJudged, Standing, deficiencies, listed};
+use crate::load::reader::Date;
+use crate::package::Package;
+use crate::readings::{
+    Answer, Deficiency, Judgement, Line, LineResult, ReadingsJudged, Standing, deficiencies, listed,
+};
 use crate::ruleset::Strength;
 use crate::units::{Dimension, digits_apart, format_number};
 
@@ -85,6 +89,12 @@ pub(super) struct Closing {
     pub standing: String,
     #[serde(rename = "to-do")]
     pub to_do: &'static str,
+    /// What is wrong, in a line: what was read, and what is asked.
+    pub headline: String,
+    #[serde(rename = "set-to")]
+    pub set_to: String,
+    /// Where the limit comes from, and how well it is known.
+    pub source: String,
     pub history: Vec<String>,
     #[serde(skip)]
     pub is_open: bool,
@@ -272,10 +282,20 @@ pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Optio
         Standing::Closed(on) => format!("closed on {on}"),
         other => other.word().to_owned(),
     };
+    let heads = deficiency.of.as_deref().map_or_else(|| listed(&line.of, 12), |named| thing(named).to_owned());
     Some(Closing {
+        headline: headline(judged, deficiency, line),
+        set_to: line
+            .state
+            .iter()
+            .cloned()
+            .chain(line.care.iter().map(|care| (*care).to_owned()))
+            .collect::<Vec<_>>()
+            .join("; "),
+        source: format!("{} [{}]", line.source.in_words(), line.source.basis.word()),
         line: line.id.clone(),
         says: if line.strength == Strength::Required { line.whole() } else { format!("{} (advice)", line.whole()) },
-        heads: deficiency.of.as_deref().map_or_else(|| listed(&line.of, 12), |named| thing(named).to_owned()),
+        heads,
         limit: limit(line),
         opened: deficiency.opened.to_string(),
         because: history.first().cloned().unwrap_or_default(),
@@ -288,25 +308,153 @@ pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Optio
     })
 }
 
+/// What is wrong with a line by its latest reading that stands, in one line.
+fn headline(judged: &ReadingsJudged, deficiency: &Deficiency, line: &Line) -> String {
+    let on = deficiency.of.as_deref().map_or_else(|| listed(&line.of, 2), |named| thing(named).to_owned());
+    let on = match on.as_str() {
+        "" if line.about.is_empty() => line.says.clone(),
+        "" => line.about.clone(),
+        on if line.about.is_empty() => on.to_owned(),
+        on => format!("{on} ({})", line.about),
+    };
+    let last = deficiency.history.last().and_then(|at| judged.judgements.get(*at));
+    let Some(judgement) = last else { return on };
+    let (value, expanded) = read(judged, judgement);
+    let asked = asked(line);
+    match judgement.verdict {
+        _ if line.answer == Answer::YesNo && value == "no" => format!("{on}: not so: {}", line.says),
+        Verdict::Pass if judgement.disagrees() => format!("{on}: {value} read, {} computed", expected(line)),
+        Verdict::TooClose if !expanded.is_empty() => {
+            format!("{on}: {value} read, {asked} asked: too close to tell within {expanded}")
+        }
+        Verdict::NotShown => format!("{on}: {value} read, which shows nothing yet; {asked} asked"),
+        _ => format!("{on}: {value} read, {asked} asked"),
+    }
+}
+
+/// A limit as it is said in a sentence.
+fn asked(line: &Line) -> String {
+    let limit = limit(line);
+    match (limit.strip_prefix(">= "), limit.strip_prefix("<= ")) {
+        (Some(least), _) => format!("at least {least}"),
+        (_, Some(most)) => format!("at most {most}"),
+        _ => limit,
+    }
+}
+
 /// What a finding is about: what stands behind the `@` of its id.
 fn thing(named: &str) -> &str {
     named.split_once('@').map_or(named, |(_, of)| of)
 }
 
-/// Line, who, reason, reference, from, until.
-pub(super) fn exceptions(judged: &ReadingsJudged) -> Vec<[String; 6]> {
-    let of = |exception: &crate::readings::Accepted| {
-        let texts = [&exception.line.text, &exception.by, &exception.reason, &exception.reference].map(String::clone);
-        let [line, by, reason, reference] = texts;
-        [line, by, reason, reference, exception.on.to_string(), exception.until.to_string()]
-    };
-    judged.record.exceptions.iter().map(of).collect()
+/// What was accepted in writing.
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) struct Exception {
+    pub line: String,
+    pub accepted_by: String,
+    pub reason: String,
+    pub reference: String,
+    pub on: String,
+    pub until: String,
+    /// In which file it stands: `readings` or `package`.
+    pub stands_in: &'static str,
+    /// Whether it holds on the day of judgement.
+    pub in_force: bool,
 }
 
-/// Id, kind, class, serial number, how far off, calibrated, due.
-pub(super) fn instruments(judged: &ReadingsJudged) -> Vec<[String; 7]> {
+/// Exceptions of the readings, and then those of the package itself.
+pub(super) fn exceptions(package: &Package, judged: &ReadingsJudged) -> Vec<Exception> {
+    let day = |date: Date| (date.year, date.month, date.day);
+    let holds = |on, until| (day(on)..=day(until)).contains(&day(judged.as_of));
+    let of_readings = judged.record.exceptions.iter().map(|one| Exception {
+        line: one.line.text.clone(),
+        accepted_by: one.by.clone(),
+        reason: one.reason.clone(),
+        reference: one.reference.clone(),
+        on: one.on.to_string(),
+        until: one.until.to_string(),
+        stands_in: "readings",
+        in_force: holds(one.on, one.until),
+    });
+    let of_package = package.exceptions.iter().map(|one| Exception {
+        line: one.finding.clone(),
+        accepted_by: one.accepted_by.clone(),
+        reason: one.reason.clone(),
+        reference: one.reference.clone(),
+        on: one.on.to_string(),
+        until: one.until.to_string(),
+        stands_in: "package",
+        in_force: holds(one.on, one.until),
+    });
+    of_readings.chain(of_package).collect()
+}
+
+/// A picture, and the line that it shows.
+#[derive(Serialize)]
+pub(super) struct Photo {
+    pub line: String,
+    pub on: String,
+    pub file: String,
+    pub sha256: String,
+}
+
+pub(super) fn photos(judged: &ReadingsJudged) -> Vec<Photo> {
+    let of = |reading: &crate::readings::Reading| {
+        let photo = |(file, sha256): &(String, String)| Photo {
+            line: reading.line.text.clone(),
+            on: reading.on.to_string(),
+            file: file.clone(),
+            sha256: sha256.clone(),
+        };
+        reading.photos.iter().map(photo).collect::<Vec<_>>()
+    };
+    judged.record.readings.iter().flat_map(of).collect()
+}
+
+/// What was read and is neither good nor a deficiency, in sentences: readings that do not count yet, and those that show
+/// nothing and blame nobody.
+pub(super) fn not_settled(judged: &ReadingsJudged) -> Vec<String> {
+    let day = |date: Date| (date.year, date.month, date.day);
+    let mut said = Vec::new();
+    let later: Vec<&str> = judged
+        .record
+        .readings
+        .iter()
+        .filter(|reading| day(reading.on) > day(judged.as_of))
+        .map(|reading| reading.line.text.as_str())
+        .collect();
+    if !later.is_empty() {
+        said.push(format!("Dated after {}, so that it does not count yet: {}.", judged.as_of, later.join(", ")));
+    }
+    let known: Vec<usize> = deficiencies(judged).iter().map(|one| one.line).collect();
+    for (at, (line, result)) in judged.lines.iter().zip(&judged.results).enumerate() {
+        let shows_nothing = matches!(result.verdict, Verdict::NotShown | Verdict::TooClose) && !known.contains(&at);
+        if let (true, Some(judgement)) = (shows_nothing, result.judgement.and_then(|at| judged.judgements.get(at))) {
+            let why = why(judgement).join("; ");
+            said.push(format!("Read, and {}: {} ({why}).", result.verdict.print(), line.id));
+        }
+    }
+    said
+}
+
+/// One instrument.
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) struct Tool {
+    pub id: String,
+    pub kind: String,
+    pub class: String,
+    pub serial: String,
+    pub uncertainty: String,
+    pub calibrated: String,
+    pub due: String,
+}
+
+/// What was used.
+pub(super) fn instruments(judged: &ReadingsJudged) -> Vec<Tool> {
     let word = |text: &Option<String>| text.clone().unwrap_or_default();
-    let day = |date: Option<crate::load::reader::Date>| date.map(|date| date.to_string()).unwrap_or_default();
+    let day = |date: Option<Date>| date.map(|date| date.to_string()).unwrap_or_default();
     let of = |instrument: &crate::readings::Instrument| {
         let how = match &instrument.spread {
             Some((_, crate::readings::Kind::LimitsOfError)) => "limits of error ",
@@ -317,15 +465,15 @@ pub(super) fn instruments(judged: &ReadingsJudged) -> Vec<[String; 7]> {
             Some(why) if instrument.calibrated.is_none() => format!("none: {why}"),
             _ => day(instrument.calibrated),
         };
-        [
-            instrument.id.text.clone(),
-            word(&instrument.kind),
-            word(&instrument.class),
-            word(&instrument.serial),
-            format!("{how}{}", word(&instrument.said)),
+        Tool {
+            id: instrument.id.text.clone(),
+            kind: word(&instrument.kind),
+            class: word(&instrument.class),
+            serial: word(&instrument.serial),
+            uncertainty: format!("{how}{}", word(&instrument.said)),
             calibrated,
-            day(instrument.due),
-        ]
+            due: day(instrument.due),
+        }
     };
     judged.record.instruments.iter().map(of).collect()
 }
