@@ -231,3 +231,27 @@ fn heads_between_two_limits_are_told_from_least_to_most() {
     assert!(row.contains("25 to 50 (nearest a limit: 25)") || row.contains("25 to 50 (nearest a limit: 50)"), "{row}");
     assert!(!row.contains("from"), "{row}");
 }
+
+#[test]
+fn a_mistake_in_a_table_is_told_at_its_cell() {
+    let dir = tempfile::tempdir().unwrap();
+    let package = package(dir.path(), "", |text| text);
+    let header = "line,value,unit,uncertainty,instrument,by,on,due,note\n";
+    let row = |value: &str, u: &str, instrument: &str, on: &str, due: &str| {
+        format!("{header}{LOW},{value},in,{u},{instrument},\"t, who\",{on},{due},\"a, b\"\n")
+    };
+    for (row, cell, help) in [
+        (row("25 1/2", "", "tape", "2026-11-18", ""), "25 1/2", "25.5 in for 25 1/2"),
+        (row("\"12' 4\"\"\"", "", "tape", "2026-11-18", ""), "12'", "148 in for 12 ft 4 in"),
+        (row("25", "wide", "tape", "2026-11-18", ""), "wide", "0.5 in"),
+        (row("25", "", "my tape", "2026-11-18", ""), "my tape", "letters"),
+        (row("25", "", "tape", "11/18/2026", ""), "11/18/2026", "2026-11-18"),
+        (row("25", "", "tape", "2026-11-18", "2026-11-01"), "2026-11-01", "year-month-day"),
+    ] {
+        let (_, said, status) = made(&package, "record", "r.html", Some(&row));
+        assert_eq!(status, Some(2), "{said}");
+        let line = row.lines().nth(1).unwrap();
+        let column = line.find(cell).unwrap() + 1;
+        assert!(said.contains(&format!("read.csv:2:{column}")) && said.contains(help), "{cell} at {column}: {said}");
+    }
+}

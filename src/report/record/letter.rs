@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use super::super::paper::{Paper, in_html};
-use super::rows::{Closing, Exception, Unread, closing, exceptions, not_settled, unread_rows};
+use super::rests_on::{Exception, exceptions, not_settled};
+use super::rows::{Closing, Unread, closing, unread_rows};
 use super::{beyond, judged, rule};
 use crate::readings::{Standing, deficiencies};
 

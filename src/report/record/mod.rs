@@ -3,6 +3,7 @@
 //! on deficiencies is in `letter`.
 
 mod letter;
+mod rests_on;
 mod rows;
 mod text;
 
@@ -15,10 +16,8 @@ use crate::package::Decision;
 use crate::readings::{Beyond, ReadingsJudged, STOPS, deficiencies};
 
 pub(super) use letter::write_html as write_letter;
-use rows::{
-    Closing, Exception, NOT_READ, Photo, Remark, Row, Tool, Unread, closing, exceptions, instruments, photos,
-    remark_rows, row, unread_rows,
-};
+use rests_on::{Exception, Photo, Tool, exceptions, instruments, photos};
+use rows::{Closing, NOT_READ, Remark, Row, Unread, closing, remark_rows, row, unread_rows};
 pub use text::readings_table;
 
 /// What is said where a record is asked for and nothing was read.
