@@ -45,7 +45,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "judge",
         ],
     ),
-    ("readings", &["units", "diagnostic", "load", "package", "measure", "quantity", "ruleset", "judge"]),
+    ("readings", &["units", "diagnostic", "logic", "load", "package", "measure", "quantity", "ruleset", "judge"]),
     (
         "report",
         &[
