@@ -189,18 +189,16 @@ fn remarked<'a>(lines: impl Iterator<Item = &'a str>) -> String {
     lines.filter(|line| !line.is_empty()).map(|line| format!("# {line}\n")).collect()
 }
 
-/// The sheet as a table to fill in; remarks stand in lines that begin with `#`, behind the header so that a spreadsheet
-/// finds it in its first row.
+/// The sheet as a table to fill in; remarks stand in lines that begin with `#`, before the header and behind the last row:
+/// between rows one could hide a reading.
 pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
     let failed = |error: csv::Error| error.to_string();
     let (lines, left_out) = lines_of(paper);
     let doubts = doubts(paper);
-    // Spreadsheets take a table for UTF-8 only where it begins with this mark.
-    let header = format!("\u{feff}{}\n", HEADER.join(","));
     let first = BEFORE.iter().chain(CAUTIONS).chain(FILL_IN).chain(FILL_IN_TABLE).copied();
-    let first = first.chain([left_out.as_str(), doubts.as_str()]);
-    let mut bytes = header.into_bytes();
-    bytes.extend(remarked(first).into_bytes());
+    let first = remarked(first.chain([left_out.as_str(), doubts.as_str()]));
+    // Spreadsheets take a table for UTF-8 only where it begins with this mark.
+    let bytes = format!("\u{feff}{first}{}\n", HEADER.join(",")).into_bytes();
     let mut writer = csv::Writer::from_writer(bytes);
     let vehicle = &paper.report.package().vehicle.name;
     for line in lines {
