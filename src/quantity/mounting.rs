@@ -8,8 +8,7 @@ use crate::units::{Degrees, Dimension, Length};
 
 const EACH_HEAD: Scope = Scope { purpose: false, level: LevelScope::Always, zone: false };
 const VEHICLE: Scope = Scope { purpose: false, level: LevelScope::Never, zone: false };
-const TAPE: &str =
-    "tape measure, vehicle on level ground, to the optical centre; reckon with 13 mm (0.5 in) either way";
+const TAPE: &str = "tape measure, vehicle on level ground, to the optical centre";
 
 /// Height of each warning head's optical centre.
 pub(super) static OPTICAL_CENTRE_HEIGHT: Quantity = Quantity {

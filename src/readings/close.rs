@@ -3,6 +3,7 @@
 
 use super::counting::{Course, courses, stands};
 use super::judge::{LineResult, ReadingsJudged};
+use super::lines::Line;
 use super::record::{days_later, key};
 use crate::judge::Verdict;
 use crate::load::reader::Date;
@@ -69,9 +70,32 @@ impl Deficiency {
             (_, Some(Verdict::NotShown)) if overturns => {
                 "find out why the calculation fails what was read as good; then correct the package, or have it accepted in writing"
             }
-            (_, Some(Verdict::Pass)) => "find out why reading and calculation differ: the head, the pattern, the wire",
+            (_, Some(Verdict::Pass)) => {
+                "find out why reading and calculation differ, and mend the vehicle or its papers"
+            }
             _ => "read it again, with an instrument that can show it",
         }
+    }
+}
+
+/// Why a reading of this kind differs from what was computed, most often.
+pub(super) fn differs_by(line: &Line) -> &'static str {
+    match line.instrument {
+        with if with.contains("tape") || with.contains("protractor") || with.contains("angle") => {
+            "another place or aim than described, a figure of the package, load and tyres, where it was measured from"
+        }
+        with if with.contains("clamp") || with.contains("shunt") => {
+            "a lamp that is dark or of another kind, another pattern or circuit, the voltage, which wire the clamp was on"
+        }
+        with if with.contains("voltmeter") => "a joint, an earth, the size or length of a wire, the load that was on",
+        with if with.contains("stopwatch") || with.contains("camera") || with.contains("oscilloscope") => {
+            "another pattern, phase or clock than described, another setting of the vehicle"
+        }
+        with if with.contains("sound") || with.contains("noise") => {
+            "what stands before the sounder, walls and wind, the tone that was on, the voltage, another model"
+        }
+        "papers" => "papers of another model or edition, a figure of the package",
+        _ => "another head, colour or setting than described, a figure of the package",
     }
 }
 

@@ -1,6 +1,7 @@
 //! A reading beside what was computed: whether they differ by more than both are uncertain, lie far apart where nobody
 //! knows how uncertain the calculation is, or stand on two sides of the limit.
 
+use super::close::differs_by;
 use super::decide::Interval;
 use super::lines::{Answer, Calculated, Line};
 use super::uncertainty::Spread;
@@ -14,9 +15,6 @@ const FAR: f64 = 0.5;
 
 /// The same of levels, in decibels: twice or half the sound pressure.
 const FAR_IN_DECIBELS: f64 = 6.0;
-
-/// What is to be done about a difference.
-const LOOK_FOR: &str = "look for a wrong head, a wrong pattern or a wrong wire";
 
 /// What comparing comes to.
 #[derive(Default)]
@@ -40,8 +38,8 @@ pub(super) fn compared(line: &Line, value: f64, of_reading: f64, k: f64, verdict
     let worse_by = room(expected).zip(room(value)).map_or(0.0, |(was, is)| was - is);
     if line.answer == Answer::Count {
         let [counted, computed] = [value, expected].map(|number| format_number(number, 0));
-        let differs =
-            (expected != value).then(|| format!("the calculation counts {computed}, this {counted}; {LOOK_FOR}"));
+        let differs = (expected != value)
+            .then(|| format!("the calculation counts {computed}, this {counted}; {}", look_for(line)));
         return Compared { differs, note: None, is_worse: worse_by > 0.0 };
     }
     let (least, most) = match (line.calculated, line.require) {
@@ -87,8 +85,13 @@ pub(super) fn compared(line: &Line, value: f64, of_reading: f64, k: f64, verdict
         }
         _ => None,
     };
-    let differs = differs.map(|differs| format!("{differs}; {LOOK_FOR}"));
+    let differs = differs.map(|differs| format!("{differs}; {}", look_for(line)));
     Compared { note: note.filter(|_| differs.is_none()), differs, is_worse }
+}
+
+/// What is to be done about a difference.
+fn look_for(line: &Line) -> String {
+    format!("look for: {}", differs_by(line))
 }
 
 /// Words beside what was computed.

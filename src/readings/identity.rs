@@ -10,7 +10,7 @@ use crate::quantity::Proof;
 use crate::ruleset::{Basis, Citation, Require, Strength};
 use crate::units::{Dimension, Unit};
 
-const HEADS: &str = "These heads are fitted here, each with the model and serial number of the register, standing and aimed as described, showing these colours in these patterns; nothing hides any of them.";
+const HEADS: &str = "These heads are fitted here, each of this model and with the serial number that is named, standing and aimed as described, showing these colours in these patterns; nothing hides any of them. Where none is named, write it down.";
 const PAPERS: &str = "The papers of the model speak of this very model, size, colour, pattern and voltage.";
 const SOUNDERS: &str = "These sounders are fitted where and as described, and nothing stands before their openings.";
 
@@ -142,7 +142,8 @@ fn switched(package: &Package, heads: &[&Head]) -> String {
 }
 
 fn with_serial(head: &Head) -> String {
-    head.serial.as_ref().map_or_else(|| head.id.clone(), |serial| format!("{} ({serial})", head.id))
+    // Where the register has none, it is written in by hand.
+    format!("{} ({})", head.id, head.serial.as_deref().unwrap_or("serial: ________"))
 }
 
 /// A word for ids.

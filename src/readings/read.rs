@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::decide::DecisionRule;
 use super::instrument::{A_REASON, ONE_DIGIT, is_no_reason, one_digit, unlike_calibration};
 use super::read_csv::read_table;
-use super::record::{Accepted, Instrument, MOST_INSTRUMENTS, Reading, Record, key};
+use super::record::{Accepted, Instrument, MOST_INSTRUMENTS, Reading, Record, key, told_of_early};
 use super::uncertainty::{Kind, Spread};
 use crate::diagnostic::{Diagnostic, Log, Sources, Span};
 use crate::load::distinct::Distinct;
@@ -252,6 +252,7 @@ fn read_reading(mut table: Table<'_>, usual: &Usual, photos: &Photos<'_>) -> Opt
     if is_blank {
         return Some(None);
     }
+    on.iter().for_each(|on| told_of_early(*on, due, &span, photos.log));
     let photos = pictures.iter().filter_map(|name| photos.named(&name.text, &name.span)).collect();
     let (line, value, by, on) = (line?, value?, by?, on?);
     let uncertainty = own.zip(k);

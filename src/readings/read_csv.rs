@@ -6,7 +6,7 @@ use std::collections::HashMap;
 
 use super::described::{ABOUT_INSTRUMENTS, Described};
 use super::read::Photos;
-use super::record::{Reading, Record};
+use super::record::{Reading, Record, told_of_early};
 use super::uncertainty::Spread;
 use crate::diagnostic::{Diagnostic, Log, SourceId, Span};
 use crate::load::reader::{Date, Text, is_name};
@@ -57,6 +57,7 @@ struct Sheet<'a> {
 pub(super) struct Row<'a> {
     sheet: &'a Sheet<'a>,
     cells: HashMap<&'a str, String>,
+    columns: &'a [String],
     pub span: Span,
 }
 
@@ -104,7 +105,7 @@ pub(super) fn read_table(text: &str, source: SourceId, photos: &Photos<'_>) -> O
         }
         let filled = columns.iter().zip(cells.iter()).filter(|(_, cell)| !cell.is_empty());
         let cells = filled.map(|(column, cell)| (column.as_str(), from_cell(cell).to_owned())).collect();
-        Row { sheet: &sheet, cells, span }.read(&mut record, &mut described);
+        Row { sheet: &sheet, cells, columns: &columns, span }.read(&mut record, &mut described);
     }
     hidden.extend(sheet.remarks(end..text.len()).into_iter().filter(|span| sheet.hides_reading(&columns, span)));
     if let Some(first) = hidden.first() {
@@ -136,7 +137,7 @@ pub(super) fn day(cell: &str, name: &str, span: &Span, log: &Log) -> Option<Date
     let read = cell.parse::<toml::value::Datetime>().ok().and_then(|read| read.date);
     if read.is_none() {
         let error = Diagnostic::error("bad-date", format!("`{cell}` is no date for `{name}`"));
-        log.push(error.at(span, "in this row").help(
+        log.push(error.at(span, format!("column `{name}`")).help(
             "write year-month-day, such as 2026-11-18; format the column as text first, so that the spreadsheet keeps it",
         ));
     }
@@ -150,6 +151,26 @@ fn may_be_thousands(cell: &str) -> bool {
     let whole = whole.trim_start_matches(['-', '+']);
     let digits = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
     digits(whole) && whole.len() <= 3 && !whole.starts_with('0') && rest.len() == 3 && digits(rest)
+}
+
+/// Where the cell of this number stands in a line, without quotation marks round it; none where it is empty.
+fn cell_in(line: &str, number: usize, parts: char) -> Option<std::ops::Range<usize>> {
+    let (mut cell, mut start, mut quoted) = (0, 0, false);
+    let ends = line.char_indices().chain([(line.len(), parts)]);
+    for (at, letter) in ends {
+        quoted ^= letter == '"';
+        if at < line.len() && (quoted || letter != parts) {
+            continue;
+        }
+        if cell == number {
+            let text = line.get(start..at)?;
+            let inner = text.trim().trim_matches('"');
+            let offset = text.find(inner)?;
+            return (!inner.is_empty()).then_some(start + offset..start + offset + inner.len());
+        }
+        (cell, start) = (cell + 1, at + letter.len_utf8());
+    }
+    None
 }
 
 impl Sheet<'_> {
@@ -226,8 +247,18 @@ impl Row<'_> {
         self.cells.get(name).map(String::as_str)
     }
 
-    fn text(&self, text: &str) -> Text {
-        Text { text: text.to_owned(), span: self.span.clone(), opening: None }
+    /// A text with the place of the cell that it comes from.
+    fn text(&self, name: &str, text: &str) -> Text {
+        Text { text: text.to_owned(), span: self.place(name), opening: None }
+    }
+
+    /// Where a cell stands; the whole row where it has none, or goes on in the next line.
+    fn place(&self, name: &str) -> Span {
+        let line = self.sheet.text.get(self.span.range.clone()).unwrap_or_default();
+        let parts = if self.sheet.semicolons { ';' } else { ',' };
+        let at = self.columns.iter().position(|column| column == name);
+        let Some(cell) = at.and_then(|at| cell_in(line, at, parts)) else { return self.span.clone() };
+        self.sheet.span(self.span.range.start + cell.start..self.span.range.start + cell.end)
     }
 
     /// A mistake of this row.
@@ -235,9 +266,15 @@ impl Row<'_> {
         self.sheet.photos.log.push(Diagnostic::error(code, message).at(&self.span, "in this row").help(help));
     }
 
+    /// A mistake in one of its cells.
+    fn mistake_in(&self, name: &str, code: &'static str, message: String, help: &str) {
+        let label = format!("column `{name}`");
+        self.sheet.photos.log.push(Diagnostic::error(code, message).at(&self.place(name), label).help(help));
+    }
+
     fn day_of(&self, name: &str) -> Option<Option<Date>> {
         let Some(cell) = self.cell(name) else { return Some(None) };
-        day(cell, name, &self.span, self.sheet.photos.log).map(Some)
+        day(cell, name, &self.place(name), self.sheet.photos.log).map(Some)
     }
 
     /// A figure with the decimals of the sheet.
@@ -273,7 +310,8 @@ impl Row<'_> {
         match Spread::parse(&text) {
             Ok(spread) => Some(Some((spread, text))),
             Err(why) => {
-                self.mistake(
+                self.mistake_in(
+                    name,
                     "bad-uncertainty",
                     format!("`{name}`: {why}"),
                     "for example \"2 % + 5 digits\" or \"0.5 in\"",
@@ -287,10 +325,10 @@ impl Row<'_> {
         let instrument = self.instrument(described);
         // A table has one vehicle, however many rows say so.
         match (self.cell("vehicle"), record.vehicles.first()) {
-            (Some(name), None) => record.vehicles.push(self.text(name)),
+            (Some(name), None) => record.vehicles.push(self.text("vehicle", name)),
             (Some(name), Some(known)) if known.text != name => {
                 let message = format!("this row is of `{name}`, those before it of `{}`", known.text);
-                self.mistake("other-vehicle", message, "one table is of one vehicle");
+                self.mistake_in("vehicle", "other-vehicle", message, "one table is of one vehicle");
             }
             _ => {}
         }
@@ -309,7 +347,7 @@ impl Row<'_> {
         let value = self.figure(value);
         if self.sheet.semicolons && may_be_thousands(&value) {
             let message = format!("`{value}` may be a thousand or a decimal, where decimals have a comma");
-            self.mistake("ambiguous-figure", message, "write 1016 for a thousand, or 1,0160 for a decimal");
+            self.mistake_in("value", "ambiguous-figure", message, "write 1016 for a thousand, or 1,0160 for a decimal");
             return;
         }
         // The unit stands behind the number, in the cell or in its own column.
@@ -330,13 +368,14 @@ impl Row<'_> {
         let (own, due) = (self.spread("uncertainty"), self.day_of("due"));
         let names =
             self.cell("photos").unwrap_or_default().split([';', '|']).map(str::trim).filter(|name| !name.is_empty());
-        let photos = names.filter_map(|name| self.sheet.photos.named(name, &self.span)).collect();
+        let photos = names.filter_map(|name| self.sheet.photos.named(name, &self.place("photos"))).collect();
         let word = |name| self.cell(name).map(str::to_owned);
         let (Some(by), Some(Some(on)), Some(own), Some(due)) = (by, on, own, due) else { return };
+        told_of_early(on, due, &self.place("due"), self.sheet.photos.log);
         record.readings.push(Reading {
-            line: self.text(line),
+            line: self.text("line", line),
             mark: word("mark"),
-            value: self.text(&with_unit),
+            value: self.text("value", &with_unit),
             uncertainty: own.map(|(spread, _)| (spread, 2.0)),
             instrument,
             by: by.to_owned(),
@@ -354,12 +393,12 @@ impl Row<'_> {
         let id = self.cell("instrument")?;
         if !is_name(id) {
             let help = "ids are made of letters, digits, `.`, `_` and `-`";
-            self.mistake("bad-id", format!("`{id}` cannot be the id of an instrument"), help);
+            self.mistake_in("instrument", "bad-id", format!("`{id}` cannot be the id of an instrument"), help);
             return None;
         }
         let said = ABOUT_INSTRUMENTS.iter().filter_map(|name| Some((*name, self.about_instrument(name)?)));
         described.add(self, id, said.collect());
-        Some(self.text(id))
+        Some(self.text("instrument", id))
     }
 
     /// What a cell says of the instrument, in words that mean the same in every row.

@@ -130,6 +130,16 @@ pub(super) fn key(date: Date) -> (u16, u8, u8) {
     (date.year, date.month, date.day)
 }
 
+/// Tells of something that has to be put right before it was read.
+pub(super) fn told_of_early(on: Date, due: Option<Date>, span: &Span, log: &Log) {
+    if let Some(due) = due.filter(|due| key(*due) < key(on)) {
+        let message = format!("it was read on {on} and had to be put right by {due}, which is earlier");
+        log.push(Diagnostic::error("due-before-reading", message).at(span, "here").help(
+            "`due` is the day by which it has to be put right, `on` the day on which it was read: year-month-day",
+        ));
+    }
+}
+
 /// The day so many days later.
 pub(super) fn days_later(date: Date, days: u16) -> Option<Date> {
     let (year, month, day) =

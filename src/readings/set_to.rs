@@ -5,8 +5,9 @@
 use crate::judge::{Finding, Found, Verdict};
 use crate::logic::{Meaning, Region};
 use crate::measure::Conduct;
-use crate::quantity::{Measure, as_loaded, find};
+use crate::quantity::{Measure, Proof, as_loaded, find, on_vehicle_of};
 use crate::ruleset::Require;
+use crate::units::Dimension;
 
 /// What is said of a setting with reverse gear in.
 const REVERSE: &str = "REVERSE GEAR IN: wheels blocked, somebody at the brake, nobody behind the vehicle";
@@ -67,7 +68,14 @@ impl<'a> Setter<'a> {
         let chosen = self.in_each_mode(finding).or_else(|| Some(self.among(&self.states(finding)?)));
         // It was looked at once in judging; what more is done here says nothing of the conditions.
         space.forget_work(began);
-        chosen.filter(|_| !space.is_tangled()).unwrap_or_else(known)
+        let mut chosen = chosen.filter(|_| !space.is_tangled()).unwrap_or_else(known);
+        // What is measured of a sound is heard, whatever is set.
+        let of_sound = matches!(finding.unit.dimension(), Dimension::SoundLevel | Dimension::Decibels);
+        let is_measured = on_vehicle_of(finding.quantity, finding.scope.item.as_deref()).proof == Proof::Measure;
+        if of_sound && is_measured && !chosen.care.contains(&SOUNDING) {
+            chosen.care.push(SOUNDING);
+        }
+        chosen
     }
 
     /// The states that show what was found; of a circuit those in which as much flows.

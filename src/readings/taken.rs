@@ -77,7 +77,16 @@ pub(super) fn taken(line: &Line, value: &Text, log: &Log) -> Option<Taken> {
                         .help("write the amount that was read; check the leads or the zero of the instrument"),
                 ),
                 Ok(value) => Some(Taken::Number { value, how: None }),
-                Err(error) => refuse(mistake(&error, line.unit.dimension(), text)),
+                Err(error) => {
+                    let told = mistake(&error, line.unit.dimension(), text);
+                    let fraction =
+                        line.unit.dimension() == Dimension::Length && text.contains(['/', '\'', '"', '\u{2032}']);
+                    refuse(if fraction {
+                        told.help("write decimals: 25.5 in for 25 1/2, 148 in for 12 ft 4 in")
+                    } else {
+                        told
+                    })
+                }
             }
         }
     }

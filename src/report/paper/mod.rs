@@ -5,6 +5,7 @@
 
 mod figure;
 mod made_from;
+mod terms;
 
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
@@ -72,6 +73,7 @@ pub const PAPERS: &[PaperKind] = &[
 const TEMPLATES: &[(&str, &str)] = &[
     ("frame.html", include_str!("frame.html")),
     ("figure.html", include_str!("figure.html")),
+    ("about-it.html", include_str!("about_it.html")),
     ("page.html", include_str!("../page/page.html")),
     ("bid.html", include_str!("../bid/bid.html")),
     ("change.html", include_str!("../change/change.html")),
@@ -98,6 +100,8 @@ struct Frame<'a, T: Serialize> {
     doubts: &'a [String],
     /// One line a file, see [`made_from`].
     made_from: String,
+    /// The terms that occur in it.
+    terms: Vec<terms::Term>,
     /// What is the document's own.
     own: T,
 }
@@ -143,7 +147,7 @@ fn framed(
     for (name, text) in TEMPLATES {
         environment.add_template(name, text).map_err(|error| format!("{error:#}"))?;
     }
-    let frame = Frame {
+    let mut frame = Frame {
         title,
         style: STYLE,
         tool: env!("CARGO_PKG_NAME"),
@@ -152,10 +156,16 @@ fn framed(
         cautions: CAUTIONS,
         doubts,
         made_from: made_from(inputs),
+        terms: Vec::new(),
         own,
     };
-    let template = environment.get_template(template).map_err(|error| format!("{error:#}"))?;
-    template.render(Serde(&frame)).map(String::into_bytes).map_err(|error| format!("{error:#}"))
+    let made = environment.get_template(template).map_err(|error| format!("{error:#}"))?;
+    let text = made.render(Serde(&frame)).map_err(|error| format!("{error:#}"))?;
+    frame.terms = terms::terms_in(template, &text);
+    if frame.terms.is_empty() {
+        return Ok(text.into_bytes());
+    }
+    made.render(Serde(&frame)).map(String::into_bytes).map_err(|error| format!("{error:#}"))
 }
 
 /// A text whose letters that turn the direction of writing, or that no page may hold, are spelled out, so that what

@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use super::super::paper::{Paper, in_html};
-use super::rows::{Closing, Unread, closing, exceptions, unread_rows};
+use super::rests_on::{Exception, exceptions, not_settled};
+use super::rows::{Closing, Unread, closing, unread_rows};
 use super::{beyond, judged, rule};
-use crate::readings::deficiencies;
+use crate::readings::{Standing, deficiencies};
 
 /// What is the letter's own.
 #[derive(Serialize)]
@@ -17,7 +18,8 @@ struct Letter {
     others: Vec<String>,
     open: Vec<Closing>,
     closed: Vec<Closing>,
-    exceptions: Vec<[String; 6]>,
+    exceptions: Vec<Exception>,
+    not_settled: Vec<String>,
     not_read: usize,
     beyond: String,
     unread: Vec<Unread>,
@@ -27,6 +29,19 @@ struct Letter {
 pub(in crate::report) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
     let judged = judged(paper)?;
     let all = deficiencies(judged);
+    let undated: Vec<&str> = all
+        .iter()
+        .filter(|one| one.due.is_none() && matches!(one.standing, Standing::Open | Standing::Overdue))
+        .filter_map(|one| Some(judged.lines.get(one.line)?.id.as_str()))
+        .collect();
+    if !undated.is_empty() {
+        return Err(format!(
+            "a letter says by which day what is open has to be put right, and nothing sets one for {}: write \
+             `due-within-days = 21` under [record] of the readings, or `due = 2026-12-18` at each of these readings (column \
+             `due` of a table)",
+            undated.join(", ")
+        ));
+    }
     let (open, closed) = all.iter().filter_map(|one| closing(judged, one)).partition(|one| one.is_open);
     let vehicle = &paper.report.package().vehicle;
     let letter = Letter {
@@ -37,7 +52,8 @@ pub(in crate::report) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String
         others: judged.made_from_others.clone(),
         open,
         closed,
-        exceptions: exceptions(judged),
+        exceptions: exceptions(paper.report.package(), judged),
+        not_settled: not_settled(judged),
         not_read: judged.tally.not_read,
         beyond: beyond(judged),
         unread: unread_rows(judged),

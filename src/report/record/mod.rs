@@ -3,6 +3,7 @@
 //! on deficiencies is in `letter`.
 
 mod letter;
+mod rests_on;
 mod rows;
 mod text;
 
@@ -15,7 +16,8 @@ use crate::package::Decision;
 use crate::readings::{Beyond, ReadingsJudged, STOPS, deficiencies};
 
 pub(super) use letter::write_html as write_letter;
-use rows::{Closing, NOT_READ, Remark, Row, Unread, closing, exceptions, instruments, remark_rows, row, unread_rows};
+use rests_on::{Exception, Photo, Tool, exceptions, instruments, photos};
+use rows::{Closing, NOT_READ, Remark, Row, Unread, closing, remark_rows, row, unread_rows};
 pub use text::readings_table;
 
 /// What is said where a record is asked for and nothing was read.
@@ -39,9 +41,9 @@ struct Page {
     stops: Vec<Stop>,
     remarks: Vec<Remark>,
     deficiencies: Vec<Closing>,
-    exceptions: Vec<[String; 6]>,
-    instruments: Vec<[String; 7]>,
-    photos: Vec<[String; 2]>,
+    exceptions: Vec<Exception>,
+    instruments: Vec<Tool>,
+    photos: Vec<Photo>,
 }
 
 #[derive(Serialize)]
@@ -174,15 +176,9 @@ pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         stops: stops.filter(|stop| !stop.rows.is_empty() || !stop.unread.is_empty()).collect(),
         remarks: remark_rows(judged),
         deficiencies: deficiencies(judged).iter().filter_map(|one| closing(judged, one)).collect(),
-        exceptions: exceptions(judged),
+        exceptions: exceptions(paper.report.package(), judged),
         instruments: instruments(judged),
-        photos: judged
-            .record
-            .readings
-            .iter()
-            .flat_map(|reading| &reading.photos)
-            .map(|(name, sha256)| [name.clone(), sha256.clone()])
-            .collect(),
+        photos: photos(judged),
     };
     in_html("record.html", &format!("Acceptance record: {}", vehicle.name), paper, page)
 }
@@ -203,6 +199,9 @@ struct File {
     unread: Vec<Unread>,
     remark: Vec<Remark>,
     deficiency: Vec<Closing>,
+    exception: Vec<Exception>,
+    instrument: Vec<Tool>,
+    photo: Vec<Photo>,
 }
 
 #[derive(Serialize)]
@@ -252,6 +251,9 @@ pub(super) fn write_toml(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
         unread: unread_rows(judged),
         remark: remark_rows(judged),
         deficiency: deficiencies(judged).iter().filter_map(|one| closing(judged, one)).collect(),
+        exception: exceptions(paper.report.package(), judged),
+        instrument: instruments(judged),
+        photo: photos(judged),
     };
     let mut text = toml::to_string(&file).map_err(|error| error.to_string())?;
     text.push('\n');

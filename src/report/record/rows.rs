@@ -6,7 +6,9 @@ use super::super::number::pair;
 use super::super::sheet::{expected, limit, unit};
 use super::super::text::setting;
 use crate::judge::{Finding, Found, Verdict};
-use crate::readings::{Deficiency, Judgement, LineResult, ReadingsJudged, Standing, deficiencies, listed};
+use crate::readings::{
+    Answer, Deficiency, Judgement, Line, LineResult, ReadingsJudged, Standing, deficiencies, listed,
+};
 use crate::ruleset::Strength;
 use crate::units::{Dimension, digits_apart, format_number};
 
@@ -85,6 +87,12 @@ pub(super) struct Closing {
     pub standing: String,
     #[serde(rename = "to-do")]
     pub to_do: &'static str,
+    /// What is wrong, in a line: what was read, and what is asked.
+    pub headline: String,
+    #[serde(rename = "set-to")]
+    pub set_to: String,
+    /// Where the limit comes from, and how well it is known.
+    pub source: String,
     pub history: Vec<String>,
     #[serde(skip)]
     pub is_open: bool,
@@ -125,7 +133,7 @@ fn percent(probability: f64) -> String {
 }
 
 /// Everything that is to be said of a judgement.
-fn why(judgement: &Judgement) -> Vec<String> {
+pub(super) fn why(judgement: &Judgement) -> Vec<String> {
     judgement.faults.iter().map(|fault| fault.text.clone()).chain(judgement.notes.iter().cloned()).collect()
 }
 
@@ -272,10 +280,20 @@ pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Optio
         Standing::Closed(on) => format!("closed on {on}"),
         other => other.word().to_owned(),
     };
+    let heads = deficiency.of.as_deref().map_or_else(|| listed(&line.of, 12), |named| thing(named).to_owned());
     Some(Closing {
+        headline: headline(judged, deficiency, line),
+        set_to: line
+            .state
+            .iter()
+            .cloned()
+            .chain(line.care.iter().map(|care| (*care).to_owned()))
+            .collect::<Vec<_>>()
+            .join("; "),
+        source: format!("{} [{}]", line.source.in_words(), line.source.basis.word()),
         line: line.id.clone(),
         says: if line.strength == Strength::Required { line.whole() } else { format!("{} (advice)", line.whole()) },
-        heads: deficiency.of.as_deref().map_or_else(|| listed(&line.of, 12), |named| thing(named).to_owned()),
+        heads,
         limit: limit(line),
         opened: deficiency.opened.to_string(),
         because: history.first().cloned().unwrap_or_default(),
@@ -288,44 +306,41 @@ pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Optio
     })
 }
 
+/// What is wrong with a line by its latest reading that stands, in one line.
+fn headline(judged: &ReadingsJudged, deficiency: &Deficiency, line: &Line) -> String {
+    let on = deficiency.of.as_deref().map_or_else(|| listed(&line.of, 2), |named| thing(named).to_owned());
+    let on = match on.as_str() {
+        "" if line.about.is_empty() => line.says.clone(),
+        "" => line.about.clone(),
+        on if line.about.is_empty() => on.to_owned(),
+        on => format!("{on} ({})", line.about),
+    };
+    let last = deficiency.history.last().and_then(|at| judged.judgements.get(*at));
+    let Some(judgement) = last else { return on };
+    let (value, expanded) = read(judged, judgement);
+    let asked = asked(line);
+    match judgement.verdict {
+        _ if line.answer == Answer::YesNo && value == "no" => format!("{on}: not so: {}", line.says),
+        Verdict::Pass if judgement.disagrees() => format!("{on}: {value} read, {} computed", expected(line)),
+        Verdict::TooClose if !expanded.is_empty() => {
+            format!("{on}: {value} read, {asked} asked: too close to tell within {expanded}")
+        }
+        Verdict::NotShown => format!("{on}: {value} read, which shows nothing yet; {asked} asked"),
+        _ => format!("{on}: {value} read, {asked} asked"),
+    }
+}
+
+/// A limit as it is said in a sentence.
+fn asked(line: &Line) -> String {
+    let limit = limit(line);
+    match (limit.strip_prefix(">= "), limit.strip_prefix("<= ")) {
+        (Some(least), _) => format!("at least {least}"),
+        (_, Some(most)) => format!("at most {most}"),
+        _ => limit,
+    }
+}
+
 /// What a finding is about: what stands behind the `@` of its id.
 fn thing(named: &str) -> &str {
     named.split_once('@').map_or(named, |(_, of)| of)
-}
-
-/// Line, who, reason, reference, from, until.
-pub(super) fn exceptions(judged: &ReadingsJudged) -> Vec<[String; 6]> {
-    let of = |exception: &crate::readings::Accepted| {
-        let texts = [&exception.line.text, &exception.by, &exception.reason, &exception.reference].map(String::clone);
-        let [line, by, reason, reference] = texts;
-        [line, by, reason, reference, exception.on.to_string(), exception.until.to_string()]
-    };
-    judged.record.exceptions.iter().map(of).collect()
-}
-
-/// Id, kind, class, serial number, how far off, calibrated, due.
-pub(super) fn instruments(judged: &ReadingsJudged) -> Vec<[String; 7]> {
-    let word = |text: &Option<String>| text.clone().unwrap_or_default();
-    let day = |date: Option<crate::load::reader::Date>| date.map(|date| date.to_string()).unwrap_or_default();
-    let of = |instrument: &crate::readings::Instrument| {
-        let how = match &instrument.spread {
-            Some((_, crate::readings::Kind::LimitsOfError)) => "limits of error ",
-            Some(_) => "U = ",
-            None => "not stated",
-        };
-        let calibrated = match &instrument.without {
-            Some(why) if instrument.calibrated.is_none() => format!("none: {why}"),
-            _ => day(instrument.calibrated),
-        };
-        [
-            instrument.id.text.clone(),
-            word(&instrument.kind),
-            word(&instrument.class),
-            word(&instrument.serial),
-            format!("{how}{}", word(&instrument.said)),
-            calibrated,
-            day(instrument.due),
-        ]
-    };
-    judged.record.instruments.iter().map(of).collect()
 }

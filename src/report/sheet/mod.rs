@@ -3,6 +3,7 @@
 //! both.
 
 mod care;
+mod page;
 mod rows;
 
 use serde::Serialize;
@@ -11,19 +12,14 @@ use care::{BEFORE, FILL_IN, FILL_IN_FILE, FILL_IN_TABLE};
 
 use super::CAUTIONS;
 use super::csv_rows::as_text;
-use super::paper::{Paper, in_html, made_from};
-use crate::load::text::quoted;
+use super::paper::{Paper, made_from};
+use crate::load::text::{in_remark, quoted};
 use crate::quantity::Proof;
-use crate::readings::{Answer, Line, STOPS, Stop as Place, lines, listed};
+use crate::readings::{Answer, Line, Stop as Place, lines, listed};
 use crate::ruleset::Strength;
 
+pub(super) use page::write_html;
 pub(super) use rows::{NOT_KNOWN_WELL, expected, limit, reckon, unit};
-
-/// Heads named on paper before the rest is only counted.
-const MOST_NAMED: usize = 12;
-
-/// Empty rows for instruments.
-const INSTRUMENTS: usize = 4;
 
 /// What may be left out of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -71,59 +67,6 @@ fn lines_of(paper: &Paper<'_>) -> (Vec<Line>, String) {
     (kept, told)
 }
 
-/// What is the sheet's own.
-#[derive(Serialize)]
-struct Sheet {
-    owner: String,
-    count: usize,
-    left_out: String,
-    before: &'static [&'static str],
-    fill_in: &'static [&'static str],
-    stops: Vec<Stop>,
-    sources: Vec<String>,
-    instruments: Vec<usize>,
-}
-
-/// One stop of the walk.
-#[derive(Serialize)]
-struct Stop {
-    id: String,
-    name: &'static str,
-    groups: Vec<Group>,
-}
-
-/// Lines that ask the same, under one heading.
-#[derive(Serialize)]
-struct Group {
-    says: String,
-    /// What stands before the `@` of the ids of its lines.
-    rule: String,
-    /// Its place in the list of sources, from 1.
-    source: usize,
-    /// How it is done, where that is not as in the group before.
-    how: String,
-    /// What all of its lines are set to; where they differ, each says it.
-    set_to: String,
-    care: String,
-    rows: Vec<Row>,
-    /// Those that may stand on another page than the heading.
-    more: Vec<Row>,
-}
-
-/// So many lines stand on one page with their heading; of more the first two.
-const KEPT_TOGETHER: usize = 4;
-
-/// What is said once of a line and of those after it.
-fn heading(line: &Line) -> (String, String, String) {
-    let advice = if line.strength == Strength::Required { "" } else { " (advice)" };
-    let reckon = match reckon(line) {
-        reckon if reckon.is_empty() => reckon,
-        reckon => format!(", reckon with {reckon}"),
-    };
-    let how = format!("{} ({}{reckon}): {}", line.proof.word(), line.instrument, by_hand(line));
-    (format!("{}{advice}", line.says), source(line), how)
-}
-
 /// What to take care of, in the words that the box before the first line explains.
 fn in_short(line: &Line) -> String {
     let words = line.care.iter().map(|care| care.split(':').next().unwrap_or_default());
@@ -133,37 +76,6 @@ fn in_short(line: &Line) -> String {
 /// What stands before the `@` of an id.
 fn rule(line: &Line) -> &str {
     line.id.split_once('@').map_or("", |(rule, _)| rule)
-}
-
-/// Lines in their order, those after each other that are shown in the same way together.
-fn groups(lines: &[(usize, &Line)], sources: &mut Vec<String>) -> Vec<Group> {
-    let mut before = String::new();
-    let alike = lines.chunk_by(|(_, one), (_, other)| heading(one) == heading(other) && rule(one) == rule(other));
-    let groups = alike.filter_map(|part| {
-        let first = part.first()?.1;
-        let rule = rule(first).to_owned();
-        let (says, source, how) = heading(first);
-        let mut rows: Vec<Row> = part.iter().map(|(number, line)| row(*number, line, MOST_NAMED)).collect();
-        let (mut set_to, mut care) = (String::new(), String::new());
-        if part.len() > 1 && part.iter().all(|(_, line)| line.state == first.state) {
-            (set_to, care) = (first.state.clone().unwrap_or_default(), in_short(first));
-            for row in &mut rows {
-                (row.set_to, row.care) = (String::new(), String::new());
-            }
-        }
-        let at = sources.iter().position(|known| *known == source).unwrap_or(sources.len());
-        if at == sources.len() {
-            sources.push(source);
-        }
-        let source = at + 1;
-        let more = if rows.len() > KEPT_TOGETHER { rows.split_off(2) } else { Vec::new() };
-        let how = if before == how { String::new() } else { how };
-        if !how.is_empty() {
-            before.clone_from(&how);
-        }
-        Some(Group { says, rule, source, how, set_to, care, rows, more })
-    });
-    groups.collect()
 }
 
 /// One line to fill in.
@@ -229,30 +141,6 @@ fn row(number: usize, line: &Line, most: usize) -> Row {
     }
 }
 
-/// The sheet to print.
-pub(super) fn write_html(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
-    let (lines, left_out) = lines_of(paper);
-    let numbered: Vec<(usize, &Line)> = lines.iter().enumerate().map(|(at, line)| (at + 1, line)).collect();
-    let mut sources = Vec::new();
-    let stops = STOPS.iter().map(|(name, stop)| {
-        let here: Vec<(usize, &Line)> = numbered.iter().filter(|(_, line)| line.stop == *stop).copied().collect();
-        Stop { id: name.replace(' ', "-"), name, groups: groups(&here, &mut sources) }
-    });
-    let stops: Vec<Stop> = stops.filter(|stop| !stop.groups.is_empty()).collect();
-    let vehicle = &paper.report.package().vehicle;
-    let sheet = Sheet {
-        owner: vehicle.owner.clone().unwrap_or_default(),
-        count: lines.len(),
-        left_out,
-        before: BEFORE,
-        fill_in: FILL_IN,
-        stops,
-        sources,
-        instruments: (1..=INSTRUMENTS).collect(),
-    };
-    in_html("sheet.html", &format!("Acceptance sheet: {}", vehicle.name), paper, sheet)
-}
-
 /// The columns of the table, as it is filled in and read back.
 const HEADER: [&str; 33] = [
     "line",
@@ -293,7 +181,8 @@ const HEADER: [&str; 33] = [
 /// What is doubtful about the package, in one line.
 fn doubts(paper: &Paper<'_>) -> String {
     let doubts = paper.report.package().doubts.join(" | ");
-    if doubts.is_empty() { doubts } else { format!("Doubts about the package: {}", in_one_line(&doubts)) }
+    let told = format!("Doubts about the package: {}", in_one_line(&doubts));
+    if doubts.is_empty() { doubts } else { in_remark(&told) }
 }
 
 /// Remarks of a table or a file, each in a line of its own.
@@ -301,18 +190,16 @@ fn remarked<'a>(lines: impl Iterator<Item = &'a str>) -> String {
     lines.filter(|line| !line.is_empty()).map(|line| format!("# {line}\n")).collect()
 }
 
-/// The sheet as a table to fill in; remarks stand in lines that begin with `#`, behind the header so that a spreadsheet
-/// finds it in its first row.
+/// The sheet as a table to fill in; remarks stand in lines that begin with `#`, before the header and behind the last row:
+/// between rows one could hide a reading.
 pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
     let failed = |error: csv::Error| error.to_string();
     let (lines, left_out) = lines_of(paper);
     let doubts = doubts(paper);
-    // Spreadsheets take a table for UTF-8 only where it begins with this mark.
-    let header = format!("\u{feff}{}\n", HEADER.join(","));
     let first = BEFORE.iter().chain(CAUTIONS).chain(FILL_IN).chain(FILL_IN_TABLE).copied();
-    let first = first.chain([left_out.as_str(), doubts.as_str()]);
-    let mut bytes = header.into_bytes();
-    bytes.extend(remarked(first).into_bytes());
+    let first = remarked(first.chain([left_out.as_str(), doubts.as_str()]));
+    // Spreadsheets take a table for UTF-8 only where it begins with this mark.
+    let bytes = format!("\u{feff}{first}{}\n", HEADER.join(",")).into_bytes();
     let mut writer = csv::Writer::from_writer(bytes);
     let vehicle = &paper.report.package().vehicle.name;
     for line in lines {

@@ -6,9 +6,9 @@ use super::super::Report;
 use super::super::number::{margin, pair};
 use super::super::text::{LEAST_WIDTH, paragraph};
 use super::ROOMY;
-use crate::judge::{Finding, Verdict};
+use crate::judge::{Finding, Found, Verdict};
 use crate::package::Grade;
-use crate::ruleset::{Demand, Ruleset, Strength};
+use crate::ruleset::{Demand, Require, Ruleset, Strength};
 use crate::units::Dimension;
 
 /// Findings in groups: by purpose, then level, then zone. All groups share their column widths.
@@ -125,7 +125,7 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
     let item = scope.item.clone().filter(|item| *item != finding.rule);
     let about = [Some(finding.rule.clone()), class, head, tone, scope.emitter.clone(), item, heads];
     let rule = about.into_iter().flatten().collect::<Vec<_>>().join(" ");
-    let found = if folded && finding.unit.dimension() != Dimension::Words { format!("from {found}") } else { found };
+    let found = if folded { of_all(row, found) } else { found };
     let zone = finding.scope.zone.clone().unwrap_or_default();
     let with_mode = |place: String| match &finding.scope.mode {
         Some(mode) if several && place.is_empty() => mode.clone(),
@@ -161,6 +161,32 @@ fn cells(row: &Row<'_>, roomy: bool, several: bool) -> Vec<String> {
             evidence,
             with_mode(look_at_briefly(finding)),
         ]
+    }
+}
+
+/// What was found of all that are folded: from the least room on, or, where a limit lies on both sides, between what they
+/// are found to be and which of these is the nearest.
+fn of_all(row: &Row<'_>, nearest: String) -> String {
+    if row.finding.unit.dimension() == Dimension::Words {
+        return nearest;
+    }
+    if row.finding.require == Require::AtMost {
+        return format!("up to {nearest}");
+    }
+    if !matches!(row.finding.limit, Demand::Range { .. }) {
+        return format!("from {nearest}");
+    }
+    let number = |finding: &&Finding| match finding.found {
+        Found::Number(number) => number,
+        _ => f64::NAN,
+    };
+    let all = || row.others.iter().copied().chain([row.finding]);
+    let least = all().min_by(|one, other| number(one).total_cmp(&number(other)));
+    let most = all().max_by(|one, other| number(one).total_cmp(&number(other)));
+    match (least.map(|one| pair(one).0), most.map(|one| pair(one).0)) {
+        (Some(least), Some(most)) if least == most => least,
+        (Some(least), Some(most)) => format!("{least} to {most} (nearest a limit: {nearest})"),
+        _ => nearest,
     }
 }
 
