@@ -4,9 +4,10 @@
 use super::book::{Book, Row, Sheet};
 use super::columns::{FIELDS, Field, Measures, field};
 use super::figures::{Writing, amount, count, gauge, unit, wire_size};
+use super::hints::sided;
 use super::lamps::ACROSS;
 use super::mapping::{ColumnMap, Mapping, SheetMap};
-use super::words::{is_colours, is_side, sided};
+use super::words::{is_colours, is_side};
 use crate::units::Dimension;
 
 /// The head of the table stands among the first so many rows in which something stands.
