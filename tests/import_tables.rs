@@ -25,6 +25,9 @@ fn a_second_table_below_is_not_read_with_the_columns_of_the_first() {
     let said = told(&sheet);
     assert!(said.len() == 1 && said[0].starts_with("sheet row 5 table: another table begins here"), "{said:?}");
     assert!(said[0].contains("the 2 rows below are not read") && said[0].contains("head-row = 5"), "{said:?}");
+    // Among many columns that nobody knows too.
+    let more = format!("{HEAD}{ROW}id,vendor,price,height (mm),12V,weight,net,lot,faces\nL3,a,1,1016,2,3,4,5,rear\n");
+    assert!(told(&more).len() == 1 && told(&more)[0].contains("another table begins here"), "{:?}", told(&more));
     // The same heads again are those of another page.
     let again = format!("{HEAD}{ROW}{HEAD}L2,X,red,10,20,40,front\n");
     assert_eq!((as_proposed(again.as_bytes(), "sheet.csv").lamps.len(), told(&again)), (2, vec![]));

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::record::{DOUBTFUL, Record};
+use super::record::Record;
 use crate::load::text::{decode_table, from_cell};
 
 /// Lamps and circuits of a package.
@@ -28,7 +28,9 @@ pub fn made_before(heads: Option<&[u8]>, models: Option<&[u8]>, package: Option<
     let said = heads.as_deref().map(remarks_in).unwrap_or_default();
     for lamp in &mut lamps {
         let of_it = lamp.get("model").and_then(|model| colours.get(model));
-        lamp.set("colour", of_it.map_or(DOUBTFUL, String::as_str));
+        if let Some(of_it) = of_it.cloned() {
+            lamp.set("colour", of_it);
+        }
         lamp.remarks = said.get(&lamp.id).cloned().into_iter().collect();
     }
     let mut circuits = table(&package).map(|table| circuits_of(&table)).unwrap_or_default();

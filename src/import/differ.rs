@@ -202,8 +202,8 @@ fn compare(
             continue;
         };
         for what in cells {
-            // Of a package that no import made the catalogues say the colours.
-            if (is_whole || *what != "colour") && !same(old, one, what) {
+            // Of a model that the import did not make its catalogue says the colours.
+            if (*what != "colour" || old.get("colour").is_some()) && !same(old, one, what) {
                 let said = |record: &Record| record.get(what).unwrap_or_default().to_owned();
                 changes.push(Change::Changed { kind, id: one.id.clone(), what, was: said(old), is: said(one) });
             }
