@@ -156,6 +156,9 @@ fn a_part_that_a_catalogue_has_is_taken_from_it() {
     let package = path(&dir, "out/package.toml");
     let (_, errors, status) = run(&[&["check", &package, "--rules", "zones-one-level"], &library[..]].concat());
     assert!(status != 2, "{errors}");
+    // The same again is no change.
+    let (again, _, _) = run(&[&["import", &path(&dir, "sheet.csv"), "-o", &path(&dir, "out")], &library[..]].concat());
+    assert!(again.contains("Nothing changed against"), "{again}");
     // A colour that it does not show is asked for.
     let (_, text, status) = small(&sheet.replace("amber,amber", "amber,blue"), &vehicle, &library);
     assert!(

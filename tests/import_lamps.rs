@@ -67,7 +67,7 @@ fn two_names_in_the_sheet_are_never_one_circuit() {
     assert_eq!(all.circuits.len(), 2);
     assert_eq!(cells(&all.circuits, "from"), ["battery", "?"]);
     assert!(all.doubts[0].why.contains("`Front/1` and `Front 1` are both `front-1`"), "{:?}", all.doubts);
-    let all = made(&format!("id,model,height (in),faces,circuit,output\nA,m,40,front,C/1,A 1\nB,m,40,front,C 1,A/1\n"));
+    let all = made("id,model,height (in),faces,circuit,output\nA,m,40,front,C/1,A 1\nB,m,40,front,C 1,A/1\n");
     assert_eq!(
         (cells(&all.lamps, "circuit"), cells(&all.lamps, "output")),
         (vec!["c-1".into(), "?".into()], vec!["a-1".to_owned(), "?".to_owned()])

@@ -25,6 +25,9 @@ fn a_second_table_below_is_not_read_with_the_columns_of_the_first() {
     let said = told(&sheet);
     assert!(said.len() == 1 && said[0].starts_with("sheet row 5 table: another table begins here"), "{said:?}");
     assert!(said[0].contains("the 2 rows below are not read") && said[0].contains("head-row = 5"), "{said:?}");
+    // Among many columns that nobody knows too.
+    let more = format!("{HEAD}{ROW}id,vendor,price,height (mm),12V,weight,net,lot,faces\nL3,a,1,1016,2,3,4,5,rear\n");
+    assert!(told(&more).len() == 1 && told(&more)[0].contains("another table begins here"), "{:?}", told(&more));
     // The same heads again are those of another page.
     let again = format!("{HEAD}{ROW}{HEAD}L2,X,red,10,20,40,front\n");
     assert_eq!((as_proposed(again.as_bytes(), "sheet.csv").lamps.len(), told(&again)), (2, vec![]));
@@ -78,7 +81,7 @@ fn rows_that_a_quotation_mark_swallows_are_told() {
     let all = as_proposed(tabs(&swallows).as_bytes(), "sheet.tsv");
     assert_eq!(cells(&all.lamps, "model"), ["X", "?", "X"]);
     // Lines within a cell swallow nothing.
-    assert_eq!(told(&format!("\"id\",model,\"height\n(in)\",faces,notes\nL1,X,40,front,\"one\ntwo\"\n")), [""; 0]);
+    assert_eq!(told("\"id\",model,\"height\n(in)\",faces,notes\nL1,X,40,front,\"one\ntwo\"\n"), [""; 0]);
 }
 
 #[test]
@@ -203,4 +206,24 @@ fn a_distance_from_the_rear_feeds_no_circuit() {
     let sheet = "id,model,distance from rear (in),height (in),faces,circuit,wire size (AWG)\nL1,X,12,40,rear,C1,14\n";
     let all = as_proposed(sheet.as_bytes(), "sheet.csv");
     assert_eq!(cells(&all.circuits, "from"), [""]);
+}
+
+#[test]
+fn a_reading_that_is_written_into_the_workbook_is_told() {
+    let titles: &[&str] = &["line", "reading", "unit", "verdict"];
+    let of = |reading, verdict| {
+        let file = book(&[("Lamps", &[TITLES, LAMP]), ("Readings", &[titles, &["height@L1", reading, "in", verdict]])]);
+        as_proposed(&file, "sheet.xlsx")
+            .counts
+            .iter()
+            .map(|one| format!("{}: {}", one.place, one.why))
+            .collect::<Vec<_>>()
+    };
+    let said = of("41", "");
+    assert!(
+        said.len() == 1 && said[0].starts_with("Readings!B2: a reading of `height@L1` is written here and not taken"),
+        "{said:?}"
+    );
+    // One that `readings` took stands there with its verdict.
+    assert_eq!((of("41", "pass"), of("", "")), (vec![], vec![]));
 }

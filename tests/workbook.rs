@@ -329,7 +329,8 @@ fn libreoffice_opens_it_and_shows_the_same() {
     }
 }
 
-/// Readings stand beside limit and calculation, as `readings` judges them; without any, each line has its row to fill in.
+/// Readings stand beside limit and calculation, as `readings` judges them; without any, each line has a row that says
+/// where a reading is filled in.
 #[test]
 fn readings_stand_on_a_sheet_of_their_own() {
     let folder = tempfile::tempdir().unwrap();
@@ -376,4 +377,5 @@ fn readings_stand_on_a_sheet_of_their_own() {
     write(&package("rescue-4"), &form, &[]);
     let form = rows(&mut opened(&form), "Readings");
     assert!(form.len() > 200 && form.iter().all(|row| !row.contains_key("reading") && !text(row, "line").is_empty()));
+    assert!(form.iter().all(|row| text(row, "to know").contains("filled in on the acceptance sheet, not here")));
 }

@@ -196,7 +196,8 @@ fn onto_of(path: &Path, args: &ImportArgs, sources: &Sources) -> Option<Onto> {
 /// The catalogues in the folders that the person names.
 fn library_of(args: &ImportArgs, sources: &Sources) -> Result<Library, String> {
     let mut library = Library::default();
-    for folder in &args.library {
+    // Onto a package its own catalogues count.
+    for folder in args.library.iter().filter(|_| args.onto.is_none()) {
         let entries = std::fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
         let mut files: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
         files.retain(|file| file.extension().is_some_and(|ending| ending == "toml"));

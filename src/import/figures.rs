@@ -174,6 +174,39 @@ pub(super) fn count(text: &str) -> Result<usize, String> {
     count.ok_or_else(|| format!("`{text}` is not a number of lamps from 1 to 99"))
 }
 
+/// Whether a point or comma stands between two digits.
+pub(super) fn has_mark(text: &str, mark: char) -> bool {
+    let letters: Vec<char> = text.chars().collect();
+    let is_digit = |at: Option<usize>| at.and_then(|at| letters.get(at)).is_some_and(char::is_ascii_digit);
+    letters.iter().enumerate().any(|(at, c)| *c == mark && is_digit(at.checked_sub(1)) && is_digit(Some(at + 1)))
+}
+
+/// Whether a figure has a mark that is sure to stand before decimals: not just three digits follow it.
+pub(super) fn has_decimals(text: &str) -> bool {
+    (has_mark(text, '.') || has_mark(text, ',')) && !may_be_thousands(text)
+}
+
+/// Whether so many times the amount may stand in a schedule of a vehicle: no vehicle is 30 m long, none has a fuse of
+/// 1000 A.
+pub(super) fn is_plausible(amount: Amount, times: f64) -> bool {
+    let dimension = amount.unit().dimension();
+    let most = match dimension {
+        Dimension::Length => 30.0,
+        Dimension::Angle => 360.0,
+        _ => 1000.0,
+    };
+    amount.in_dimension(dimension).is_ok_and(|base| (base * times).abs() < most)
+}
+
+/// Whether a figure has one point or comma, before just three digits.
+pub(super) fn may_be_thousands(text: &str) -> bool {
+    let digits = |part: &str| part.chars().take_while(char::is_ascii_digit).count();
+    let part = text.find(|c: char| c.is_ascii_digit()).and_then(|at| text.get(at..)).unwrap_or_default();
+    let whole = digits(part);
+    let after = part.get(whole..).and_then(|rest| rest.strip_prefix(['.', ',']));
+    !part.starts_with('0') && (1..=3).contains(&whole) && after.is_some_and(|after| digits(after) == 3)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -6,10 +6,11 @@ use std::collections::{BTreeMap, HashSet};
 use super::against::count_again;
 use super::book::Row;
 use super::figures::count;
+use super::hints::{gone, leans, other_use, sided};
 use super::onto::Onto;
 use super::reading::{Cell, Reading};
 use super::record::{Doubt, Imported, Record, says_nothing};
-use super::words::{Spot, colours, gone, leans, level, other_use, role, sided, slug};
+use super::words::{Spot, colours, level, role, slug};
 use crate::load::reader::is_name;
 
 /// Figures that are read as they stand.

@@ -2,24 +2,27 @@
 //! person confirms it in a file, and only then lamps and circuits are made of it. What a cell does not say for sure
 //! becomes `?`, which the package's reader refuses, and is listed.
 //!
-//! `book` and `packed` read files into rows of text, `bounds` says how many, `shown` what else a workbook shows of them; `columns` and `propose` say what a column
-//! may mean; `mapping` is the file to confirm; `reading` is a sheet as it reads it, `figures` and `words` read cells; `lamps`,
-//! `place` and `circuits` make records of rows, `against` tells what does not fit; `library` is of models that are known,
-//! `onto` and `write` make files of records; `differ` compares them with a
-//! package made before.
+//! `book` and `packed` read files into rows of text, `bounds` says how many, `shown` what else a workbook shows of them;
+//! `columns` and `propose` say what a column may mean; `mapping` is the file to confirm; `reading` is a sheet as it reads it;
+//! `figures`, `words` and `hints` read cells; `lamps`, `place` and `circuits` make records of rows, `against` tells what does
+//! not fit; `library` knows the models of catalogues, `models`, `onto` and `write` make files of records; `differ` compares
+//! them with what was made `before`.
 
 use std::collections::BTreeSet;
 
 mod against;
+mod before;
 pub mod book;
 mod bounds;
 mod circuits;
 mod columns;
 mod differ;
 mod figures;
+mod hints;
 mod lamps;
 mod library;
 mod mapping;
+mod models;
 mod onto;
 mod packed;
 mod place;
@@ -30,9 +33,10 @@ mod shown;
 mod words;
 mod write;
 
+pub use before::{Before, made_before};
 pub use book::{Book, Row, Sheet, read_book};
 pub use columns::{FIELDS, Field, Measures};
-pub use differ::{Before, Change, differ, made_before};
+pub use differ::{Change, differ};
 pub use library::Library;
 pub use mapping::{ColumnMap, Mapping, SheetMap, read_mapping, to_text};
 pub use onto::{Onto, read_onto};

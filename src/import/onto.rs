@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeMap, HashSet};
 
-use super::differ::{Before, circuits_of, same, twin_of};
+use super::before::{Before, circuits_of};
+use super::differ::{same, twin_of};
 use super::record::{DOUBTFUL, Doubt, Record};
 use crate::diagnostic::{Log, Sources};
 use crate::load::text::{decode, quoted};

@@ -14,6 +14,7 @@ use super::shown::{Dress, Shown, dresses, key, of_ods, struck_texts};
 /// A schedule of thousands of lamps takes a hundredth of this.
 const MOST_UNPACKED: u64 = 64 * 1024 * 1024;
 const MOST_ENTRIES: usize = 2_000;
+const TOO_MUCH: &str = "unpacked it is larger than 64 MiB, and no schedule is";
 
 /// Reads a workbook.
 ///
@@ -82,9 +83,12 @@ fn look_through(bytes: &[u8]) -> Result<Looked, String> {
             let mut held = Vec::new();
             part.read_to_end(&mut held).map_err(|error| broken(&error))?;
             let size = u64::try_from(held.len()).unwrap_or(u64::MAX);
+            if size > left {
+                return Err(TOO_MUCH.to_owned());
+            }
             if is_content {
                 looked.content = Some(held);
-            } else if held.windows(6).any(|part| part == b"strike") {
+            } else if std::str::from_utf8(&held).is_ok_and(|text| text.contains("strike")) {
                 let of_part = struck_texts(&held).ok_or_else(|| broken(&"a part of it is no XML"))?;
                 looked.struck.extend(of_part);
             }
@@ -92,7 +96,7 @@ fn look_through(bytes: &[u8]) -> Result<Looked, String> {
         } else {
             std::io::copy(&mut part, &mut std::io::sink()).map_err(|error| broken(&error))?
         };
-        left = left.checked_sub(size).ok_or("unpacked it is larger than 64 MiB, and no schedule is")?;
+        left = left.checked_sub(size).ok_or(TOO_MUCH)?;
     }
     Ok(looked)
 }
@@ -130,7 +134,7 @@ fn from_xlsx(bytes: &[u8], struck: &HashSet<String>) -> Result<Book, String> {
                         text = tidy(&format!("{before}{text}{after}"));
                     }
                 }
-                if !kind.number && struck.contains(&key(&text)) {
+                if !kind.number && !struck.is_empty() && struck.contains(&key(&text)) {
                     kind.unsure = Some(Unsure::Struck);
                 }
                 if !text.is_empty() {

@@ -2,10 +2,11 @@
 //! leaving a choice.
 
 use super::differ::degrees;
+use super::hints::sided;
 use super::lamps::{ACROSS, OfRow};
 use super::reading::Cell;
 use super::record::{DOUBTFUL, Imported, Record};
-use super::words::{Side, facing, sided, slug};
+use super::words::{Side, facing, slug};
 use crate::units::Amount;
 
 /// A cell without the side that stands beside its figure, and that side.

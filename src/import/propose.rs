@@ -4,9 +4,10 @@
 use super::book::{Book, Row, Sheet};
 use super::columns::{FIELDS, Field, Measures, field};
 use super::figures::{Writing, amount, count, gauge, unit, wire_size};
+use super::hints::sided;
 use super::lamps::ACROSS;
 use super::mapping::{ColumnMap, Mapping, SheetMap};
-use super::words::{is_colours, is_side, sided};
+use super::words::{is_colours, is_side};
 use crate::units::Dimension;
 
 /// The head of the table stands among the first so many rows in which something stands.
@@ -99,11 +100,11 @@ fn of_sheet(sheet: &Sheet) -> Option<SheetMap> {
     Some(SheetMap { name: sheet.name.clone(), head_row: head.number, comma: sheet.comma, columns })
 }
 
-/// Whether a row is one of heads: at least three that are known, and half of all, none of them a figure.
+/// Whether a row is one of heads: at least three that are known, and hardly a figure.
 pub(super) fn is_heads(row: &Row) -> bool {
-    let filled = || row.cells.iter().filter(|cell| !cell.is_empty());
-    let known = filled().filter(|cell| known_head(&read_head(cell).words).is_some()).count();
-    known >= 3 && known * 2 >= row.filled() && !filled().any(|cell| cell.starts_with(|c: char| c.is_ascii_digit()))
+    let known = row.cells.iter().filter(|cell| known_head(&read_head(cell).words).is_some()).count();
+    let is_figure = |cell: &&String| cell.trim_start_matches('-').starts_with(|c: char| c.is_ascii_digit());
+    known >= 3 && known > 2 * row.cells.iter().filter(is_figure).count()
 }
 
 /// The first row with the most heads that are known; at least three, so that a title is not taken for one.

@@ -224,9 +224,8 @@ fn walk_ods(content: &[u8], sheets: &mut BTreeMap<String, Shown>) -> Option<()> 
         match name_of(tag) {
             b"style:style" => style = said(b"style:name").unwrap_or_default(),
             b"style:text-properties" => {
-                if said(b"style:text-line-through-style").is_some_and(|line| line != b"none") {
-                    struck_styles.insert(style.clone());
-                }
+                let is_struck = said(b"style:text-line-through-style").is_some_and(|line| line != b"none");
+                struck_styles.extend(is_struck.then(|| style.clone()));
             }
             b"table:table" if sheet.is_none() => {
                 let name = String::from_utf8(said(b"table:name").unwrap_or_default()).ok()?;
