@@ -56,6 +56,8 @@ fn another_name_moves_nothing() {
         ("input", "ladder-stowed", "ladder-home", &[("ladder-stowed", "ladder-home")]),
         ("mode", "on-scene", "scene-work", &[("id = \"on-scene\"", "id = \"scene-work\"")]),
         ("display", "headlamp flasher", "hf", &[("id = \"headlamp flasher\"", "id = \"hf\"")]),
+        // A lamp that stands on both sides.
+        ("head", "rear-lower-left", "low-rear-left", &[("id = \"rear-lower-left\"", "id = \"low-rear-left\"")]),
     ] {
         let (_dir, new) = varied(BASE, changes);
         let (text, errors, status) = change(BASE, &new, &[]);

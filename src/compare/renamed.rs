@@ -4,8 +4,7 @@
 use std::rc::Rc;
 
 use super::blend::copied;
-use super::changed::{Change, Difference, between};
-use super::facts::{Kind, Thing, things};
+use super::facts::{Fact, Kind, NOT_STATED, Thing, things};
 use crate::logic::Space;
 use crate::package::{Figures, Package};
 
@@ -75,7 +74,7 @@ fn say_alike(one: &Thing, other: &Thing) -> bool {
         Kind::Input => text.replace(&thing.id, "\u{1}").replace(&thing.id.replace('-', " "), "\u{1}"),
         _ => text.to_owned(),
     };
-    let alike = |(one_fact, other_fact): (&super::Fact, &super::Fact)| {
+    let alike = |(one_fact, other_fact): (&Fact, &Fact)| {
         let same = one_fact.text == other_fact.text;
         one_fact.key == other_fact.key && (same || plain(one, &one_fact.text) == plain(other, &other_fact.text))
     };
@@ -85,25 +84,35 @@ fn say_alike(one: &Thing, other: &Thing) -> bool {
 
 /// Whether the other id takes differences away and brings none: then it is all that happened to the thing.
 fn is_all(made: &Package, with: &Package, after: &[Thing], one: &Renamed) -> bool {
+    // Two inputs may be alike and be asked for by other things; two of anything else stand where they stand.
+    let plain = |text: String| if one.kind == Kind::Input { text } else { text.replace(&one.before, &one.after) };
+    let known: Vec<String> = differing(&things(made), after).into_iter().map(plain).collect();
+    let left = differing(&things(with), after);
+    left.len() < known.len() && left.into_iter().all(|difference| known.contains(&plain(difference)))
+}
+
+/// What differs, a text for each thing that one has alone and each key that says something else.
+fn differing(old: &[Thing], new: &[Thing]) -> Vec<String> {
+    let find = |all: &[Thing], like: &Thing| all.iter().position(|thing| thing.key() == like.key());
     // What was accepted in writing of a finding is no part of the thing.
-    let apart = |package: &Package| {
-        let lines = between(&things(package), after).into_iter();
-        lines.filter(|line| line.kind != Kind::Exception).collect::<Vec<_>>()
-    };
-    let (before, left) = (apart(made), apart(with));
-    let many = |lines: &[Difference]| lines.iter().map(|line| line.ids.len().max(1)).sum::<usize>();
-    let said = |line: &Difference| -> String {
-        let text = match &line.change {
-            Change::New(text) | Change::Gone(text) => text.clone(),
-            Change::Says { key, before, after } => format!("{key} {before} -> {after}"),
-            Change::Order { before, after } => format!("{before} -> {after}"),
-        };
-        // Two inputs may be alike and be asked for by other things; two of anything else stand where they stand.
-        let text = if one.kind == Kind::Input { text } else { text.replace(&one.before, &one.after) };
-        format!("{:?} {:?} {text}", line.kind, line.within)
-    };
-    let known: Vec<String> = before.iter().map(said).collect();
-    many(&left) < many(&before) && left.iter().all(|line| known.contains(&said(line)))
+    let of = |thing: &&Thing| thing.kind != Kind::Exception;
+    let mut all = Vec::new();
+    for thing in old.iter().filter(of) {
+        let said = |fact: &Fact, now: &str| format!("{:?} {} -> {now}", thing.key(), fact.text);
+        match find(new, thing).and_then(|at| new.get(at)) {
+            None => all.push(format!("gone {:?} {}", thing.key(), thing.in_short(false))),
+            Some(now) => {
+                let text = |fact: &Fact| now.fact(&fact.key).map_or(NOT_STATED, |fact| &fact.text).to_owned();
+                let other = thing.facts.iter().filter(|fact| fact.text != text(fact));
+                all.extend(other.map(|fact| format!("{} {}", fact.key, said(fact, &text(fact)))));
+                let more = now.facts.iter().filter(|fact| thing.fact(&fact.key).is_none());
+                all.extend(more.map(|fact| format!("more {:?} {} {}", thing.key(), fact.key, fact.text)));
+            }
+        }
+    }
+    let alone = new.iter().filter(of).filter(|thing| find(old, thing).is_none());
+    all.extend(alone.map(|thing| format!("new {:?} {}", thing.key(), thing.in_short(false))));
+    all
 }
 
 /// A package with another id for one thing; none where more hangs on the id than is told here.

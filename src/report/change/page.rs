@@ -52,7 +52,8 @@ struct Part {
 
 #[derive(Serialize)]
 struct Row {
-    id: String,
+    /// In parts between which a line may end.
+    id: Vec<String>,
     says: String,
     strength: &'static str,
     class_before: &'static str,
@@ -120,7 +121,7 @@ fn row(changed: &Changed<'_>, place: usize, moved: &Moved<'_>) -> Row {
     let ((before, found_before, margin_before), (after, found, margin)) = (side(moved.old), side(moved.new));
     let finding = moved.finding();
     Row {
-        id: moved.id().to_owned(),
+        id: moved.id().split_inclusive([':', '@', '/']).map(str::to_owned).collect(),
         says: finding.map(|finding| finding.says.clone()).unwrap_or_default(),
         strength: finding.map_or("", strength),
         class_before: moved.old.map_or("", verdict_word),
