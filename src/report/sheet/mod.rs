@@ -167,7 +167,7 @@ const HEADER: [&str; 31] = [
 
 /// How a sheet is filled in, whatever it is written as.
 const FILL_IN: &[&str] = &[
-    "Where several heads stand on one line, write the reading that is farthest off.",
+    "Where several heads stand on one line, write the reading that is farthest off: the line's id ends in /all. A reading of one of them alone has that head's id there instead, and the line passes when each was read.",
     "Leave `mark` as it is: it tells whether the line still asks the same after the package was changed.",
     "Light totals of zones, least points and the like are not proved by this sheet: no instrument on the vehicle shows them.",
 ];
