@@ -13,6 +13,9 @@ use crate::units::{Dimension, digits_apart, format_number};
 /// below this share of it, or above its inverse; practice.
 const FAR: f64 = 0.5;
 
+/// The same of a dose of noise: a few decibels make half or twice of it.
+const FAR_OF_A_DOSE: f64 = 0.25;
+
 /// The same of levels, in decibels: twice or half the sound pressure.
 const FAR_IN_DECIBELS: f64 = 6.0;
 
@@ -67,9 +70,9 @@ pub(super) fn compared(line: &Line, value: f64, of_reading: f64, k: f64, verdict
         };
         let value = number(value);
         Some(format!("{computed}, {value} {unit} read: more apart than both are uncertain, {} {unit}", number(both)))
-    } else if !bounded && is_off(expected) && is_far(line, value, expected) {
+    } else if let Some(far) = Far::of(line).told(value, expected).filter(|_| !bounded && is_off(expected)) {
         let [computed, read] = told(line, [expected, value]);
-        Some(format!("{computed} {unit} was computed, {read} {unit} read: {}", how_far(line, value, expected)))
+        Some(format!("{computed} {unit} was computed, {read} {unit} read: {far}"))
     } else if of_calculation.is_none() && verdict == Verdict::Fail && line.met == Some(true) {
         let [computed, read] = told(line, [expected, value]);
         Some(format!("{computed} {unit} was computed, within the limit, and {read} {unit} read"))
@@ -105,26 +108,36 @@ pub(super) fn compared_words(line: &Line, words: &[String]) -> Compared {
     Compared { differs: Some(differs), note: None, is_worse: true }
 }
 
-fn is_level(line: &Line) -> bool {
-    matches!(line.unit.dimension(), Dimension::SoundLevel | Dimension::Decibels)
+/// How a value is far from another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Far {
+    /// Below this share of it, or above its inverse.
+    Share(f64),
+    /// So many decibels off.
+    Decibels(f64),
 }
 
-/// Whether a value is far from another of the same kind.
-fn is_far(line: &Line, value: f64, expected: f64) -> bool {
-    if is_level(line) {
-        return (value - expected).abs() > FAR_IN_DECIBELS;
+impl Far {
+    fn of(line: &Line) -> Self {
+        match line.unit.dimension() {
+            Dimension::SoundLevel | Dimension::Decibels => Self::Decibels(FAR_IN_DECIBELS),
+            _ if line.quantity.starts_with("noise-dose") => Self::Share(FAR_OF_A_DOSE),
+            _ => Self::Share(FAR),
+        }
     }
-    let share = value / expected;
-    // Of two signs, or beside nothing at all, nothing is near.
-    !(FAR..=1.0 / FAR).contains(&share)
-}
 
-fn how_far(line: &Line, value: f64, expected: f64) -> String {
-    match value / expected {
-        _ if is_level(line) => format!("more than {FAR_IN_DECIBELS} dB apart [practice]"),
-        share if share < 0.0 => "of another sign".to_owned(),
-        share if share < FAR => "less than half of it [practice]".to_owned(),
-        _ => "more than twice as much [practice]".to_owned(),
+    /// In words, where a value is far from what was expected. Of two signs, or beside nothing at all, nothing is near.
+    fn told(self, value: f64, expected: f64) -> Option<String> {
+        let share = value / expected;
+        match self {
+            Self::Decibels(most) => {
+                ((value - expected).abs() > most).then(|| format!("more than {most} dB apart [practice]"))
+            }
+            Self::Share(_) if share < 0.0 => Some("of another sign".to_owned()),
+            Self::Share(least) if share < least => Some(format!("less than 1/{} of it [practice]", 1.0 / least)),
+            Self::Share(least) if share <= 1.0 / least => None,
+            Self::Share(least) => Some(format!("more than {} times as much [practice]", 1.0 / least)),
+        }
     }
 }
 
@@ -150,4 +163,29 @@ pub(super) fn same(one: &[String], other: &[String]) -> bool {
 /// Whether a list holds a word.
 pub(super) fn has(list: &[String], word: &str) -> bool {
     list.iter().any(|known| known.eq_ignore_ascii_case(word))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Far;
+
+    #[test]
+    fn far_is_beyond_a_share_either_way_another_sign_or_too_many_decibels() {
+        for (far, value, expected, is_far) in [
+            (Far::Share(0.5), 3.0, 6.0, false),
+            (Far::Share(0.5), 2.99, 6.0, true),
+            (Far::Share(0.5), 12.0, 6.0, false),
+            (Far::Share(0.5), 12.1, 6.0, true),
+            (Far::Share(0.5), 5.0, -6.8, true),
+            (Far::Share(0.5), -5.0, -6.8, false),
+            (Far::Share(0.5), 0.1, 0.0, true),
+            (Far::Share(0.25), 15.0, 40.0, false),
+            (Far::Share(0.25), 9.0, 40.0, true),
+            (Far::Decibels(6.0), 84.0, 90.0, false),
+            (Far::Decibels(6.0), 83.9, 90.0, true),
+            (Far::Decibels(6.0), -3.0, 3.0, false),
+        ] {
+            assert_eq!(far.told(value, expected).is_some(), is_far, "{far:?}: {value} beside {expected}");
+        }
+    }
 }

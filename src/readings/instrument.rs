@@ -94,7 +94,7 @@ fn measures(called: &str) -> Vec<&'static str> {
     let called = called.to_lowercase();
     let words: Vec<&str> = called.split(|c: char| !c.is_alphanumeric()).collect();
     let is = |known: &&str| words.iter().any(|word| word == known || word.strip_suffix('s') == Some(known));
-    MEASURES.iter().filter(|(_, names)| names.iter().any(|name| is(&name))).map(|(what, _)| *what).collect()
+    MEASURES.iter().filter(|(_, names)| names.iter().any(is)).map(|(what, _)| *what).collect()
 }
 
 /// Why an instrument cannot measure what is measured with another, where both are known; it is called by its kind, or

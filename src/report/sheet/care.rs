@@ -10,7 +10,7 @@ pub(super) const BEFORE: &[&str] = &[
 
 /// How a sheet is filled in, whatever it is written as.
 pub(super) const FILL_IN: &[&str] = &[
-    "Where several heads stand on one line, write the reading that is farthest off.",
+    "Where several heads stand on one line, write the reading that is farthest off: the line's id ends in /all. A reading of one of them alone has that head's id there instead, and the line passes when each was read.",
     "Leave `mark` as it is: it tells whether the line still asks the same after the package was changed.",
     "Light totals of zones, least points and the like are not proved by this sheet: no instrument on the vehicle shows them.",
     "Figures are decimals with their unit: 25.5 in and 148 in, not 25 1/2 or 12 ft 4 in. Questions take yes or no, lists take the words that are printed or none. Days are year-month-day: 2026-11-18.",
