@@ -118,3 +118,24 @@ fn how_many_heads_it_takes_is_a_least_and_its_terms_are_said_once() {
     assert_eq!(said.matches("lit 80 % of the time").count(), 1, "{said}");
     assert!(said.contains("A usual pattern is lit for a smaller share of the time"), "{said}");
 }
+
+/// What a single lamp gives in a flash is bounded by a rate alone that all lamps must have: 1000 cd for the 0.64 s of 0.8 s
+/// that are left at 75 flashes a minute are 640 cd.s; at 200 flashes a minute 140 cd.s are left.
+#[test]
+fn a_rate_of_some_lamps_bounds_no_other_lamp() {
+    let more = |least: u32, group: &str| {
+        let rate = format!("quantity = \"device-flash-rate\"\n{group}limits = [{{ value = 200 }}]");
+        let all = "[[clause]]\nid = \"all\"\nsays = \"x\"\nquantity = \"device-flash-rate\"\nunit = \"/min\"\n\
+                   require = \"at-least\"\nlimits = [{ value = 75 }]\n";
+        let energy = format!(
+            "[[clause]]\nid = \"energy\"\nsays = \"x\"\nquantity = \"flash-energy\"\nunit = \"cd.s\"\nrequire = \"at-least\"\n\
+             layout = \"set\"\ndevice = {{ angles = {{ h = [\"0 deg\"], v = [\"0 deg\"] }} }}\nlimits = [{{ value = {least} }}]\n"
+        );
+        let found = found(&format!("{}\n{all}\n{energy}", with_rate(100_000, &rate)), "tests/bid/lamps.toml");
+        // The other lamp of the catalogue has no light stated: only the one that is known is told of.
+        found.unseen.iter().any(|line| line.contains("energy: not known of"))
+    };
+    assert!(!more(600, "device = { group = \"grille\" }\n"), "640 cd.s are enough");
+    assert!(more(650, "device = { group = \"grille\" }\n"));
+    assert!(more(600, ""), "140 cd.s are not");
+}
