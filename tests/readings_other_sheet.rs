@@ -30,8 +30,9 @@ fn filled(blank: &str, table: bool) -> String {
                 (true, GRILLE) => "value = \"44.1 in\"".to_owned(),
                 (false, GRILLE) if row == "instrument = \"\"" => "instrument = \"tape\"".to_owned(),
                 _ => row
-                    .replace("# by = \"name or office\"", "by = \"t\"\ndue-within-days = 21")
-                    .replace("# on = ", "on = "),
+                    .replace("# by = \"name or office\"", "by = \"t\"")
+                    .replace("# on = ", "on = ")
+                    .replace("# due-within", "due-within"),
             }
         });
         let text = rows.collect::<Vec<_>>().join("\n");
@@ -53,7 +54,7 @@ fn filled(blank: &str, table: bool) -> String {
             _ => "",
         };
         if !value.is_empty() {
-            for (name, cell) in [("value", value), ("by", "t"), ("on", "2026-11-18"), ("due", "2026-12-09")] {
+            for (name, cell) in [("value", value), ("by", "t"), ("on", "2026-11-18"), ("due", "2026-12-18")] {
                 cells[place(name)] = cell.to_owned();
             }
         }
