@@ -361,7 +361,7 @@ fn readings_stand_on_a_sheet_of_their_own() {
     assert_eq!(status, 0, "{errors}");
     let csv = std::fs::read_to_string(&csv).unwrap();
     let csv = csv.trim_start_matches('\u{feff}');
-    let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(csv.as_bytes());
+    let mut reader = csv::ReaderBuilder::new().flexible(true).comment(Some(b'#')).from_reader(csv.as_bytes());
     let of_sheet: Vec<HashMap<String, String>> = reader.deserialize().filter_map(Result::ok).collect();
     let mut bounds = 0;
     for row in of_sheet.iter().filter(|row| !row["line"].starts_with('#') && !row["line"].is_empty()) {
