@@ -308,7 +308,8 @@ pub(super) fn closing(judged: &ReadingsJudged, deficiency: &Deficiency) -> Optio
 
 /// What is wrong with a line by its latest reading that stands, in one line.
 fn headline(judged: &ReadingsJudged, deficiency: &Deficiency, line: &Line) -> String {
-    let on = deficiency.of.as_deref().map_or_else(|| listed(&line.of, 2), |named| thing(named).to_owned());
+    let named = deficiency.of.as_deref().and_then(|named| named.rsplit(['@', '/']).next());
+    let on = named.map_or_else(|| listed(&line.of, 2), str::to_owned);
     let on = match on.as_str() {
         "" if line.about.is_empty() => line.says.clone(),
         "" => line.about.clone(),
