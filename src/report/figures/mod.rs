@@ -23,6 +23,8 @@ use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use self::views::{View, with_state};
+
+pub(super) use self::views::whole_state;
 use super::Report;
 use super::paper::Figure;
 use crate::judge::Finding;

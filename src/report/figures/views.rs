@@ -75,19 +75,28 @@ fn is_on_sums(rule: &Rule) -> bool {
     SUMS.contains(&rule.quantity.name) && rule.strength == Strength::Required
 }
 
-/// The whole state that is drawn: `; with park in, all else at rest`. A finding tells less, since it holds whatever the
-/// rest is; the figure found does not. Nothing where the inputs are the modes alone.
+/// The whole state that is drawn: `; with park in, all else at rest`. Nothing where the inputs are the modes alone.
 pub(super) fn with_state(conduct: &Conduct<'_>, state: &[usize]) -> String {
+    match whole_state(conduct, state) {
+        None => String::new(),
+        Some(words) if state.iter().all(|position| *position == 0) => format!("; {words}"),
+        Some(words) => format!("; with {words}"),
+    }
+}
+
+/// A whole state in words, `park in, all else at rest`, for what a figure was found in: a finding tells less, since it
+/// holds whatever the rest is. `None` where the inputs are the modes alone.
+pub(in crate::report) fn whole_state(conduct: &Conduct<'_>, state: &[usize]) -> Option<String> {
     let space = conduct.space();
     if !space.inputs().described {
-        return String::new();
+        return None;
     }
     let set: Vec<(usize, usize)> = state.iter().copied().enumerate().filter(|(_, position)| *position > 0).collect();
-    match (set.len(), state.len()) {
-        (0, _) => "; all inputs at rest".to_owned(),
-        (set_inputs, all) if set_inputs == all => format!("; with {}", space.words(&set)),
-        _ => format!("; with {}, all else at rest", space.words(&set)),
-    }
+    Some(match (set.len(), state.len()) {
+        (0, _) => "all inputs at rest".to_owned(),
+        (set_inputs, all) if set_inputs == all => space.words(&set),
+        _ => format!("{}, all else at rest", space.words(&set)),
+    })
 }
 
 /// A finding stands for the worst of the modes that serve its purpose: the others are judged by themselves.

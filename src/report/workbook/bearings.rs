@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::super::figures::whole_state;
 use super::super::text::setting;
 use super::super::{Report, verdict_word};
 use super::table::{Cell, Table};
@@ -77,7 +78,7 @@ fn of_total<'a>(
             scope.mode.clone().into(),
             scope.level.clone().into(),
             scope.zone.clone().into(),
-            setting(finding).into(),
+            shown_in(report, finding).into(),
             head.into(),
             colour.into(),
         ]
@@ -96,6 +97,12 @@ fn of_total<'a>(
         together.extend(sums.cells);
     }
     table.rows.push(together);
+}
+
+/// The state that the figures are of: all of it, since other settings of what a finding leaves open give other figures.
+fn shown_in(report: &Report<'_>, finding: &Finding) -> String {
+    let state = finding.trace.as_ref().and_then(|trace| trace.state.as_deref());
+    state.and_then(|state| whole_state(report.conduct, state)).or_else(|| setting(finding)).unwrap_or_default()
 }
 
 /// One row bearing by bearing.
