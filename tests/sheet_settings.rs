@@ -74,6 +74,27 @@ fn every_setting_can_occur_and_says_what_is_dangerous_in_it() {
     }
 }
 
+/// A person leaves at rest what a line does not name: then the vehicle is in a state that can occur.
+#[test]
+fn what_a_setting_does_not_name_can_stay_at_rest() {
+    for demo in DEMOS {
+        sheet(demo, |conduct, lines| {
+            let space = conduct.space();
+            let inputs = &space.inputs().list;
+            let park = |at: usize| inputs[at].means.is_some() && inputs[at].id.contains("park");
+            for (line, states) in set(conduct, lines) {
+                let rest = (0..inputs.len()).fold(states.clone(), |left, at| {
+                    let named = (0..inputs[at].positions.len()).any(|place| {
+                        line.state.as_deref().unwrap().split(", ").any(|word| word == inputs[at].positions[place].words)
+                    });
+                    if named { left } else { space.and(&left, &space.with(at, usize::from(park(at)))) }
+                });
+                assert!(!rest.is_empty(), "{demo}: {}: {:?} and all else at rest cannot occur", line.id, line.state);
+            }
+        });
+    }
+}
+
 /// Reverse and sirens only where the circuit itself, or what is measured on it, hangs on them.
 #[test]
 fn nobody_is_sent_behind_a_truck_in_reverse_for_what_reverse_does_not_change() {
@@ -91,6 +112,11 @@ fn nobody_is_sent_behind_a_truck_in_reverse_for_what_reverse_does_not_change() {
         }
         let side = lines.iter().find(|line| line.id == "supply-12v:fuse-continuous@side-warning").unwrap();
         assert!(side.care.is_empty(), "{:?}", side.state);
+    });
+    // What always draws the same is read with everything at rest.
+    sheet("medic-6", |_, lines| {
+        let medical = lines.iter().find(|line| line.id == "supply-12v:fuse-continuous@medical").unwrap();
+        assert!(medical.care.is_empty() && medical.state.is_none(), "{:?}", medical.state);
     });
 }
 

@@ -64,10 +64,10 @@ pub fn whole_current(conduct: &Conduct<'_>, quantity: &str, circuit: &str) -> Op
     power::circuit::whole(conduct, quantity, circuit)
 }
 
-/// The least and the most that a circuit's greatest current comes to over the voltages of its source, in amperes, and these
-/// voltages in words; see `power/circuit.rs`.
-pub fn current_by_voltage(conduct: &Conduct<'_>, circuit: &str) -> Option<((f64, f64), Vec<String>)> {
-    power::circuit::by_voltage(conduct, circuit).map(|(range, at)| ((range.low, range.high), at))
+/// The least and the most that a circuit's greatest current comes to over the voltages of its source, in amperes, these
+/// voltages in words, and whether it may vary at one voltage too; see `power/circuit.rs`.
+pub fn current_by_voltage(conduct: &Conduct<'_>, circuit: &str) -> Option<((f64, f64), Vec<String>, bool)> {
+    power::circuit::by_voltage(conduct, circuit).map(|(range, at, varies)| ((range.low, range.high), at, varies))
 }
 
 /// The states in which as much flows in a circuit as in these; see `power/circuit.rs`.

@@ -25,12 +25,16 @@ pub(super) fn in_amperes(conduct: &Conduct<'_>, finding: &Finding, line: Line) -
         other => other.clone(),
     };
     let (mut calculated, mut beside) = (line.calculated, None);
-    if let Some(((least, most), at)) = circuit.and_then(|circuit| current_by_voltage(conduct, circuit)) {
+    if let Some(((least, most), at, varies)) = circuit.and_then(|circuit| current_by_voltage(conduct, circuit)) {
         calculated = Calculated::Between(least, most);
         if at.len() > 1 {
             let (from, to) = (format_number(least, 2), format_number(most, 2));
-            let computed =
-                if from == to { format!("{to} A at each voltage") } else { format!("{from} to {to} A by voltage") };
+            let computed = match (from == to, varies) {
+                (true, _) => format!("{to} A at each voltage"),
+                (_, false) => format!("{from} to {to} A by voltage"),
+                // How long it is on, or how its pulses fall together, is not known.
+                (_, true) => format!("{from} to {to} A, at one voltage too"),
+            };
             let what = format!("the voltage: the limit is for the worst of {}", at.join(", "));
             beside = Some(Beside { what, computed });
         }

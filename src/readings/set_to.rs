@@ -129,8 +129,16 @@ impl<'a> Setter<'a> {
             }
         }
         let Some(state) = space.first(&left) else { return SetTo::default() };
-        let setting = space.witness(states, &state);
-        // What is not said stays at rest, as far as that can be.
+        let mut setting = space.witness(states, &state);
+        // What is not said stays at rest; so what cannot stay there is said too, such as the parking brake in reverse.
+        let park = space.inputs().meaning(Meaning::Park);
+        let is_at_rest = |input: usize, position: usize| position == usize::from(Some(input) == park);
+        for (input, position) in state.iter().copied().enumerate() {
+            if !is_at_rest(input, position) && setting.iter().all(|(said, _)| *said != input) {
+                setting.push((input, position));
+            }
+        }
+        setting.sort_unstable();
         let set = space.holding(&setting);
         let care = self.without.iter().filter(|(region, _)| !space.meet(&set, region)).map(|(_, care)| *care);
         SetTo { words: (!setting.is_empty()).then(|| space.words(&setting)), care: care.collect() }

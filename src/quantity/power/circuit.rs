@@ -162,8 +162,8 @@ pub(in crate::quantity) fn whole(conduct: &Conduct<'_>, quantity: &str, circuit:
 }
 
 /// The greatest RMS current of a circuit at each voltage of its source: the least and the most of these, in amperes, and the
-/// voltages in words. `None` where it is not known for all of them.
-pub(in crate::quantity) fn by_voltage(conduct: &Conduct<'_>, circuit: &str) -> Option<(Range, Vec<String>)> {
+/// voltages in words; and whether at one voltage too it may be more or less. `None` where it is not known for all of them.
+pub(in crate::quantity) fn by_voltage(conduct: &Conduct<'_>, circuit: &str) -> Option<(Range, Vec<String>, bool)> {
     let power = conduct.power()?;
     let at = power.supply.circuits.iter().position(|known| known.id == circuit)?;
     let (tree, place) = power.of_circuit(at)?;
@@ -184,8 +184,9 @@ pub(in crate::quantity) fn by_voltage(conduct: &Conduct<'_>, circuit: &str) -> O
             }
         }
     }
+    let varies = greatest.iter().any(|(_, range)| range.high - range.low > ONE_CURRENT * range.high.abs());
     let range = greatest.into_iter().map(|(_, range)| range).reduce(Range::join)?;
-    (range.low.is_finite() && range.high.is_finite()).then_some((range, named))
+    (range.low.is_finite() && range.high.is_finite()).then_some((range, named, varies))
 }
 
 /// Currents that differ by less than this share, and voltages by less than this many volts, are one to a person on the
@@ -195,7 +196,7 @@ const ONE_VOLTAGE: f64 = 0.02;
 
 /// The states in which a circuit's end has the voltage of the states `at`, at every voltage of its source; for currents, and
 /// for pulses, which most often are nowhere too long and then the same in all states, those in which the most flows.
-/// `None` where that is not known, or where it hangs on no state.
+/// `None` where that is not known.
 pub(in crate::quantity) fn as_loaded(
     conduct: &Conduct<'_>,
     quantity: &str,
@@ -230,8 +231,7 @@ pub(in crate::quantity) fn as_loaded(
         false => voltages(one).iter().zip(voltages(other)).all(|(a, b)| (a - b).abs() <= ONE_VOLTAGE),
     };
     let same = cases.iter().filter(|(_, flows)| flows.iter().zip(loaded).all(|(one, other)| alike(other, one)));
-    let states = same.fold(space.none(), |all, (region, _)| space.or(&all, region));
-    (states != *space.allowed()).then_some(states)
+    Some(same.fold(space.none(), |all, (region, _)| space.or(&all, region)))
 }
 
 fn has_cable(_: &Power, one: &OneCircuit<'_>) -> bool {
