@@ -93,6 +93,7 @@ fn a_remark_makes_no_other_lamp_of_it_unless_it_speaks_of_lamps() {
         ("see turn radius note", "", "role"),
         ("mounted one step above tail board", "", "role"),
         ("beside the compartment", "", "role"),
+        ("install before work lamp", "", "role"),
         ("not a scene light", "", ""),
     ] {
         assert_eq!(said(note), (open.to_owned(), asked.to_owned()), "{note}");

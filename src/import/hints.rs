@@ -196,6 +196,7 @@ pub(super) fn names_use(text: &str) -> Option<Hint> {
         "combined",
         "led",
     ];
+    const NEAR: &[&str] = &["above", "below", "before", "behind", "beside", "between", "near", "next", "over", "under"];
     let clauses = clauses(text);
     let hints = clauses.iter().flat_map(|words| {
         let is_use = |word: &String| other_use(word).is_some();
@@ -203,7 +204,10 @@ pub(super) fn names_use(text: &str) -> Option<Hint> {
             words.iter().all(|word| is_use(word) || is_one_of(Some(word), BESIDE) || is_one_of(Some(word), LAMP));
         (0..words.len()).filter_map(move |at| {
             let word = words.get(at).filter(|word| is_use(word) && !is_denied(words, at, &[]))?;
-            Some(Hint { word: word.clone(), is_sure: is_all || is_one_of(words.get(at + 1), LAMP) })
+            // `above the work light` is the place of another one.
+            let is_near = words.iter().take(at).any(|word| NEAR.contains(&word.as_str()));
+            let is_sure = is_all || (is_one_of(words.get(at + 1), LAMP) && !is_near);
+            Some(Hint { word: word.clone(), is_sure })
         })
     });
     surest(hints)
