@@ -29,6 +29,21 @@ fn a_stroke_between_two_figures_is_no_division() {
         ("height (in)", "height", "8'-10", "106 in"),
         ("height", "height", "8'10\"", "106 in"),
         ("height (mm)", "height", "8'10", "?"),
+        // One sign for a fraction, as a word processor makes it.
+        ("height", "height", "7½\"", "7.5 in"),
+        ("height", "height", "9'-1¼\"", "109.25 in"),
+        ("height", "height", "12 ⅝ in", "12.625 in"),
+        ("height (in)", "height", "40¾", "40.75 in"),
+        ("height (in)", "height", "½", "0.5 in"),
+        ("right (in)", "right", "-7½", "-7.5 in"),
+        ("right (in)", "right", "-½", "-0.5 in"),
+        ("height (in)", "height", "40 1⁄2", "40.5 in"),
+        ("height (mm)", "height", "40½", "?"),
+        ("height (in)", "height", "40⅓", "?"),
+        ("height (in)", "height", "40½½", "?"),
+        ("height (in)", "height", "½7", "?"),
+        ("height (in)", "height", "40.5½", "?"),
+        ("tilt (deg)", "tilt", "7½", "?"),
     ] {
         assert_eq!(column(head, name, &[written]), [expected], "{head}: {written}");
     }

@@ -144,6 +144,14 @@ fn columns_and_sheets_that_came_later_are_told() {
         "{text}"
     );
     assert!(text.contains("Notes: the mapping does not speak of this sheet"), "{text}");
+    // Where nothing was left aside, too.
+    let alone = book(&[("Lamps", &[TITLES, LAMP])]);
+    let (text, status) = edited(&alone, &book(&[("Lamps", &[TITLES, LAMP]), ("Rear", &[TITLES, LAMP])]), &[]);
+    assert!(
+        status == 3
+            && text.lines().any(|line| line.trim_start().starts_with("Rear") && line.contains("looks like a schedule")),
+        "{text}"
+    );
     // What was left aside when the mapping was made stays so without a word.
     let (text, _) = edited(&old, &old, &[]);
     assert!(!text.contains("the mapping does not speak"), "{text}");

@@ -84,7 +84,9 @@ pub(super) fn run(args: &ImportArgs) -> ExitCode {
         Err(why) => return refuse(&why),
     };
     if all.lamps.is_empty() && all.circuits.is_empty() {
-        return refuse(&format!("{name}: no lamp and no circuit was found by the mapping {}", path.display()));
+        let why: Vec<String> = all.counts.iter().map(|count| format!("\n  {}: {}", count.place, count.why)).collect();
+        let found = format!("{name}: no lamp and no circuit was found by the mapping {}", path.display());
+        return refuse(&(found + &why.concat()));
     }
     write(args, &all, &files, onto.as_ref(), &sources)
 }
@@ -270,7 +272,8 @@ fn write(args: &ImportArgs, all: &Imported, files: &Files, onto: Option<&Onto>, 
         onto_folders(args).iter().map(|folder| format!(" --library {}", folder.display())).collect();
     out.push_str(&format!("\nNext: wayproof check {}{}\n", package.display(), libraries.concat()));
     let is_open = |text: &str| text.lines().any(|line| !line.starts_with('#') && line.contains("\"?\""));
-    let open = !all.doubts.is_empty() || !all.counts.is_empty() || files.files.iter().any(|(_, text)| is_open(text));
+    let asked = [&all.doubts, &all.asked, &all.counts];
+    let open = asked.iter().any(|list| !list.is_empty()) || files.files.iter().any(|(_, text)| is_open(text));
     print(&out, if open { OPEN } else { 0 })
 }
 
@@ -303,6 +306,7 @@ fn told(all: &Imported) -> String {
         table.lines().for_each(|line| out.push_str(&format!("{}\n", line.trim_end())));
     };
     list("Not sure, and `?` in the package:", &all.doubts);
+    list("Not sure, though nothing is `?` for it:", &all.asked);
     list("Does not add up or is not read, so look what is missing or stands twice:", &all.counts);
     list("Read from words, so look whether it is meant so:", &all.derived);
     let remarks: Vec<Doubt> = all.lamps.iter().chain(&all.circuits).filter_map(remarks).collect();

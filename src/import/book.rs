@@ -1,5 +1,6 @@
 //! A spreadsheet as rows of texts, whatever kind of file it was.
 
+use super::heads::join_lines;
 use super::packed;
 use crate::load::text::{decode_table, from_cell};
 
@@ -115,6 +116,7 @@ pub fn read_book(bytes: &[u8], name: &str) -> Result<Book, String> {
     };
     for sheet in &mut book.sheets {
         sheet.rows.retain(|row| row.filled() > 0);
+        join_lines(sheet);
     }
     book.sheets.retain(|sheet| !sheet.rows.is_empty());
     if book.sheets.is_empty() {

@@ -63,9 +63,42 @@ fn with_fraction(text: &str, comma: bool, unit: Unit, has_unit: bool) -> Result<
     let (above, below) = (number(above, comma)?, number(below, comma)?);
     let is_length = unit.dimension() == Dimension::Length && matches!(unit.symbol(), "in" | "ft");
     let of_a_rule = [2.0, 4.0, 8.0, 16.0, 32.0, 64.0].contains(&below);
-    let fits = is_length && of_a_rule && above % 2.0 == 1.0 && above < below && (has_whole || has_unit);
+    let fits = is_length
+        && of_a_rule
+        && above % 2.0 == 1.0
+        && above < below
+        && (has_whole || has_unit)
+        && whole.fract() == 0.0;
     let sign = if before.trim().starts_with('-') { -1.0 } else { 1.0 };
     if fits { Ok(whole + sign * above / below) } else { Err(not()) }
+}
+
+/// Halves, quarters and eighths that are one sign, and the stroke of a fraction, as `with_fraction` reads them; none where
+/// none stands there. One sign cannot be two figures: `½` alone is `0 1/2`.
+fn spelt_out(text: &str) -> Option<String> {
+    const SIGNS: [(char, &str); 8] = [
+        ('\u{2044}', "/"),
+        ('½', "1/2"),
+        ('¼', "1/4"),
+        ('¾', "3/4"),
+        ('⅛', "1/8"),
+        ('⅜', "3/8"),
+        ('⅝', "5/8"),
+        ('⅞', "7/8"),
+    ];
+    let mut spelt = String::new();
+    for c in text.chars() {
+        match SIGNS.iter().find(|(sign, _)| *sign == c) {
+            Some((_, "/")) => spelt.push('/'),
+            Some((_, fraction)) => {
+                let stands_behind = spelt.trim_end().ends_with(|c: char| c.is_ascii_digit());
+                spelt.push_str(if stands_behind { " " } else { "0 " });
+                spelt.push_str(fraction);
+            }
+            None => spelt.push(c),
+        }
+    }
+    (spelt != text).then_some(spelt)
 }
 
 /// A cell as an amount of this dimension.
@@ -73,6 +106,9 @@ fn with_fraction(text: &str, comma: bool, unit: Unit, has_unit: bool) -> Result<
 /// # Errors
 /// Says what is doubtful about it.
 pub(super) fn amount(text: &str, dimension: Dimension, writing: Writing) -> Result<Amount, String> {
+    if let Some(spelt) = spelt_out(text).filter(|_| dimension == Dimension::Length) {
+        return amount(&spelt, dimension, writing);
+    }
     let text = text.trim();
     if text.starts_with(['~', '≈', '?']) || text.ends_with('?') || text.to_lowercase().starts_with("approx") {
         return Err(format!("`{text}` is not a sure figure"));

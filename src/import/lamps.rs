@@ -1,12 +1,12 @@
 //! Rows to lamps: each cell as it stands where it is sure, `?` and a doubt where it is not, and what words of a place
 //! say without leaving a choice.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::against::count_again;
 use super::book::Row;
 use super::figures::count;
-use super::hints::{gone, leans, other_use, sided};
+use super::hints::{Hint, gone, leans, names_use, other_use, sided};
 use super::onto::Onto;
 use super::reading::{Cell, Reading};
 use super::record::{Doubt, Imported, Record, says_nothing};
@@ -24,6 +24,29 @@ pub(super) const ACROSS: [&str; 3] = ["right", "left", "from-middle"];
 /// What a package cannot do without.
 const NEEDED: [&str; 3] = ["model", "height", "faces"];
 
+/// The ids that lamps have, and for each that stood twice the number that comes next.
+struct Taken {
+    ids: HashSet<String>,
+    next: HashMap<String, usize>,
+}
+
+impl Taken {
+    /// Takes the id, or with a number behind it the first that is free.
+    fn free(&mut self, id: &str) -> String {
+        if self.ids.insert(id.to_owned()) {
+            return id.to_owned();
+        }
+        let next = self.next.entry(id.to_owned()).or_insert(2);
+        loop {
+            let numbered = format!("{id}-{next}");
+            *next += 1;
+            if self.ids.insert(numbered.clone()) {
+                return numbered;
+            }
+        }
+    }
+}
+
 /// One row with what its words say.
 pub(super) struct OfRow<'r, 'a> {
     pub reading: &'r Reading<'a>,
@@ -39,7 +62,7 @@ pub(super) struct OfRow<'r, 'a> {
 
 /// Adds the lamps of a sheet.
 pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Imported) {
-    let mut taken: HashSet<String> = imported.lamps.iter().map(|lamp| lamp.id.clone()).collect();
+    let mut taken = Taken { ids: imported.lamps.iter().map(|lamp| lamp.id.clone()).collect(), next: HashMap::new() };
     let rows = reading.rows(imported);
     let mut made = Vec::new();
     for row in rows {
@@ -78,7 +101,7 @@ pub(super) fn read(reading: &Reading<'_>, onto: Option<&Onto>, imported: &mut Im
 
 impl OfRow<'_, '_> {
     /// Adds the lamps of the row; how many stand on the vehicle.
-    fn read(&self, id: &str, taken: &mut HashSet<String>, imported: &mut Imported) -> usize {
+    fn read(&self, id: &str, taken: &mut Taken, imported: &mut Imported) -> usize {
         let place = self.reading.row_place(self.row);
         let quantity = self.reading.cell(self.row, "quantity", id);
         let counted = |cell: &Cell<'_>| cell.why_nothing().map_or_else(|| count(&cell.text), Err);
@@ -101,12 +124,7 @@ impl OfRow<'_, '_> {
         };
         let mut stand = 0;
         for one in ids {
-            let mut record = Record { id: one.clone(), place: place.clone(), ..Record::default() };
-            let mut next = 2;
-            while !taken.insert(record.id.clone()) {
-                record.id = format!("{one}-{next}");
-                next += 1;
-            }
+            let mut record = Record { id: taken.free(&one), place: place.clone(), ..Record::default() };
             if id.is_empty() {
                 let known = record.id.clone();
                 imported.derive(&mut record, &place, "id", &known, "the place, since no cell names the lamp");
@@ -262,16 +280,31 @@ impl OfRow<'_, '_> {
             imported.doubt(record, &place, "model", format!("{why}: is the lamp there?"));
         }
         let model = self.reading.cell(self.row, "model", &record.id).map(|cell| cell.text);
-        for said in notes.iter().chain(&model).chain([&record.id.clone()]) {
-            if let Some(word) = gone(said) {
-                let why = format!("`{said}`: is the lamp there? If not, take its row out (`{word}`)");
-                return imported.doubt(record, &place, "model", why);
+        let mut asked = Vec::new();
+        // A name says nothing of other things.
+        let names: Vec<String> = model.into_iter().chain([record.id.clone()]).collect();
+        let of_names = names.iter().map(|name| (name, gone(name).map(Hint::surely)));
+        for (said, hint) in notes.iter().map(|note| (note, gone(note))).chain(of_names) {
+            match hint {
+                Some(Hint { word, is_sure: true }) => {
+                    let why = format!("`{said}`: is the lamp there? If not, take its row out (`{word}`)");
+                    return imported.doubt(record, &place, "model", why);
+                }
+                Some(Hint { word, .. }) => asked.push(("model", format!("`{said}`: `{word}`: is the lamp there?"))),
+                None => {}
             }
         }
         for said in notes {
-            if let Some(what) = leans(said).filter(|what| record.get(what).is_none()) {
-                imported.doubt(record, &place, what, format!("`{said}`: by how many degrees? No cell says it"));
+            let Some((what, hint)) = leans(said).filter(|(what, _)| record.get(what).is_none()) else { continue };
+            let why = format!("`{said}`: by how many degrees? No cell says it");
+            if hint.is_sure {
+                imported.doubt(record, &place, what, why);
+            } else {
+                asked.push((what, format!("`{said}`: `{}`: does the lamp lean? No cell says it", hint.word)));
             }
+        }
+        for (what, why) in asked {
+            imported.ask(record, &place, what, &why);
         }
     }
 
@@ -288,13 +321,16 @@ impl OfRow<'_, '_> {
         }
         let words = self.location.iter().map(|cell| cell.text.clone());
         let model = self.reading.cell(self.row, "model", &record.id).map(|cell| cell.text);
-        let words: Vec<String> =
-            words.chain(model).chain([record.id.clone()]).chain(self.reading.notes(self.row, &record.id)).collect();
-        if let Some(word) = other_use(&words.join(" ")) {
-            let place = self.reading.row_place(self.row);
-            let why =
-                format!("`{word}`: is it a warning lamp? write warning, scene, stop, turn, tail, reverse, arrow ...");
-            imported.doubt(record, &place, "role", why);
+        let words: Vec<String> = words.chain(model).chain([record.id.clone()]).collect();
+        let place = self.reading.row_place(self.row);
+        let is_it = "is it a warning lamp? write warning, scene, stop, turn, tail, reverse, arrow ...";
+        let notes = self.reading.notes(self.row, &record.id);
+        let of_notes: Vec<Hint> = notes.iter().filter_map(|note| names_use(note)).collect();
+        let sure = of_notes.iter().find(|hint| hint.is_sure).map(|hint| hint.word.clone());
+        if let Some(word) = other_use(&words.join(" ")).or(sure) {
+            imported.doubt(record, &place, "role", format!("`{word}`: {is_it}"));
+        } else if let Some(hint) = of_notes.first() {
+            imported.ask(record, &place, "role", &format!("`{}` in a remark: {is_it}", hint.word));
         }
     }
 }

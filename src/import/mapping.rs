@@ -107,7 +107,8 @@ pub fn to_text(mapping: &Mapping, file: &str) -> String {
     }
     line("format = 1");
     line("confirmed = false");
-    if let Some(aside) = mapping.aside.as_ref().filter(|aside| !aside.is_empty()) {
+    // Written where it is empty too: otherwise nobody could tell a sheet that came later.
+    if let Some(aside) = &mapping.aside {
         line("# Sheets of the workbook that are not read.");
         let aside: Vec<String> = aside.iter().map(|name| quoted(name)).collect();
         line(&format!("aside = [{}]", aside.join(", ")));

@@ -3,7 +3,7 @@
 //! becomes `?`, which the package's reader refuses, and is listed.
 //!
 //! `book` and `packed` read files into rows of text, `bounds` says how many, `shown` what else a workbook shows of them;
-//! `columns` and `propose` say what a column may mean; `mapping` is the file to confirm; `reading` is a sheet as it reads it;
+//! `columns`, `heads` and `propose` say what a column may mean; `mapping` is the file to confirm; `reading` is a sheet as it reads it;
 //! `figures`, `words` and `hints` read cells; `lamps`, `place` and `circuits` make records of rows, `against` tells what does
 //! not fit; `library` knows the models of catalogues, `models`, `onto` and `write` make files of records; `differ` compares
 //! them with what was made `before`.
@@ -18,6 +18,7 @@ mod circuits;
 mod columns;
 mod differ;
 mod figures;
+mod heads;
 mod hints;
 mod lamps;
 mod library;

@@ -4,28 +4,19 @@
 use super::book::{Book, Row, Sheet};
 use super::columns::{FIELDS, Field, Measures, field};
 use super::figures::{Writing, amount, count, gauge, unit, wire_size};
+use super::heads::{Head, head_row, known_head, read_title};
 use super::hints::sided;
 use super::lamps::ACROSS;
 use super::mapping::{ColumnMap, Mapping, SheetMap};
 use super::words::{is_colours, is_side};
 use crate::units::Dimension;
 
-/// The head of the table stands among the first so many rows in which something stands.
-const LOOK_FOR_HEAD: usize = 40;
 const EXAMPLES: usize = 3;
-/// A head of columns that is longer is a sentence.
-const LONGEST_HEAD: usize = 60;
 
 /// How sure a proposal is.
 const SURE: &str = "sure";
 const LIKELY: &str = "likely";
 const GUESS: &str = "guess";
-
-/// The head of a column as words, and the unit that it names.
-struct Head {
-    words: String,
-    unit: Option<String>,
-}
 
 /// Proposes a mapping for every sheet that looks like a schedule, or for the one that is asked for.
 ///
@@ -76,7 +67,7 @@ fn of_sheet(sheet: &Sheet) -> Option<SheetMap> {
     let below: Vec<&Row> = sheet.rows.iter().filter(|row| row.number > head.number).collect();
     // The last columns may have cells and no title.
     let wide = below.iter().map(|row| row.cells.len()).chain([head.cells.len()]).max().unwrap_or(0);
-    let heads: Vec<Head> = (0..wide).map(|at| read_head(head.cell(at))).collect();
+    let heads: Vec<Head> = (0..wide).map(|at| read_title(head.cell(at))).collect();
     let is_wiring = is_wiring(&heads);
     let mut columns: Vec<ColumnMap> = Vec::new();
     for (at, head_of) in heads.iter().enumerate() {
@@ -98,60 +89,6 @@ fn of_sheet(sheet: &Sheet) -> Option<SheetMap> {
     }
     settle(&mut columns);
     Some(SheetMap { name: sheet.name.clone(), head_row: head.number, comma: sheet.comma, columns })
-}
-
-/// Whether a row is one of heads: at least three that are known, and hardly a figure.
-pub(super) fn is_heads(row: &Row) -> bool {
-    let known = row.cells.iter().filter(|cell| known_head(&read_head(cell).words).is_some()).count();
-    let is_figure = |cell: &&String| cell.trim_start_matches('-').starts_with(|c: char| c.is_ascii_digit());
-    known >= 3 && known > 2 * row.cells.iter().filter(is_figure).count()
-}
-
-/// The first row with the most heads that are known; at least three, so that a title is not taken for one.
-fn head_row(sheet: &Sheet) -> Option<&Row> {
-    let mut best: Option<(usize, &Row)> = None;
-    for row in sheet.rows.iter().take(LOOK_FOR_HEAD) {
-        let known = row.cells.iter().filter(|cell| known_head(&read_head(cell).words).is_some()).count();
-        if known >= 3 && best.is_none_or(|(most, _)| known > most) {
-            best = Some((known, row));
-        }
-    }
-    best.map(|(_, row)| row)
-}
-
-/// Parts the unit from a head: `Height (in)`, `Length [ft]`, `Fuse, A`.
-fn read_head(cell: &str) -> Head {
-    let mut text = cell.to_lowercase();
-    if text.chars().count() > LONGEST_HEAD {
-        return Head { words: String::new(), unit: None };
-    }
-    let mut said = None;
-    if let Some((before, inside)) = cell.split_once(['(', '[']) {
-        let inside = inside.split([')', ']']).next().unwrap_or_default();
-        if is_unit(inside) {
-            said = Some(inside.trim().to_owned());
-            text = before.to_lowercase();
-        }
-    }
-    let mut words: Vec<String> = text
-        .split(|c: char| !(c.is_alphanumeric() || matches!(c, '"' | '°' | '²')))
-        .filter(|word| !word.is_empty())
-        .map(str::to_owned)
-        .collect();
-    if said.is_none() && words.len() > 1 && words.last().is_some_and(|last| is_unit(last)) {
-        said = words.pop();
-    }
-    Head { words: words.join(" "), unit: said }
-}
-
-fn is_unit(word: &str) -> bool {
-    let known = [Dimension::Length, Dimension::Angle, Dimension::Current, Dimension::Temperature];
-    gauge(word).is_some() || known.into_iter().any(|dimension| unit(word, dimension).is_some())
-}
-
-fn known_head(words: &str) -> Option<&'static Field> {
-    let spelt: String = words.replace('-', " ");
-    FIELDS.iter().find(|field| field.heads.contains(&spelt.as_str()) || field.name.replace('-', " ") == spelt)
 }
 
 /// Whether the sheet is about wires and has nothing that only lamps have.

@@ -6,8 +6,8 @@ use std::collections::BTreeSet;
 use super::book::{Book, Kind, Row, Sheet, Unsure, letters};
 use super::columns::{Field, Measures};
 use super::figures::{Writing, amount, has_decimals, has_mark, is_plausible, may_be_thousands};
+use super::heads::is_heads;
 use super::mapping::{ColumnMap, Mapping, ReadAs, SheetMap};
-use super::propose::is_heads;
 use super::record::{Doubt, Imported, why_nothing};
 use crate::load::reader::is_name;
 use crate::units::Amount;
@@ -193,10 +193,16 @@ impl<'a> Reading<'a> {
                 self.mapping.sheets.iter().any(|one| one.name == self.sheet.name && one.head_row == next.number);
             let left = self.sheet.rows.iter().filter(|row| row.number > next.number).count();
             let place = self.row_place(next);
-            let why = format!(
+            let mut why = format!(
                 "another table begins here, with heads of its own: the {left} rows below are not read. Give it a sheet of its own, or a [[sheet]] of its own in the mapping, with head-row = {}",
                 next.number
             );
+            if rows.is_empty() {
+                why.push_str(&format!(
+                    ". If it is a second line of the heads in row {}, put both lines into one row",
+                    self.head.number
+                ));
+            }
             if !is_read {
                 told.counts.push(Doubt { place, id: String::new(), what: "table", why });
             }

@@ -59,6 +59,8 @@ pub struct Imported {
     pub circuits: Vec<Record>,
     /// What is `?` in the package.
     pub doubts: Vec<Doubt>,
+    /// What a remark may say of a lamp. Nothing is `?` for it, and it is open until somebody has looked.
+    pub asked: Vec<Doubt>,
     /// What does not add up, and stands nowhere in the package.
     pub counts: Vec<Doubt>,
     /// What was read from words of another cell.
@@ -73,6 +75,13 @@ impl Imported {
     pub(super) fn doubt(&mut self, record: &mut Record, place: &str, what: &'static str, why: impl Into<String>) {
         record.set(what, DOUBTFUL);
         self.doubts.push(Doubt { place: place.to_owned(), id: record.id.clone(), what, why: why.into() });
+    }
+
+    /// See [`Imported::asked`].
+    pub(super) fn ask(&mut self, record: &Record, place: &str, what: &'static str, why: &str) {
+        let why =
+            format!("{why} It is kept as the columns say; [[reads]] of `notes` in the mapping settles the remark");
+        self.asked.push(Doubt { place: place.to_owned(), id: record.id.clone(), what, why });
     }
 
     /// The name that a text has in a package.
