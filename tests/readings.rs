@@ -363,7 +363,7 @@ fn what_no_line_reads_stands_beside_the_lines_and_decides_with_them() {
     let conduct = Conduct::new(&package);
     let judged = judge(&conduct, &rulesets, terms());
     let lines = lines(&conduct, &rulesets, &judged);
-    let beside = beyond(&lines, &judged);
+    let left = beyond(&judged);
     let open = |finding: &&wayproof::judge::Finding| {
         let required = finding.strength == wayproof::ruleset::Strength::Required;
         let bad = matches!(finding.verdict, Verdict::Fail | Verdict::TooClose | Verdict::NotShown | Verdict::Excepted);
@@ -371,16 +371,15 @@ fn what_no_line_reads_stands_beside_the_lines_and_decides_with_them() {
     };
     let mut light = 0;
     for finding in judged.findings.iter().filter(open) {
-        let read = lines.iter().any(|line| line.findings.contains(&finding.id));
-        let beside = beside.iter().any(|one| one.id == finding.id);
-        assert!(read != beside, "{}: on a line or beside them", finding.id);
-        light += usize::from(beside);
+        let on_line = lines.iter().any(|line| line.findings.contains(&finding.id));
+        assert!(left.iter().any(|one| one.id == finding.id), "{}: where nothing was read", finding.id);
+        light += usize::from(!on_line);
     }
-    let failing = beside.iter().filter(|finding| finding.verdict == Verdict::Fail).count();
+    let failing = left.iter().filter(|finding| finding.verdict == Verdict::Fail).count();
     assert!(failing > 0 && light >= failing, "{light}, {failing}");
-    // Every line read as computed, and the record fails all the same.
+    // Nothing read, and the record fails all the same.
     let record = Record::default();
-    let read = judge_readings((lines, beside), record, &package.vehicle.name, terms(), &Log::default()).unwrap();
+    let read = judge_readings((lines, left), record, &package.vehicle.name, terms(), &Log::default()).unwrap();
     assert_eq!((read.tally.beyond.fail, read.tally.status()), (failing, Status::Failed));
     assert_eq!(read.tally.of_lines(), Status::Open);
     let dir = tempfile::tempdir().unwrap();
@@ -389,7 +388,7 @@ fn what_no_line_reads_stands_beside_the_lines_and_decides_with_them() {
     std::fs::write(path("one.toml"), one).unwrap();
     let (out, said, status) = wayproof(&root(), &["readings", changed, &path("one.toml")]);
     assert_eq!(status, 1, "{said}{out}");
-    let (_, rest) = out.split_once("What cannot be read on the vehicle, by calculation").unwrap();
+    let (_, rest) = out.split_once("What no reading decides, by calculation").unwrap();
     assert_eq!(rest.matches("\nfail ").count(), failing, "{out}");
     for (kind, name) in [("record", "r.html"), ("record", "r.toml"), ("letter", "l.html")] {
         let made = ["report", changed, "--as", kind, "--readings", &path("one.toml"), "-o", &path(name)];

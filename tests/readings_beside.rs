@@ -33,6 +33,8 @@ struct Case {
     faults: Vec<String>,
     /// What has to be said of it.
     says: Option<String>,
+    /// What must not be.
+    silent: Option<String>,
     /// How far it is off, in the line's unit.
     expanded: Option<f64>,
     error: Option<String>,
@@ -69,6 +71,9 @@ fn each_case_comes_out_as_it_says() {
                     say(format!("faults {:?}: {}", faults(&judged, at), said(&judged, at)));
                 }
                 if !says(&said(&judged, at)) {
+                    say(format!("says {}", said(&judged, at)));
+                }
+                if case.silent.as_ref().is_some_and(|silent| said(&judged, at).contains(silent.as_str())) {
                     say(format!("says {}", said(&judged, at)));
                 }
                 let expanded = judged.results[at].judgement.and_then(|at| judged.judgements[at].expanded);

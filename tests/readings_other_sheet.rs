@@ -154,3 +154,43 @@ fn a_place_an_aim_and_a_model_are_asked_too() {
         assert_ne!(marks(&[(old, new)]), is, "{new}");
     }
 }
+
+#[test]
+fn a_file_without_marks_and_hashes_is_told_once() {
+    const REMARK: &str = "nothing says from which package this sheet was made";
+    let (dir, package) = changed_demo("rescue-4", &[]);
+    let package = package.display().to_string();
+    let head = "format = 1\n[record]\nby = \"t\"\non = 2026-11-18\n";
+    let reading = |mark: &str| format!("[[reading]]\nline = \"{HEADS}\"\n{mark}value = \"yes\"\n");
+    let hash = format!("# {}  package.toml\n", "0".repeat(64));
+    for (name, text, told) in [
+        ("bare", reading("") + &reading(""), 1),
+        ("with a mark", reading("mark = \"gggggggg\"\n") + &reading(""), 0),
+        ("with a hash", reading("") + &hash, 0),
+        ("nothing read", "[decision]\nrule = \"simple\"\n".to_owned(), 0),
+    ] {
+        let file = dir.path().join("by-hand.toml");
+        std::fs::write(&file, format!("{head}{text}")).unwrap();
+        let (out, _) = wayproof(&["readings", &package, file.to_str().unwrap()]);
+        assert_eq!(out.matches(REMARK).count(), told, "{name}: {out}");
+    }
+    // The demo's own file has the marks of its sheet.
+    let demo = common::root().join("demo-data/rescue-4");
+    let path = |name: &str| demo.join(name).display().to_string();
+    assert!(!wayproof(&["readings", &path("package.toml"), &path("readings.toml")]).0.contains(REMARK));
+}
+
+#[test]
+fn paper_speaks_of_no_marks_and_a_table_says_what_to_format_as_text() {
+    let (dir, package) = changed_demo("rescue-4", &[]);
+    let written = |name: &str| {
+        let sheet = dir.path().join(name).display().to_string();
+        let (said, status) = wayproof(&["report", package.to_str().unwrap(), "--as", "sheet", "-o", &sheet]);
+        assert_eq!(status, 0, "{said}");
+        std::fs::read_to_string(sheet).unwrap()
+    };
+    let keep = "Leave `mark` as it is";
+    assert!(!written("sheet.html").contains("`mark`"));
+    assert_eq!(["sheet.csv", "sheet.toml"].map(|name| written(name).matches(keep).count()), [1, 1]);
+    assert!(written("table.csv").contains("Format the columns value, uncertainty, on and due as text"));
+}

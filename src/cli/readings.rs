@@ -55,27 +55,32 @@ pub(super) fn judged_readings(
     // Before the readings are read, since a sheet names none of them.
     let now = setup.inputs();
     let record = read_all(setup, files, &log);
+    let (record, unmarked) = record.unzip();
     let lines = lines(conduct, &setup.rulesets, judged);
-    let beyond = beyond(&lines, judged);
+    let beyond = beyond(judged);
     // A file that cannot be read whole says nothing about lines.
     let mut readings = record
         .filter(|_| !log.has_errors())
         .and_then(|record| judge_readings((lines, beyond), record, &setup.package.vehicle.name, setup.terms, &log));
     if let Some(readings) = &mut readings {
         readings.open_light_of_another(&setup.package, &setup.rulesets, judged);
-        readings.made_from_others = files.iter().filter_map(|file| made_from_others(file, &now)).collect();
+        let unmarked = unmarked.unwrap_or_default().into_iter().chain(std::iter::repeat(false));
+        let others = files.iter().zip(unmarked).filter_map(|(file, unmarked)| made_from_others(file, &now, unmarked));
+        readings.made_from_others = others.collect();
     }
     report(&log, &setup.sources);
     readings
 }
 
-/// From which files a sheet was made that are not those of the package now, in words; none where it does not say from
-/// which, or they are the same.
-fn made_from_others(file: &Path, now: &[InputFile]) -> Option<String> {
+/// From which files a sheet was made that are not those of the package now, in words; none where they are the same, or
+/// where it does not say from which and its lines have marks, which say as much.
+fn made_from_others(file: &Path, now: &[InputFile], unmarked: bool) -> Option<String> {
     let name = file.display().to_string();
     let named = named_in(&String::from_utf8_lossy(&read_file(file, &name).ok()?));
     if named.is_empty() {
-        return None;
+        return unmarked.then(|| {
+            format!("{name}: nothing says from which package this sheet was made; look whether its lines still ask the same.")
+        });
     }
     let short = |file: &InputFile| file.sha256.chars().take(12).collect::<String>();
     let then = |one: &&InputFile| !now.contains(one);
@@ -104,11 +109,14 @@ pub(super) fn remember(setup: &Setup, files: &[PathBuf]) -> bool {
     fine
 }
 
-fn read_all(setup: &Setup, files: &[PathBuf], log: &Log) -> Option<Record> {
+/// What all files hold, and of each whether it has readings and no mark on any of them.
+fn read_all(setup: &Setup, files: &[PathBuf], log: &Log) -> Option<(Record, Vec<bool>)> {
     let read: Vec<Option<Record>> = files.iter().map(|file| read(file, &setup.sources, log)).collect();
-    let mut all = Record::default();
+    let (mut all, mut unmarked) = (Record::default(), Vec::new());
     for one in read {
-        all.join(one?, log);
+        let one = one?;
+        unmarked.push(!one.readings.is_empty() && one.readings.iter().all(|reading| reading.mark.is_none()));
+        all.join(one, log);
     }
-    Some(all)
+    Some((all, unmarked))
 }

@@ -29,7 +29,9 @@ fn no_other_format<'b>(bytes: &'b [u8], name: &str) -> Result<&'b [u8], Diagnost
     if bytes.contains(&0) {
         return Err(not_text(name, "it holds bytes that no text holds", "name a text file in UTF-8"));
     }
-    Ok(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes))
+    // Some programs take the mark for three letters and encode them once more.
+    let marks: [&[u8]; 2] = [b"\xef\xbb\xbf", b"\xc3\xaf\xc2\xbb\xc2\xbf"];
+    Ok(marks.iter().fold(bytes, |bytes, mark| bytes.strip_prefix(*mark).unwrap_or(bytes)))
 }
 
 fn not_text(name: &str, why: impl std::fmt::Display, help: &str) -> Diagnostic {
@@ -89,6 +91,20 @@ pub fn is_decimal_comma(text: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_byte_order_mark_is_taken_off_encoded_once_or_twice() {
+        for text in
+            ["line,value", "\u{feff}line,value", "\u{ef}\u{bb}\u{bf}line,value", "\u{feff}\u{ef}\u{bb}\u{bf}line,value"]
+        {
+            assert_eq!(decode(text.as_bytes(), "a.csv").ok(), Some("line,value"), "{text:?}");
+        }
+        assert_eq!(
+            decode("\u{ef}line".as_bytes(), "a.csv").ok(),
+            Some("\u{ef}line"),
+            "any other text keeps its letters"
+        );
+    }
 
     #[test]
     fn what_is_kept_from_a_spreadsheet_reads_back_the_same() {

@@ -48,7 +48,7 @@ pub use device::{
 pub use measured::{Measured, Occurrence, Value, Witness};
 pub use on_vehicle::{
     OnVehicle, Proof, by_hand, is_drop_of_source, is_seen_at_zero, is_worked_out, may_be_negative, on_vehicle,
-    on_vehicle_of, what_is_written,
+    on_vehicle_of, volts_of_drop, what_is_written,
 };
 pub use optical::Uncertainty;
 pub use points::{ByHead, by_head};

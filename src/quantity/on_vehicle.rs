@@ -77,8 +77,9 @@ const TABLE: &[(&[&str], OnVehicle)] = &[
         row(Proof::Measure, "stopwatch, over 60 s", Some("1 /min"), "computed"),
     ),
     (
+        // Patterns are known exactly; clocks are not, and each head is counted by itself.
         &["flash-sum-at-point", "flash-count-at-point", "greatest-flash-sum-at-point"],
-        row(Proof::Measure, "camera, 240 frames a second", None, ""),
+        row(Proof::Measure, "camera, 240 frames a second", Some("2 %"), "practice"),
     ),
     (
         // One frame.
@@ -86,8 +87,9 @@ const TABLE: &[(&[&str], OnVehicle)] = &[
         row(Proof::Measure, "camera, 240 frames a second", Some("4 ms"), "computed"),
     ),
     (
+        // A frame at either end, and lamps that come and go slowly.
         &["flash-on-share", "arrow-on-time", "arrow-step", "headlamp-sides-lit-together"],
-        row(Proof::Measure, "camera, 240 frames a second", None, ""),
+        row(Proof::Measure, "camera, 240 frames a second", Some("5 %"), "practice"),
     ),
     (
         &["average-warning-current", "fuse-use", "wire-use", "converter-use", "inverter-use", "shore-use"],
@@ -221,7 +223,15 @@ const WRITTEN: &[(&[&str], &str)] = &[
     ),
     (
         &["voltage-drop-of-source"],
-        "write the drop as a share of the voltage at the source, with its own uncertainty in points, or both voltages, such as 1.3 V of 13.8 V",
+        "write the drop as a share of the voltage at the source, with its own uncertainty in points, or the drop and the source voltage, such as 1.3 V of 13.8 V",
+    ),
+    (
+        &["converter-use", "inverter-use", "shore-use"],
+        "write what is drawn as a share of what it may give, with its own uncertainty in points of it",
+    ),
+    (
+        &["noise-dose-29-cfr-1910-95", "noise-dose-niosh"],
+        "write the dose in %, with its own uncertainty in points of it: decibels of a meter are none",
     ),
     (
         &[
@@ -292,6 +302,18 @@ pub fn is_worked_out(quantity: &str) -> bool {
 /// Whether the quantity is what is lost of the voltage of a source.
 pub fn is_drop_of_source(quantity: &str) -> bool {
     quantity == "voltage-drop-of-source"
+}
+
+/// What a source stands at while it is charged, at most, of the system's voltage; practice.
+const CHARGED: f64 = 1.2;
+
+/// The voltage of which a drop is a share, at most, where the system has so many volts; none where it is no drop.
+pub fn volts_of_drop(quantity: &str, system: f64) -> Option<f64> {
+    match quantity {
+        "voltage-drop-of-source" => Some(CHARGED * system),
+        "voltage-drop-of-system" => Some(system),
+        _ => None,
+    }
 }
 
 /// Whether a reading of the quantity may be negative.
@@ -365,7 +387,11 @@ mod tests {
             let quantity = super::super::find(name).unwrap_or_else(|| panic!("no quantity `{name}`"));
             assert_eq!(on_vehicle(name).proof, Proof::Measure, "{name}");
             assert!(!matches!(quantity.dimension, Dimension::Time | Dimension::Length), "{name}");
-            assert!(on_vehicle(name).reckon.is_none(), "{name}: what the trade reckons with is of the figure");
+            let reckon = on_vehicle(name).reckon;
+            assert!(
+                reckon.is_none_or(|text| text.ends_with('%')),
+                "{name}: a share of the figure, not of what a meter shows"
+            );
         }
     }
 

@@ -1,7 +1,7 @@
 //! A whole record beside the lines of a sheet: where each line stands by its latest reading, what was accepted in
 //! writing, and what that means together.
 
-use super::beyond::Beyond;
+use super::beyond::{Beyond, leave_undecided};
 use super::counting::{Course, courses, stands, unread, worst};
 use super::decide::{DecisionRule, Interval, decide};
 use super::judgement::{Desk, Judgement};
@@ -51,12 +51,12 @@ pub struct Tally {
     pub on_memory: usize,
     /// Advice that does not pass, read or not.
     pub advice_open: usize,
-    /// What no line reads.
+    /// What no reading decides.
     pub beyond: Beyond,
 }
 
 impl Tally {
-    /// What it means as an exit status: a line that fails, or what no line reads and the calculation says is not met, is
+    /// What it means as an exit status: a line that fails, or what no reading decides and the calculation says is not met, is
     /// 1, anything open 3.
     pub fn status(&self) -> Status {
         self.of_lines().max(self.beyond.status())
@@ -92,15 +92,15 @@ pub struct ReadingsJudged {
     pub tally: Tally,
     /// The day of judgement.
     pub as_of: Date,
-    /// What no line reads and is not settled by the calculation.
+    /// What no reading decides and is not settled by the calculation.
     pub beyond: Vec<Finding>,
     /// From which other files sheets were made, in words.
     pub made_from_others: Vec<String>,
 }
 
-/// Judges a record by the lines of a sheet and by what none of them reads; mistakes in it go to the log, and where there are any the answer is `None`.
+/// Judges a record by the lines of a sheet and by what the calculation leaves unsettled and no reading decides; mistakes in it go to the log, and where there are any the answer is `None`.
 pub fn judge_readings(
-    (lines, beyond): (Vec<Line>, Vec<Finding>),
+    (lines, mut beyond): (Vec<Line>, Vec<Finding>),
     record: Record,
     vehicle: &str,
     terms: Terms,
@@ -153,6 +153,7 @@ pub fn judge_readings(
             of_line(line, &courses, &exceptions, &record, as_of)
         })
         .collect();
+    leave_undecided(&mut beyond, &lines, &results, &judgements, &record);
     let tally = Tally { beyond: Beyond::of(&beyond), ..tally(&lines, &results, &judgements) };
     Some(ReadingsJudged {
         lines,
@@ -224,7 +225,7 @@ fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &R
             result.notes.push(format!("accepted by {}, and yet nobody read it", exception.by));
         }
     }
-    let (mut open, mut covered) = (Vec::new(), Vec::new());
+    let (mut open, mut covered, mut covers) = (Vec::new(), Vec::new(), Vec::new());
     for course in courses {
         let Some(stands) = stands(course.taken.iter().copied()) else { continue };
         let (on, at, judgement) = stands;
@@ -269,10 +270,7 @@ fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &R
             Some((which, note)) => {
                 covered.push(stands);
                 result.accepted.push(at);
-                result.exception = which.or(result.exception);
-                if !result.notes.contains(&note) {
-                    result.notes.push(note);
-                }
+                covers.push((at, which, note));
             }
             None => open.push(stands),
         }
@@ -283,6 +281,11 @@ fn of_line(line: &Line, courses: &[Course<'_>], exceptions: &[usize], record: &R
         (result.judgement, result.verdict) = (Some(at), one.verdict);
     } else if let Some((_, at, _)) = worst(covered) {
         (result.judgement, result.verdict) = (Some(at), Verdict::Excepted);
+    }
+    // An exception speaks for the line only where it covers what decides it.
+    if let Some((_, which, note)) = covers.into_iter().find(|(at, ..)| result.judgement == Some(*at)) {
+        result.exception = which;
+        result.notes.push(note);
     }
     if let Some((read, all)) = unread(line, courses) {
         if matches!(result.verdict, Verdict::Pass | Verdict::Excepted) {

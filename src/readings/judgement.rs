@@ -280,6 +280,10 @@ impl Desk<'_> {
                 judgement.notes.push(note.to_owned());
             }
         }
+        // What is refused says nothing of the calculation either.
+        if is_wrong {
+            return;
+        }
         let of_reading = judgement.expanded.or(line.reckoned(value, k)).unwrap_or(0.0);
         let compared = compared(line, value, of_reading, k, judgement.verdict);
         judgement.notes.extend(compared.note.map(str::to_owned));

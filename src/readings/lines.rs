@@ -10,7 +10,7 @@ use super::words::{ANSWERS, known, must_be_named};
 use crate::judge::{APPLIES, Finding, Found, Judged, Verdict};
 use crate::measure::Conduct;
 use crate::package::Package;
-use crate::quantity::{Proof, may_be_negative, on_vehicle, on_vehicle_of};
+use crate::quantity::{Proof, may_be_negative, on_vehicle, on_vehicle_of, volts_of_drop};
 use crate::ruleset::{Citation, Demand, Require, Ruleset, Strength};
 use crate::units::{Amount, Degrees, Dimension, Unit};
 
@@ -164,6 +164,8 @@ pub struct Line {
     pub signed: bool,
     /// What it asks, in few letters, where its answer does not say it.
     pub mark: Option<String>,
+    /// The voltage of which a drop is a share, at most.
+    pub(super) volts: Option<f64>,
     /// Others that are alike stand on it too.
     pub(super) joins: bool,
 }
@@ -197,7 +199,9 @@ pub fn lines(conduct: &Conduct<'_>, rulesets: &[Ruleset], judged: &Judged) -> Ve
         if !applies || proof == Proof::Heads || crate::quantity::find(finding.quantity).is_none() {
             continue;
         }
-        let line = in_amperes(conduct, finding, of_finding(package, rulesets, finding, setter.of(finding)));
+        let line = of_finding(package, rulesets, finding, setter.of(finding));
+        let volts = conduct.power().and_then(|power| volts_of_drop(finding.quantity, power.supply.system.value()));
+        let line = in_amperes(conduct, finding, Line { volts, ..line });
         if let Some(known) = lines.iter_mut().find(|known| is_one_current(known, &line)) {
             take_stricter(known, line);
         } else if let Some(known) = lines.iter_mut().find(|known| is_one(known, &line)) {
@@ -287,6 +291,7 @@ fn of_finding(package: &Package, rulesets: &[Ruleset], finding: &Finding, set_to
         one_word: question || must_be_named(finding.quantity),
         signed: may_be_negative(finding.quantity),
         mark: None,
+        volts: None,
         // Heads that are asked for the same and show the same; fuses and wires that are read.
         joins: scope.head.is_some() || (scope.circuit.is_some() && question),
     }

@@ -8,6 +8,17 @@ use crate::package::{Head, Package};
 /// Letters of a mark.
 const LETTERS: usize = 8;
 
+/// What a mark is written with, a letter for each digit of a hash: no digits, which a spreadsheet would take for a number
+/// such as 92874e96 or 0123, and no vowels, which would make words of it.
+const ALPHABET: [char; 16] = ['g', 'h', 'j', 'k', 'm', 'n', 'p', 'q', 'r', 's', 't', 'v', 'w', 'x', 'y', 'z'];
+
+/// A mark of a text.
+fn letters(text: &str) -> String {
+    let digits = sha256(text.as_bytes());
+    let digits = digits.chars().filter_map(|digit| usize::try_from(digit.to_digit(16)?).ok());
+    digits.filter_map(|digit| ALPHABET.get(digit)).take(LETTERS).collect()
+}
+
 /// Whether a line needs one: a figure of one thing says itself what was found.
 fn needs(line: &Line) -> bool {
     line.answer == Answer::YesNo || !line.things().is_empty()
@@ -25,7 +36,7 @@ pub(super) fn mark(package: &Package, line: &Line) -> Option<String> {
     };
     let heads: Vec<String> = line.of.iter().map(head).collect();
     let text = format!("{}\n{}", line.whole(), heads.join("\n"));
-    needs(line).then(|| sha256(text.as_bytes()).chars().take(LETTERS).collect())
+    needs(line).then(|| letters(&text))
 }
 
 /// What a person looks at: the model and its maker, the papers of each colour, place and aim.
@@ -44,4 +55,18 @@ fn described(package: &Package, head: &Head) -> String {
         }));
     }
     said.join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::letters;
+
+    #[test]
+    fn no_mark_is_a_number_a_day_or_a_word() {
+        let marks: std::collections::BTreeSet<String> = (0..20_000).map(|at: u32| letters(&at.to_string())).collect();
+        assert_eq!(marks.len(), 20_000, "each text has its own");
+        for mark in marks {
+            assert!(mark.len() == 8 && mark.chars().all(|c| ('g'..='z').contains(&c) && !"iou".contains(c)), "{mark}");
+        }
+    }
 }

@@ -22,8 +22,8 @@ pub(super) struct Known {
 }
 
 /// The standard uncertainty of a figure. Of what was counted it is that of the count (one flash, k = 2) and that of the
-/// time, relative to each, as the root of their squares; of two voltages that of their quotient (JCGM 100, clause 5.1.6,
-/// from memory). What the reading says itself counts where its instrument, or counting, leaves no more open, and never
+/// time, relative to each, as the root of their squares; of a drop that of the difference of two voltages and of its quotient
+/// (JCGM 100, clauses 5.1.2 and 5.1.6, from memory). What the reading says itself counts where its instrument, or counting, leaves no more open, and never
 /// makes an instrument fit.
 pub(super) fn known(record: &Record, line: &Line, reading: &Reading, value: f64, how: Option<How>) -> Known {
     if line.answer == Answer::Count {
@@ -45,7 +45,12 @@ pub(super) fn known(record: &Record, line: &Line, reading: &Reading, value: f64,
             if reading.uncertainty.is_none() && instrument.spread.is_some() {
                 return wrong(state_it(instrument, line));
             }
-            None
+            // A drop leaves open what its two meters do, whatever is said of it.
+            match drop_in_volts(line, value).map(|drop| by_instrument(instrument, unit, value, Some(drop))) {
+                Some(Err(why)) => return wrong(why),
+                Some(Ok(standard)) => standard,
+                None => None,
+            }
         }
         Some(instrument) => match by_instrument(instrument, unit, value, how) {
             Err(why) => return wrong(why),
@@ -88,6 +93,12 @@ pub(super) fn known(record: &Record, line: &Line, reading: &Reading, value: f64,
     known
 }
 
+/// A drop that is written as a share, in volts of a source that stands as high as it can: two meters leave no less open.
+fn drop_in_volts(line: &Line, value: f64) -> Option<How> {
+    let whole = line.volts?;
+    Some(How::Of { part: line.unit.to_base(value) * whole, whole })
+}
+
 /// Whether a figure on this line is worked out from what the instrument reads: a drop from two voltages, a rate from a
 /// count and a time, an area from lengths.
 fn is_reckoned(instrument: &Instrument, line: &Line) -> bool {
@@ -96,6 +107,12 @@ fn is_reckoned(instrument: &Instrument, line: &Line) -> bool {
         _ if is_worked_out(line.quantity) => true,
         // Where the trade reckons with a figure of its own, a share of the time is one of the rate.
         Dimension::Rate => of == Some(Dimension::Time) || line.reckon.is_none(),
+        // A share of what a meter shows is one of the load that it makes; amperes, watts and decibels are none.
+        Dimension::Share => {
+            let of_digit = instrument.digit.map(|digit| digit.unit().dimension());
+            let counts = instrument.spread.as_ref().is_some_and(|(spread, _)| spread.counts_digits());
+            of.or(of_digit.filter(|_| counts)).is_some_and(|of| of != Dimension::Share)
+        }
         _ => false,
     }
 }
@@ -106,7 +123,7 @@ fn state_it(instrument: &Instrument, line: &Line) -> String {
     let rest = match line.unit.dimension() {
         Dimension::Rate => "write what was counted and over which time, such as \"76 in 60 s\"".to_owned(),
         Dimension::Share if is_drop_of_source(line.quantity) => {
-            "state `uncertainty` of the drop, in points, or write both voltages, such as \"1.3 V of 13.8 V\"".to_owned()
+            "state `uncertainty` of the drop, in points, or write the drop and the source voltage, such as \"1.3 V of 13.8 V\"".to_owned()
         }
         Dimension::Share => "state its own `uncertainty`, in points".to_owned(),
         _ => format!("state its own `uncertainty`, in {}", line.unit),
@@ -114,7 +131,8 @@ fn state_it(instrument: &Instrument, line: &Line) -> String {
     format!("the uncertainty of `{id}` is not that of this figure, which is worked out from several readings: {rest}")
 }
 
-/// What an instrument adds: to what it reads itself, as the share by which its time may be off, or by both voltages.
+/// What an instrument adds: to what it reads itself, as the share by which its time may be off, or by both voltages: the
+/// drop is the difference of what is shown at the source and at the load, and a share of the former.
 fn by_instrument(instrument: &Instrument, unit: Unit, value: f64, how: Option<How>) -> Result<Option<f64>, String> {
     let Some((spread, kind)) = &instrument.spread else { return Ok(None) };
     let digit = instrument.digit;
@@ -129,8 +147,8 @@ fn by_instrument(instrument: &Instrument, unit: Unit, value: f64, how: Option<Ho
         }
         Some(How::Of { part, whole }) => {
             let volts = Unit::base(Dimension::Voltage);
-            let (of_part, of_whole) = (at(part, volts, digit)?, at(whole, volts, digit)?);
-            unit.from_base(of_part.hypot(part / whole * of_whole) / whole)
+            let (at_source, at_load) = (at(whole, volts, digit)?, at(whole - part, volts, digit)?);
+            unit.from_base(at_source.hypot(at_load).hypot(part / whole * at_source) / whole)
         }
     }))
 }

@@ -24,7 +24,7 @@ enum Whose<'p> {
 }
 
 impl ReadingsJudged {
-    /// Adds what by calculation is met, and rests on heads that were found otherwise, to what no line reads: open. An
+    /// Adds what by calculation is met, and rests on heads that were found otherwise, to what no reading decides: open. An
     /// exception for such a line accepts the heads, and says nothing of their light.
     pub fn open_light_of_another(&mut self, package: &Package, rulesets: &[Ruleset], judged: &Judged) {
         let mut differing: Vec<(String, Whose<'_>)> = Vec::new();

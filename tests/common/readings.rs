@@ -46,7 +46,7 @@ pub fn judged_on(package: &Path, files: &[PathBuf]) -> Result<ReadingsJudged, (V
     let conduct = Conduct::new(&package);
     let known = judge(&conduct, &rulesets, terms());
     let lines = lines(&conduct, &rulesets, &known);
-    let beside = beyond(&lines, &known);
+    let beside = beyond(&known);
     let (sources, log) = (Sources::default(), Log::default());
     let mut record = Record::default();
     files.iter().filter_map(|file| read(file, &sources, &log)).for_each(|one| record.join(one, &log));

@@ -111,7 +111,7 @@ pub(super) fn result(judged: &ReadingsJudged) -> String {
 /// What stands beside the lines, in a sentence.
 pub(super) fn beyond(judged: &ReadingsJudged) -> String {
     let Beyond { fail, open, excepted } = judged.tally.beyond;
-    let lead = "Light totals and whatever else no line reads stand as the calculation has them";
+    let lead = "Light totals and whatever else no reading decides stand as the calculation has them";
     match (fail + open, excepted) {
         (0, 0) => format!("{lead}: nothing required is open there."),
         (_, 0) => format!("{lead}: {fail} required fail, {open} required are open."),
@@ -119,7 +119,7 @@ pub(super) fn beyond(judged: &ReadingsJudged) -> String {
     }
 }
 
-/// The last word on it: the worse of what was read and of what no line reads.
+/// The last word on it: the worse of what was read and of what no reading decides.
 pub(super) fn last_word(judged: &ReadingsJudged) -> (&'static str, String) {
     let lines = match judged.tally.of_lines() {
         Status::Met => "Every required line was read and passes, or was accepted in writing",
@@ -128,8 +128,8 @@ pub(super) fn last_word(judged: &ReadingsJudged) -> (&'static str, String) {
     };
     let beside = match judged.tally.beyond.status() {
         Status::Met => "",
-        Status::Failed => "; by calculation, at least one requirement that no line reads is not met",
-        Status::Open => "; by calculation, at least one requirement that no line reads is open",
+        Status::Failed => "; by calculation, at least one requirement that no reading decides is not met",
+        Status::Open => "; by calculation, at least one requirement that no reading decides is open",
     };
     let class = match judged.tally.status() {
         Status::Met => "pass",
@@ -215,7 +215,7 @@ struct Summary {
     excepted: usize,
     disagree: usize,
     on_memory: usize,
-    /// What no line reads, by calculation.
+    /// What no reading decides, by calculation.
     unread_fail: usize,
     unread_open: usize,
     unread_excepted: usize,

@@ -59,7 +59,7 @@ impl Remark {
 /// The word for what is not settled.
 const OPEN: &str = "open";
 
-/// A required finding that no line reads.
+/// A required finding that no reading decides.
 #[derive(Serialize)]
 pub(super) struct Unread {
     pub verdict: &'static str,
@@ -231,7 +231,7 @@ fn standing(judged: &ReadingsJudged, all: &[Deficiency], at: usize, judgement: &
     }
 }
 
-/// What no line reads and the calculation leaves not met or open, the worst first.
+/// What no reading decides and the calculation leaves not met or open, the worst first.
 pub(super) fn unread_rows(judged: &ReadingsJudged) -> Vec<Unread> {
     let mut all: Vec<&Finding> = judged.beyond.iter().collect();
     all.sort_by_key(|finding| std::cmp::Reverse(finding.verdict));

@@ -26,7 +26,7 @@ pub fn readings_table(report: &Report<'_>, judged: &ReadingsJudged) -> String {
     }
     let unread = unread_rows(judged);
     if !unread.is_empty() {
-        heading("What cannot be read on the vehicle, by calculation", width, &mut out);
+        heading("What no reading decides, by calculation", width, &mut out);
         for one in unread {
             labelled(&one.verdict.replace('-', " "), &one.finding, width, &mut out);
             let facts = [("", one.stands), ("found ", one.found), ("required ", one.required), ("set: ", one.set_to)];
