@@ -144,7 +144,8 @@ fn a_rate_of_some_lamps_bounds_no_other_lamp() {
 #[test]
 fn what_a_wider_zone_forbids_counts_in_no_zone_within_it() {
     let text = std::fs::read_to_string(root().join("tests/bid/clean.toml")).unwrap();
-    let text = text.replace("zones = {", "zones = { back = [\"90 deg\", \"270 deg\"], side = [\"150 deg\", \"270 deg\"],");
+    let text =
+        text.replace("zones = {", "zones = { back = [\"90 deg\", \"270 deg\"], side = [\"150 deg\", \"270 deg\"],");
     let faults = |require: &str, zone: &str, colour: &str| {
         let only = format!(
             "[[clause]]\nid = \"only\"\nsays = \"x\"\nquantity = \"colours-shown\"\nunit = \"colours\"\nrequire = \"{require}\"\n\
