@@ -139,3 +139,25 @@ fn a_rate_of_some_lamps_bounds_no_other_lamp() {
     assert!(more(650, "device = { group = \"grille\" }\n"));
     assert!(more(600, ""), "140 cd.s are not");
 }
+
+/// Only blue may show in a zone, and no lamp of the catalogue is blue: nothing gives a zone within it its total.
+#[test]
+fn what_a_wider_zone_forbids_counts_in_no_zone_within_it() {
+    let text = std::fs::read_to_string(root().join("tests/bid/clean.toml")).unwrap();
+    let text =
+        text.replace("zones = {", "zones = { back = [\"90 deg\", \"270 deg\"], side = [\"150 deg\", \"270 deg\"],");
+    let faults = |require: &str, zone: &str, colour: &str| {
+        let only = format!(
+            "[[clause]]\nid = \"only\"\nsays = \"x\"\nquantity = \"colours-shown\"\nunit = \"colours\"\nrequire = \"{require}\"\n\
+             layout = \"set\"\nlimits = [{{ zone = \"{zone}\", value = [\"{colour}\"] }}]\n"
+        );
+        let found = found(&format!("{text}\n{only}"), "tests/bid/lamps.toml");
+        let of_total = found.faults.iter().map(Fault::id).filter(|id| id.contains("set:total"));
+        of_total.count()
+    };
+    assert_eq!(faults("only", "back", "purple"), 1);
+    assert_eq!(faults("none-of", "back", "purple"), 0);
+    // What shows somewhere in the wider zone, and a zone that only overlaps, say nothing of this one.
+    assert_eq!(faults("some-of", "back", "purple"), 0);
+    assert_eq!(faults("only", "side", "purple"), 0);
+}

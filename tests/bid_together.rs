@@ -41,10 +41,13 @@ fn read(text: &str) -> Bid {
     bid.unwrap()
 }
 
+const LOOKED_FOR: [&str; 2] = ["outside-its-level", "no-such-level"];
+
 fn ids(clauses: &str) -> Vec<String> {
     let bid = read(&draft(clauses));
     let mut ids: Vec<String> = contradictions(&bid).iter().map(Fault::id).collect();
-    ids.extend(lint(&bid, &[], &[]).iter().filter(|fault| fault.code == "outside-its-level").map(Fault::id));
+    ids.extend(lint(&bid, &[], &[]).iter().filter(|fault| LOOKED_FOR.contains(&fault.code)).map(Fault::id));
+    ids.sort();
     ids
 }
 
@@ -129,11 +132,23 @@ const CASES: &[(&str, &str, &[&str])] = &[
         &[],
     ),
     (
-        "a colour that counts within alone",
+        "a colour that a wider zone forbids counts in no part of it",
         "a | zone-total-optical-power | at-most | purpose = \"calling\", level = \"upper\", zone = \"back\" | value = 1_000
          b | zone-total-optical-power | at-least | purpose = \"calling\", level = \"upper\", zone = \"rear\" | value = 5_000
          c | colours-shown | only | purpose = \"calling\", zone = \"back\" | value = [\"red\"]",
-        &[],
+        &["contradiction@a/calling/upper/back+b/calling/upper/rear"],
+    ),
+    (
+        "colours of two levels, which the quantity does not have",
+        "a | colours-shown | only | level = \"upper\", zone = \"rear\" | value = [\"red\"]
+         b | colours-shown | some-of | level = \"lower\", zone = \"rear\" | value = [\"blue\"]",
+        &["no-such-level@a/upper/rear", "no-such-level@b/lower/rear"],
+    ),
+    (
+        "colours of two levels, zones within each other",
+        "a | colours-shown | only | level = \"upper\", zone = \"back\" | value = [\"red\"]
+         b | colours-shown | some-of | level = \"lower\", zone = \"rear\" | value = [\"blue\"]",
+        &["no-such-level@a/upper/back", "no-such-level@b/lower/rear"],
     ),
     ("a height below its level", "h | optical-centre-height | at-most | level = \"upper\" | value = 60", &["outside-its-level@h/upper"]),
     ("the end of a level that begins above it", "h | optical-centre-height | at-most | level = \"upper\" | value = 62", &["outside-its-level@h/upper"]),

@@ -33,6 +33,8 @@ fn sentences_that_nobody_can_test_are_told_by_their_words() {
         ("It follows the standard as amended.", "as amended"),
         ("Lamps are similar to those on unit 4.", "similar to"),
         ("Lamps are of the same type as on the present truck.", "same type as"),
+        ("It is tested in normal use.", "normal use"),
+        ("It is looked at in normal use at night.", "normal use"),
         ("Lamps are fitted properly.", "properly"),
         ("The work is done in a professional manner.", "professional"),
         ("Lamps are bright enough.", "bright enough"),
@@ -52,6 +54,9 @@ fn terms_of_the_trade_are_no_faults() {
         "Switches stand within reach of the driver, and their bright and dim positions are marked.",
         "The lamp is lit at its high level by day and at its low level at night.",
         "Heads of a pair are identical.",
+        "Other lamps may not be similar to stop lamps.",
+        "Each lamp is of the same type as listed in the schedule below.",
+        "The siren is tested in normal use at 20 degC.",
     ] {
         assert_eq!(told(sentence), [""; 0], "{sentence}");
     }

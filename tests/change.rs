@@ -184,6 +184,7 @@ fn a_change_and_the_change_back_mirror_each_other() {
             Move::Worse => Move::Better,
             Move::Better | Move::Fewer => Move::Worse,
             Move::NewlyNotShown => Move::NewlyShown,
+            Move::ShownToFail => Move::NewlyNotShown,
             Move::NewlyShown => Move::NewlyNotShown,
             Move::Appeared => Move::Gone,
             Move::Gone => Move::Appeared,
@@ -196,13 +197,11 @@ fn a_change_and_the_change_back_mirror_each_other() {
         };
         let mut mirrored: BTreeMap<String, Move> =
             ways(&there).into_iter().map(|(id, how)| (id, mirror(how))).collect();
-        // Whatever fails now is worse; what failed and is not shown any more is better in no way.
+        // What was not shown and fails now is newly shown to fail; the way back it is newly not shown.
         let back_again = ways(&back);
         for (id, how) in &mut mirrored {
-            if *how == Move::Better && back_again.get(id) == Some(&Move::NewlyNotShown) {
-                *how = Move::NewlyNotShown;
-            } else if *how == Move::NewlyShown && back_again.get(id) == Some(&Move::Worse) {
-                *how = Move::Worse;
+            if *how == Move::NewlyShown && back_again.get(id) == Some(&Move::ShownToFail) {
+                *how = Move::ShownToFail;
             }
         }
         assert_eq!(mirrored, back_again, "{one} {other}");

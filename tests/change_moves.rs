@@ -51,7 +51,7 @@ fn each_pair_of_verdicts_stands_under_its_heading() {
         ["no-longer-excepted", "", "no-longer-excepted", "no-longer-excepted", "newly-not-shown", "worse"],
         ["other-scope", "excepted-now", "", "other-scope", "newly-not-shown", "worse"],
         ["better", "excepted-now", "other-scope", "", "newly-not-shown", "worse"],
-        ["newly-shown", "excepted-now", "other-scope", "newly-shown", "", "worse"],
+        ["newly-shown", "excepted-now", "other-scope", "newly-shown", "", "newly-shown-to-fail"],
         ["better", "excepted-now", "other-scope", "better", "newly-not-shown", ""],
     ];
     let (package, rulesets) = load_file(&root().join("demo-data/brush-2/package.toml"), &[]);

@@ -138,3 +138,39 @@ fn failures_stand_at_the_top_and_in_a_list() {
         assert!(text.contains("2026-11-27") && text.contains("authority having jurisdiction"), "{name}");
     }
 }
+
+/// Other words and other names: the same states are judged, so the better pattern is marked as ever.
+#[test]
+fn names_and_words_are_no_other_states() {
+    let base = "demo-data/brush-2-complete/package.toml";
+    let better = ("pulses = [[\"0 ms\", \"100 ms\"]]", "pulses = [[\"0 ms\", \"150 ms\"]]");
+    let (_dir, other) = varied("brush-2-complete", &[better]);
+    let (text, _) = compared(&[base, &other], &[]);
+    let expected: Vec<String> = marked(&text).into_iter().map(str::to_owned).collect();
+    assert!(!expected.is_empty(), "{text}");
+    for (what, changes) in [
+        ("the words of a position", &[("on = \"left door open\"", "on = \"left door is open\"")][..]),
+        ("a mode", &[("id = \"responding\"", "id = \"en-route\"")]),
+        ("a mode that takes something for granted", &[("id = \"on-scene\"", "id = \"at-work\"")]),
+        ("an input", &[("left-door = {", "port-door = {"), ("when = \"left-door\"", "when = \"port-door\"")]),
+        (
+            "an input of what is taken for granted",
+            &[("hose-rack = {", "reel = {"), ("\"hose-rack\"", "\"reel\""), ("not hose-rack", "not reel")],
+        ),
+    ] {
+        let (_dir, other) = varied("brush-2-complete", &[&[better][..], changes].concat());
+        let (text, line) = compared(&[base, &other], &[]);
+        assert!(!line.contains("not judged in the same states"), "{what}: {line}");
+        assert_eq!(marked(&text), expected, "{what}");
+    }
+    // By another name and in fewer states.
+    let fewer = [
+        ("left-door = {", "port-door = {"),
+        ("when = \"left-door\"", "when = \"port-door\""),
+        ("assume = \"not hose-rack\" ", "assume = \"not hose-rack and not port-door\" "),
+    ];
+    let (_dir, other) = varied("brush-2-complete", &[&[better][..], &fewer].concat());
+    let (text, line) = compared(&[base, &other], &[]);
+    assert!(line.contains("not judged in the same states"), "{line}");
+    assert_eq!(marked(&text), Vec::<&str>::new());
+}

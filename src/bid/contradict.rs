@@ -166,6 +166,7 @@ pub(super) fn clash(one: &Member<'_>, other: &Member<'_>) -> bool {
     if one.is_of_colours() && other.is_of_colours() {
         return both_say(&one.row.purpose, &other.row.purpose)
             && zones_meet(one, other, true)
+            && levels_meet(one, other)
             && (colours_clash(one, other) || colours_clash(other, one));
     }
     if !same_place(one, other) {
@@ -246,7 +247,7 @@ fn zones_meet(one: &Member<'_>, other: &Member<'_>, all: bool) -> bool {
     }
 }
 
-fn levels_meet(one: &Member<'_>, other: &Member<'_>) -> bool {
+pub(super) fn levels_meet(one: &Member<'_>, other: &Member<'_>) -> bool {
     let band = |member: &Member<'_>| {
         let name = member.row.level.as_ref()?;
         member.bid.layout_of(member.clause)?.level(name).map(|level| (level.from, level.above, level.to))

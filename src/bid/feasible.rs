@@ -3,7 +3,7 @@
 
 use super::conditions::dark_time;
 use super::contradict::COLOURS;
-use super::layout::same_zone;
+use super::layout::{lies_within, same_zone};
 use super::single::{single_lamp, sound_level};
 use super::totals::{Takes, Zones, zone_total};
 use super::{Bid, Cause, Clause, Fault, Row};
@@ -86,8 +86,11 @@ pub(super) fn is_permitted(bid: &Bid, asked: (&Clause, &Row), colour: &str) -> b
     let zone = |clause: &Clause, row: &Row| bid.layout_of(clause)?.zone(row.zone.as_ref()?);
     let here = |clause: &Clause, row: &Row| {
         let use_meets = row.purpose.is_none() || asked.1.purpose.is_none() || row.purpose == asked.1.purpose;
-        let zone_meets = row.zone.is_none()
-            || zone(clause, row).zip(zone(asked.0, asked.1)).is_some_and(|(one, other)| same_zone(one, other));
+        // What a zone forbids it forbids in each part of it.
+        let binds = matches!(clause.require, Some(Require::Only | Require::NoneOf | Require::Exactly));
+        let of_one_layout = clause.layout.is_some() && clause.layout == asked.0.layout;
+        let meets = |(outer, inner)| same_zone(outer, inner) || binds && of_one_layout && lies_within(inner, outer);
+        let zone_meets = row.zone.is_none() || zone(clause, row).zip(zone(asked.0, asked.1)).is_some_and(meets);
         use_meets && zone_meets
     };
     let of_colours = |clause: &&Clause| {

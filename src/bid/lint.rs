@@ -7,7 +7,7 @@ use super::placeholder::{is_said, is_there};
 use super::words::{OF_A_MAKER, is_named, stands_in, unclear};
 use super::{Bid, Clause, Place, Row};
 use crate::package::{Model, SounderKind, SounderModel};
-use crate::quantity::Quantity;
+use crate::quantity::{LevelScope, Quantity};
 use crate::ruleset::{BASES, Basis, Demand, Require, Strength};
 use crate::units::Dimension;
 
@@ -262,6 +262,11 @@ fn limits(bid: &Bid, clause: &Clause, faults: &mut Vec<Fault>) {
     }
     let range = clause.require.is_some_and(Require::asks_a_range);
     for row in &clause.rows {
+        let of_no_level = quantity.filter(|quantity| quantity.scope.level == LevelScope::Never);
+        if let (Some(quantity), Some(level)) = (of_no_level, &row.level) {
+            let says = format!("`{}` has no level: it is of all heights, and `{level}` bounds nothing", quantity.name);
+            say("no-such-level", says, "leave `level` out".to_owned(), Some(row));
+        }
         match &row.demand {
             None => say(
                 "no-limit",

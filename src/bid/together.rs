@@ -3,7 +3,9 @@
 //! Of three, every set is looked at; of more, all that bind one place are taken at once. Whatever cannot be met by three
 //! is not told again with a fourth.
 
-use super::contradict::{LEAST_POINT, Member, ZONE_TOTAL, asks, both_say, clash, name, same_place, same_terms};
+use super::contradict::{
+    LEAST_POINT, Member, ZONE_TOTAL, asks, both_say, clash, levels_meet, name, same_place, same_terms,
+};
 use super::feasible::is_permitted;
 use super::layout::{lies_within, same_zone};
 use super::{Cause, Fault};
@@ -14,7 +16,7 @@ use crate::units::format_number;
 /// With more limits than this on one thing, sets of three are too many to look at.
 const MOST_OF_ONE: usize = 150;
 
-/// What several demands of one family together leave no value for; `told` holds how many may be told yet.
+/// What several demands of one family together leave no value for; `most` is how many may be told yet.
 pub(super) fn together(members: &[Member<'_>], most: usize) -> Vec<Fault> {
     let mut families: Vec<&'static str> = members.iter().map(|member| member.family).collect();
     families.sort_unstable();
@@ -112,7 +114,9 @@ fn sets(of_it: &[&Member<'_>], faults: &mut Vec<Fault>) {
 fn bind_together(one: &Member<'_>, other: &Member<'_>) -> bool {
     match (&one.allowed, &other.allowed) {
         (Allowed::Words(_), Allowed::Words(_)) if one.is_of_colours() && other.is_of_colours() => {
-            both_say(&one.row.purpose, &other.row.purpose) && (binds(one, other) || binds(other, one))
+            both_say(&one.row.purpose, &other.row.purpose)
+                && levels_meet(one, other)
+                && (binds(one, other) || binds(other, one))
         }
         _ => one_thing(one.quantity) == one_thing(other.quantity) && same_place(one, other) && same_terms(one, other),
     }

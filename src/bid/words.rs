@@ -183,8 +183,19 @@ pub fn unclear() -> impl Iterator<Item = Unclear> {
 }
 
 /// Terms of the trade that hold such a word and say something.
-const OF_THE_TRADE: &[&str] =
-    &["quick release", "quick acting", "quick connect", "quick disconnect", "professional engineer"];
+const OF_THE_TRADE: &[&str] = &[
+    "quick release",
+    "quick acting",
+    "quick connect",
+    "quick disconnect",
+    "professional engineer",
+    "not similar to",
+    "not be similar to",
+    "same type as listed in",
+];
+
+/// Words behind which the conditions may be written: then they are no fault.
+const WITH_CONDITIONS: [&str; 2] = ["normal use at ", "normal conditions at "];
 
 /// Words by which a clause asks for somebody's product rather than for what it does.
 pub(super) const OF_A_MAKER: &[&str] = &[
@@ -205,7 +216,19 @@ pub(super) const OF_A_MAKER: &[&str] = &[
 pub(super) fn stands_in(text: &str, words: &str) -> bool {
     let plain = text.to_lowercase().replace('-', " ");
     let plain = plain.split_whitespace().collect::<Vec<_>>().join(" ");
-    is_whole(&OF_THE_TRADE.iter().fold(plain, |plain, term| plain.replace(term, "...")), words)
+    let plain = OF_THE_TRADE.iter().fold(plain, |plain, term| plain.replace(term, "..."));
+    is_whole(&WITH_CONDITIONS.iter().fold(plain, |plain, lead| without_stated(&plain, lead)), words)
+}
+
+/// A text without such a lead, wherever a figure stands behind it.
+fn without_stated(text: &str, lead: &str) -> String {
+    let mut parts = text.split(lead);
+    let mut made = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        made.push_str(if part.starts_with(|letter: char| letter.is_ascii_digit()) { "... " } else { lead });
+        made.push_str(part);
+    }
+    made
 }
 
 /// Whether a product or its maker is named in a text, as it is written, letters of either size.

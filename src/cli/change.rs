@@ -27,8 +27,8 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
     let [(_, old), (_, new)] = together.all.as_slice() else { return ExitCode::from(BAD_INPUT) };
     let (rulesets, terms) = (together.rulesets(), old.terms);
     // What only got another name is no change of the vehicle.
-    let again = renamed(&old.package, &new.package);
-    let (first, renamed) = again.as_ref().map_or((&old.package, &[][..]), |(package, names)| (package, names));
+    let names = renamed(&old.package, &new.package);
+    let (first, renamed) = (names.package.as_ref().unwrap_or(&old.package), names.list.as_slice());
     let conducts = (Conduct::new(first), Conduct::new(&new.package));
     let judged = (judge(&conducts.0, rulesets, terms), judge(&conducts.1, rulesets, terms));
     if renamed.is_empty() {
@@ -53,7 +53,8 @@ pub(super) fn run(args: &ChangeArgs) -> ExitCode {
     let (was, is) = ((first, judged.0.findings.as_slice()), (&new.package, judged.1.findings.as_slice()));
     in_fewer_states(was.0, is.0, &lines, &mut moved, rulesets, terms);
     let causes = causes(was, is, &lines, &moved, rulesets, terms);
-    let remarks = [together.remarks.clone(), figures_lost(first, &new.package)].concat();
+    let not_tried = names.not_tried.iter().cloned().collect();
+    let remarks = [together.remarks.clone(), figures_lost(first, &new.package), not_tried].concat();
     let changed = Changed {
         old: &before,
         new: &after,

@@ -99,14 +99,13 @@ pub fn causes(
 ) -> Causes {
     let list = grouped(lines, old.0, new.0);
     let mut causes = Causes { list, of: vec![Vec::new(); moved.len()], silent: None };
-    let of_length = |line: &Difference| line.kind == Kind::Vehicle && line.said().starts_with("length ");
     // Conditions speak of inputs by their places.
     let shared = if are_alike(old.0, new.0) { None } else { over_all(old.0, new.0) };
     if !are_alike(old.0, new.0) && shared.is_none() {
         causes.silent = Some(
-            "an input of both has other positions or other words, or the list of modes differs, so that the states of one are not those of the other, and the changes cannot be tried one by one",
+            "an input of both has other positions, or the list of modes differs, so that the states of one are not those of the other, and the changes cannot be tried one by one",
         );
-    } else if lines.iter().any(of_length) {
+    } else if lines.iter().any(Difference::is_length) {
         causes.silent = Some("the length of the vehicle differs, so the changes cannot be tried one by one");
     } else if causes.list.len() > MOST_CAUSES {
         causes.silent = Some("there are too many changes to try them one by one");

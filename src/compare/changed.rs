@@ -78,6 +78,11 @@ impl Difference {
         if self.is_mirrored { format!("{said} (and mirrored on the other side)") } else { said }
     }
 
+    /// Another length of the vehicle, from whose middle all places are told.
+    pub(super) fn is_length(&self) -> bool {
+        self.kind == Kind::Vehicle && self.said().starts_with("length ")
+    }
+
     /// The whole line.
     pub fn in_words(&self) -> String {
         format!("{}: {}", self.subject(), self.said())

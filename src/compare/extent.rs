@@ -5,8 +5,9 @@ use std::collections::BTreeSet;
 
 use super::Offer;
 use super::facts::when;
-use super::inputs::are_alike;
+use super::inputs::stand_alike;
 use crate::logic::{Condition, Region};
+use crate::package::Mode;
 use crate::units::format_number;
 
 /// One thing that decides in how many states the offers are judged, where they differ in it.
@@ -21,7 +22,7 @@ pub struct Extent {
 /// Where the states in which offers are judged differ; none where all are asked alike.
 pub fn extents(offers: &[Offer<'_>]) -> Vec<Extent> {
     let same_inputs = offers.windows(2).all(|pair| match pair {
-        [one, other] => are_alike(one.conduct.package, other.conduct.package),
+        [one, other] => stand_alike(one.conduct.package, other.conduct.package),
         _ => true,
     });
     let mut found = Vec::new();
@@ -33,7 +34,14 @@ pub fn extents(offers: &[Offer<'_>]) -> Vec<Extent> {
     let each = |of: &dyn Fn(&Offer<'_>) -> String| offers.iter().map(of).collect::<Vec<String>>();
     let differ = |of: &[String]| of.windows(2).any(|pair| pair.first() != pair.last());
     let inputs = each(&inputs);
-    told("inputs of the controller".to_owned(), inputs, !same_inputs);
+    let many = offers.iter().map(|offer| {
+        let mut many: Vec<usize> = offer.conduct.space().inputs().list.iter().map(|one| one.positions.len()).collect();
+        many.sort_unstable();
+        many
+    });
+    let many: Vec<Vec<usize>> = many.collect();
+    // An input by another name is the same input.
+    told("inputs of the controller".to_owned(), inputs, many.windows(2).any(|pair| pair.first() != pair.last()));
     let sizes = |of: &dyn Fn(&Offer<'_>) -> Region| -> (Vec<String>, bool) {
         let regions: Vec<Region> = offers.iter().map(of).collect();
         let count = |(offer, region): (&Offer<'_>, &Region)| format_number(offer.conduct.space().count(region), 0);
@@ -56,11 +64,19 @@ pub fn extents(offers: &[Offer<'_>]) -> Vec<Extent> {
         let (counts, differ) = sizes(&|offer| offer.conduct.purpose(purpose));
         told(format!("states judged for {purpose}"), counts, differ);
     }
-    for (what, of) in [
-        ("what modes take for granted (`assume`)", each(&assumed)),
-        ("bodies that come and go", each(&bodies)),
-        ("heads that move", each(&poses)),
-    ] {
+    let conditions = |offer: &Offer<'_>| {
+        let of_mode = |mode: &Mode| mode.assume.clone().map(|assume| (mode.purpose.clone(), assume));
+        offer.conduct.package.modes.iter().filter_map(of_mode).collect::<Vec<_>>()
+    };
+    let said = each(&assumed);
+    let others = offers.windows(2).any(|pair| match pair {
+        [one, other] => conditions(one) != conditions(other),
+        _ => false,
+    });
+    // What a mode or an input is called is no matter, where conditions speak of inputs by the same places.
+    let others = if same_inputs { others } else { differ(&said) };
+    told("what modes take for granted (`assume`)".to_owned(), said, others);
+    for (what, of) in [("bodies that come and go", each(&bodies)), ("heads that move", each(&poses))] {
         let others = differ(&of);
         told(what.to_owned(), of, others);
     }

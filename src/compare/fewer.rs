@@ -5,18 +5,19 @@
 use std::collections::HashMap;
 
 use super::Move;
-use super::blend::blended;
+use super::blend::{blended, copied};
 use super::changed::{Change, Difference, between};
 use super::facts::{Kind, NOT_STATED, things};
 use super::inputs::{are_alike, over_all};
 use super::moved::{Moved, in_order};
 use crate::judge::{Finding, Terms, Verdict, judge};
+use crate::logic::Condition;
 use crate::measure::Conduct;
-use crate::package::Package;
+use crate::package::{Body, Package};
 use crate::ruleset::Ruleset;
 
 /// Puts findings that got better by nothing else under [`Move::Fewer`]. Where it cannot be tried whether something else
-/// made them better, and they are asked in fewer states, it is taken to be that.
+/// made them better, and they are asked in fewer states, that is said of them.
 pub fn in_fewer_states(
     old: &Package,
     new: &Package,
@@ -43,15 +44,40 @@ pub fn in_fewer_states(
     let judged = without.map(|without| judge(&Conduct::new(&without), rulesets, terms).findings);
     let without: Option<HashMap<&str, Verdict>> =
         judged.as_ref().map(|findings| findings.iter().map(|finding| (finding.id.as_str(), finding.verdict)).collect());
+    // Where only bodies are described less, those that stand there in no state more than these always do are enough.
+    let only_bodies = narrowing.iter().all(|line| line.kind == Kind::Body) && !lines.iter().any(Difference::is_length);
+    let always = (without.is_none() && only_bodies).then(|| {
+        let package = with_bodies(new, old, &narrowing);
+        let findings = judge(&Conduct::new(&package), rulesets, terms).findings;
+        findings.into_iter().map(|finding| (finding.id, finding.verdict)).collect::<HashMap<String, Verdict>>()
+    });
     for one in moved.iter_mut().filter(|moved| better(moved)) {
         let Some(finding) = one.new else { continue };
-        let not_by_that = without.as_ref().is_some_and(|known| known.get(one.id()) == Some(&finding.verdict));
+        let not_by_that = match (&without, &always) {
+            (Some(known), _) => known.get(one.id()) == Some(&finding.verdict),
+            (None, Some(known)) => known.get(one.id()) == Some(&finding.verdict),
+            (None, None) => false,
+        };
         let described_less = narrowing.iter().any(|line| matches!(line.kind, Kind::Body | Kind::Head));
         if !not_by_that && (described_less || asked.is_less(finding)) {
-            one.how = Move::Fewer;
+            if without.is_some() {
+                one.how = Move::Fewer;
+            } else {
+                one.fewer_untried = true;
+            }
         }
     }
     in_order(moved);
+}
+
+/// A package with bodies of another put in, as if they always stood there.
+fn with_bodies(package: &Package, other: &Package, lines: &[&Difference]) -> Package {
+    let mut made = copied(package);
+    let named = |id: &String| lines.iter().any(|line| line.ids.contains(id));
+    made.bodies.retain(|body| !named(&body.id));
+    let put_in = other.bodies.iter().filter(|body| named(&body.id));
+    made.bodies.extend(put_in.map(|body| Body { when: Condition::Always, ..body.clone() }));
+    made
 }
 
 /// Whether a change may be one of what is asked rather than of the vehicle.

@@ -4,13 +4,32 @@
 use std::rc::Rc;
 
 use super::blend::copied;
-use crate::logic::{Condition, Inputs, Space};
+use crate::logic::{Condition, Input, Inputs, Space};
 use crate::package::Package;
 
 /// Whether both have the same inputs in the same order; in a package without a controller these are its modes.
+/// How a position is told in words is no matter.
 pub(super) fn are_alike(old: &Package, new: &Package) -> bool {
-    let inputs = |package: &Package| format!("{:?}", package.space.inputs());
-    inputs(old) == inputs(new)
+    let (old, new) = (old.space.inputs(), new.space.inputs());
+    let same = |(one, other): (&Input, &Input)| one.id == other.id && is_alike(one, other);
+    old.described == new.described && old.list.len() == new.list.len() && old.list.iter().zip(&new.list).all(same)
+}
+
+/// Whether two inputs have the same positions, by their ids and in the same order.
+fn is_alike(one: &Input, other: &Input) -> bool {
+    let ids = |input: &Input| input.positions.iter().map(|position| position.id.clone()).collect::<Vec<_>>();
+    one.is_bool == other.is_bool && one.means == other.means && ids(one) == ids(other)
+}
+
+/// Whether one may be the other by its places: each input has as many positions, whatever it and they are called. Those
+/// that both have stand at the same places.
+pub(super) fn stand_alike(old: &Package, new: &Package) -> bool {
+    let (old, new) = (old.space.inputs(), new.space.inputs());
+    let same = |(at, one): (usize, &Input)| {
+        let as_many = new.list.get(at).is_some_and(|other| one.positions.len() == other.positions.len());
+        as_many && new.find(&one.id).is_none_or(|place| place == at)
+    };
+    old.list.len() == new.list.len() && old.list.iter().enumerate().all(same)
 }
 
 /// Both over the inputs of both, matched by name; none where an input of both has other positions, or where one of them
@@ -23,7 +42,7 @@ pub(super) fn over_all(old: &Package, new: &Package) -> Option<(Package, Package
     let mut all = Inputs { list: after.list.clone(), described: true };
     for input in &before.list {
         match after.find(&input.id).and_then(|at| after.list.get(at)) {
-            Some(now) if format!("{now:?}") != format!("{input:?}") => return None,
+            Some(now) if !is_alike(now, input) => return None,
             Some(_) => {}
             None => all.list.push(input.clone()),
         }

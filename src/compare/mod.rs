@@ -28,4 +28,4 @@ pub use figures_lost::figures_lost;
 pub use moved::{Move, Moved, moved};
 pub use names::folded;
 pub use offer::{Better, Cell, Offer, OfferRow, Part as OfferPart, Shape, offer_rows};
-pub use renamed::{Renamed, renamed};
+pub use renamed::{Names, Renamed, renamed};

@@ -1,7 +1,7 @@
 //! What a change moved: findings of the same id before and after.
 //!
 //! A finding got better or worse by its verdict: `fail`, `too-close`, `pass`, from worst to best; what fails now is worse
-//! whatever it was. To `not-shown` and from it, and to `not-applicable` and from it, are said apart: neither is better or
+//! whatever it was, but for what was not shown before: that is newly shown to fail. To `not-shown` and from it, and to `not-applicable` and from it, are said apart: neither is better or
 //! worse than a verdict. So is what is excepted now, or no longer: nothing on the vehicle is good by a letter.
 
 use std::collections::HashMap;
@@ -14,6 +14,8 @@ use crate::ruleset::Strength;
 pub enum Move {
     /// Its verdict got worse, or it fails now.
     Worse,
+    /// What was missing is there now, and it fails.
+    ShownToFail,
     /// It is accepted in writing only now.
     Excepted,
     /// What was accepted in writing does not need to be any more, or is too close now.
@@ -40,8 +42,9 @@ pub enum Move {
 
 impl Move {
     /// Every way, in the order in which they are told.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Worse,
+        Self::ShownToFail,
         Self::Excepted,
         Self::NotExcepted,
         Self::NewlyNotShown,
@@ -59,6 +62,7 @@ impl Move {
     pub fn word(self) -> &'static str {
         match self {
             Self::Worse => "worse",
+            Self::ShownToFail => "newly-shown-to-fail",
             Self::Excepted => "excepted-now",
             Self::NotExcepted => "no-longer-excepted",
             Self::NewlyNotShown => "newly-not-shown",
@@ -77,6 +81,7 @@ impl Move {
     pub fn title(self) -> &'static str {
         match self {
             Self::Worse => "Worse",
+            Self::ShownToFail => "Newly shown to fail",
             Self::Excepted => "Excepted now",
             Self::NotExcepted => "No longer excepted",
             Self::NewlyNotShown => "Newly not shown",
@@ -101,6 +106,8 @@ pub struct Moved<'f> {
     pub old: Option<&'f Finding>,
     /// After, where it is there.
     pub new: Option<&'f Finding>,
+    /// It got better, fewer states are asked, and whether it is only that could not be tried.
+    pub fewer_untried: bool,
 }
 
 impl<'f> Moved<'f> {
@@ -135,14 +142,19 @@ pub fn moved<'f>(old: &'f [Finding], new: &'f [Finding]) -> Vec<Moved<'f>> {
     for finding in new {
         seen.insert(&finding.id, ());
         match by_id.get(finding.id.as_str()) {
-            None => all.push(Moved { how: Move::Appeared, old: None, new: Some(finding) }),
+            None => all.push(Moved { how: Move::Appeared, old: None, new: Some(finding), fewer_untried: false }),
             Some(before) => {
-                all.extend(how(before, finding).map(|how| Moved { how, old: Some(before), new: Some(finding) }));
+                all.extend(how(before, finding).map(|how| Moved {
+                    how,
+                    old: Some(before),
+                    new: Some(finding),
+                    fewer_untried: false,
+                }));
             }
         }
     }
     let gone = old.iter().filter(|finding| !seen.contains_key(finding.id.as_str()));
-    all.extend(gone.map(|finding| Moved { how: Move::Gone, old: Some(finding), new: None }));
+    all.extend(gone.map(|finding| Moved { how: Move::Gone, old: Some(finding), new: None, fewer_untried: false }));
     in_order(&mut all);
     all
 }
@@ -170,6 +182,7 @@ fn rank(verdict: Verdict) -> Option<u8> {
 fn how(old: &Finding, new: &Finding) -> Option<Move> {
     if old.verdict != new.verdict {
         return Some(match (old.verdict, new.verdict) {
+            (Verdict::NotShown, Verdict::Fail) => Move::ShownToFail,
             (_, Verdict::Fail) => Move::Worse,
             (_, Verdict::Excepted) => Move::Excepted,
             (_, Verdict::NotShown) => Move::NewlyNotShown,

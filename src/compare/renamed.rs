@@ -4,7 +4,7 @@
 use std::rc::Rc;
 
 use super::blend::copied;
-use super::facts::{Fact, Kind, NOT_STATED, Thing, things};
+use super::facts::{DIMS, Fact, Kind, NOT_STATED, Thing, things};
 use crate::logic::Space;
 use crate::package::{Figures, Package};
 
@@ -36,35 +36,83 @@ const KINDS: [Kind; 7] = [Kind::Input, Kind::Pattern, Kind::Circuit, Kind::Body,
 /// More pairs than these are not tried.
 const MOST_TRIED: usize = 200;
 
-/// The old package with the ids of the new one, and what is called otherwise; none where nothing is.
-pub fn renamed(old: &Package, new: &Package) -> Option<(Package, Vec<Renamed>)> {
-    let (mut made, mut found, mut tried) = (copied(old), Vec::new(), 0_usize);
+/// What is only called otherwise.
+pub struct Names {
+    /// The old package with the ids of the new one; none where nothing is called otherwise.
+    pub package: Option<Package>,
+    /// Each thing that is.
+    pub list: Vec<Renamed>,
+    /// Why more may be.
+    pub not_tried: Option<String>,
+}
+
+/// Pairs what is gone with what is new, as long as pairs are found: a name that is known may tell another.
+pub fn renamed(old: &Package, new: &Package) -> Names {
     let after = things(new);
-    for kind in KINDS {
-        let before = things(&made);
+    let mut search = Search { made: copied(old), new, after: &after, found: Vec::new(), tried: 0 };
+    loop {
+        let before = search.found.len();
+        KINDS.iter().for_each(|kind| search.of_kind(*kind));
+        if search.found.len() == before {
+            break;
+        }
+    }
+    let not_tried = (search.tried > MOST_TRIED).then(|| {
+        format!(
+            "more may only have another name than is told here: {MOST_TRIED} pairs of what is gone and what is new were looked at, and the rest was not"
+        )
+    });
+    let package = (!search.found.is_empty()).then_some(search.made);
+    Names { package, list: search.found, not_tried }
+}
+
+struct Search<'p> {
+    made: Package,
+    new: &'p Package,
+    after: &'p [Thing],
+    found: Vec<Renamed>,
+    tried: usize,
+}
+
+impl Search<'_> {
+    fn of_kind(&mut self, kind: Kind) {
+        let before = things(&self.made);
         let alone = |all: &[Thing], others: &[Thing]| {
             let of_kind = all.iter().filter(|thing| thing.kind == kind);
             let alone = of_kind.filter(|thing| !others.iter().any(|other| other.key() == thing.key()));
             alone.cloned().collect::<Vec<_>>()
         };
-        let mut appeared = alone(&after, &before);
-        for gone in alone(&before, &after) {
-            let fits = |thing: &Thing| say_alike(&gone, thing);
-            for at in (0..appeared.len()).filter(|at| appeared.get(*at).is_some_and(fits)).collect::<Vec<_>>() {
-                tried += 1;
-                let Some(now) = appeared.get(at).filter(|_| tried <= MOST_TRIED) else { break };
-                let one = Renamed { kind, before: gone.id.clone(), after: now.id.clone() };
-                let Some(with) = with(&made, new, &one).filter(|with| is_all(&made, with, &after, &one)) else {
-                    continue;
-                };
-                made = with;
-                found.push(one);
-                appeared.remove(at);
-                break;
-            }
+        let mut appeared = alone(self.after, &before);
+        for gone in alone(&before, self.after) {
+            let fits: Vec<&Thing> = appeared.iter().filter(|thing| say_alike(&gone, thing)).collect();
+            let pairs = fits.iter().map(|now| Renamed { kind, before: gone.id.clone(), after: now.id.clone() });
+            let Some((one, made)) = self.best(pairs.collect()) else { continue };
+            appeared.retain(|thing| thing.id != one.after);
+            self.made = made;
+            self.found.push(one);
         }
     }
-    (!found.is_empty()).then_some((made, found))
+
+    /// Of several that say the same, the one with which most of what hangs on it says the same too.
+    fn best(&mut self, pairs: Vec<Renamed>) -> Option<(Renamed, Package)> {
+        let known = if pairs.is_empty() { Vec::new() } else { differing(&things(&self.made), self.after) };
+        let mut best: Option<(usize, Renamed, Package)> = None;
+        for one in pairs {
+            self.tried += 1;
+            if self.tried > MOST_TRIED {
+                break;
+            }
+            let Some(made) = with(&self.made, self.new, &one) else { continue };
+            let with = things(&made);
+            let left = differing(&with, self.after);
+            let open = left.len() + without_like(&with, self.after);
+            let is_better = best.as_ref().is_none_or(|(least, ..)| open < *least);
+            if is_better && is_all(&known, &left, &one) {
+                best = Some((open, one, made));
+            }
+        }
+        best.map(|(_, one, made)| (one, made))
+    }
 }
 
 /// Whether two things say the same, whatever they are called.
@@ -82,37 +130,94 @@ fn say_alike(one: &Thing, other: &Thing) -> bool {
     one.facts.len() == other.facts.len() && one.facts.iter().zip(&other.facts).all(alike)
 }
 
-/// Whether the other id takes differences away and brings none: then it is all that happened to the thing.
-fn is_all(made: &Package, with: &Package, after: &[Thing], one: &Renamed) -> bool {
-    // Two inputs may be alike and be asked for by other things; two of anything else stand where they stand.
-    let plain = |text: String| if one.kind == Kind::Input { text } else { text.replace(&one.before, &one.after) };
-    let known: Vec<String> = differing(&things(made), after).into_iter().map(plain).collect();
-    let left = differing(&things(with), after);
-    left.len() < known.len() && left.into_iter().all(|difference| known.contains(&plain(difference)))
+/// One thing that differs: that one package alone has it, or a word of a key.
+#[derive(PartialEq)]
+struct Differs {
+    kind: Kind,
+    within: Option<String>,
+    id: String,
+    what: String,
 }
 
-/// What differs, a text for each thing that one has alone and each key that says something else.
-fn differing(old: &[Thing], new: &[Thing]) -> Vec<String> {
-    let find = |all: &[Thing], like: &Thing| all.iter().position(|thing| thing.key() == like.key());
+/// Whether the other id takes differences away and brings none: then it is all that happened to the thing.
+fn is_all(known: &[Differs], left: &[Differs], one: &Renamed) -> bool {
+    let is_known = |differs: &Differs| {
+        known.iter().any(|known| {
+            let now =
+                |id: &str, of: Kind| if of == one.kind && id == one.before { one.after.clone() } else { id.into() };
+            let (of, within) =
+                if known.kind == Kind::Row { (Kind::Head, Kind::Display) } else { (known.kind, known.kind) };
+            (known.kind, &known.what) == (differs.kind, &differs.what)
+                && now(&known.id, of) == differs.id
+                && known.within.as_deref().map(|id| now(id, within)) == differs.within
+        })
+    };
+    left.len() < known.len() && left.iter().all(is_known)
+}
+
+/// What differs, thing by thing and word by word, so that one name more or less is seen by itself.
+fn differing(old: &[Thing], new: &[Thing]) -> Vec<Differs> {
     // What was accepted in writing of a finding is no part of the thing.
     let of = |thing: &&Thing| thing.kind != Kind::Exception;
+    let one = |thing: &Thing, what: String| Differs {
+        kind: thing.kind,
+        within: thing.within.clone(),
+        id: thing.id.clone(),
+        what,
+    };
     let mut all = Vec::new();
     for thing in old.iter().filter(of) {
-        let said = |fact: &Fact, now: &str| format!("{:?} {} -> {now}", thing.key(), fact.text);
-        match find(new, thing).and_then(|at| new.get(at)) {
-            None => all.push(format!("gone {:?} {}", thing.key(), thing.in_short(false))),
-            Some(now) => {
-                let text = |fact: &Fact| now.fact(&fact.key).map_or(NOT_STATED, |fact| &fact.text).to_owned();
-                let other = thing.facts.iter().filter(|fact| fact.text != text(fact));
-                all.extend(other.map(|fact| format!("{} {}", fact.key, said(fact, &text(fact)))));
-                let more = now.facts.iter().filter(|fact| thing.fact(&fact.key).is_none());
-                all.extend(more.map(|fact| format!("more {:?} {} {}", thing.key(), fact.key, fact.text)));
-            }
+        let Some(now) = find(new, thing) else {
+            all.push(one(thing, "gone".to_owned()));
+            continue;
+        };
+        for fact in &thing.facts {
+            let text = now.fact(&fact.key).map_or(NOT_STATED, |fact| &fact.text);
+            let words = words_that_differ(&fact.key, &fact.text, text);
+            all.extend(words.into_iter().map(|what| one(thing, format!("{}: {what}", fact.key))));
         }
+        let more = now.facts.iter().filter(|fact| thing.fact(&fact.key).is_none());
+        all.extend(more.map(|fact| one(thing, format!("{}: more: {}", fact.key, fact.text))));
     }
     let alone = new.iter().filter(of).filter(|thing| find(old, thing).is_none());
-    all.extend(alone.map(|thing| format!("new {:?} {}", thing.key(), thing.in_short(false))));
+    all.extend(alone.map(|thing| one(thing, "new".to_owned())));
     all
+}
+
+fn find<'t>(all: &'t [Thing], like: &Thing) -> Option<&'t Thing> {
+    all.iter().find(|thing| thing.key() == like.key())
+}
+
+fn words_that_differ(key: &str, old: &str, new: &str) -> Vec<String> {
+    if old == new {
+        return Vec::new();
+    }
+    // A list that is sorted by name stands in another order under other names.
+    if let (DIMS, Some((old, old_to)), Some((new, new_to))) = (key, old.rsplit_once(" to "), new.rsplit_once(" to ")) {
+        let lacks = |one: &str, other: &str, sign: char| {
+            let others: Vec<&str> = other.split(", ").collect();
+            let alone = one.split(", ").filter(|word| !others.contains(word));
+            alone.map(|word| format!("{sign}{word}")).collect::<Vec<_>>()
+        };
+        let to = (old_to != new_to).then(|| format!("{old_to} -> {new_to}"));
+        return [lacks(old, new, '-'), lacks(new, old, '+'), Vec::from_iter(to)].concat();
+    }
+    let (before, after): (Vec<&str>, Vec<&str>) = (old.split_whitespace().collect(), new.split_whitespace().collect());
+    if before.len() != after.len() {
+        return vec![format!("{old} -> {new}")];
+    }
+    let pairs = before.iter().zip(&after).enumerate().filter(|(_, (old, new))| old != new);
+    pairs.map(|(at, (old, new))| format!("{at} {old} -> {new}")).collect()
+}
+
+/// Of how many things that are gone nothing that is new says the same.
+fn without_like(old: &[Thing], new: &[Thing]) -> usize {
+    let alone = |all: &[Thing], others: &[Thing]| {
+        let alone = all.iter().filter(|thing| find(others, thing).is_none());
+        alone.map(|thing| (thing.kind, thing.in_short(false))).collect::<Vec<_>>()
+    };
+    let appeared = alone(new, old);
+    alone(old, new).iter().filter(|gone| !appeared.contains(gone)).count()
 }
 
 /// A package with another id for one thing; none where more hangs on the id than is told here.

@@ -1,6 +1,6 @@
 //! What the controller reads and what it shows: inputs, patterns, displays row by row, modes.
 
-use super::{Facts, Kind, NOT_STATED, Thing, percent};
+use super::{DIMS, Facts, Kind, NOT_STATED, Thing, percent};
 use crate::flash::Pulse;
 use crate::logic::{Input, Inputs, MEANINGS, Position};
 use crate::package::{ARROW_WAYS, Dimming, Display, Mode, Package, Pattern, STEADY, Show};
@@ -45,7 +45,7 @@ pub(super) fn display(display: &Display, package: &Package) -> Thing {
     let mut facts = Facts::default();
     facts.say("when", super::when(when, package.space.inputs()));
     facts.say_if(
-        "dims",
+        DIMS,
         dims.as_ref().map(|Dimming { to, heads }| {
             let mut heads: Vec<&str> = heads.iter().map(|at| head(package, *at)).collect();
             heads.sort_unstable();

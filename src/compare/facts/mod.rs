@@ -20,6 +20,9 @@ use crate::units::{Length, Share};
 /// What stands for a key that a package leaves out.
 pub const NOT_STATED: &str = "not stated";
 
+/// The key under which a display says which heads it dims, sorted by name.
+pub(super) const DIMS: &str = "dims";
+
 /// What kind of thing a fact speaks of, in the order in which they are told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {

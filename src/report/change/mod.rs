@@ -154,7 +154,12 @@ impl Changed<'_> {
             false => said.join("; "),
         };
         let fewer = self.moved.get(place).is_some_and(|moved| moved.how == Move::Fewer);
-        let parts = [Some(said).filter(|said| !said.is_empty()), fewer.then(|| "asked in fewer states".to_owned())];
+        let untried = self.moved.get(place).is_some_and(|moved| moved.fewer_untried);
+        let parts = [
+            Some(said).filter(|said| !said.is_empty()),
+            fewer.then(|| "asked in fewer states".to_owned()),
+            untried.then(|| "how much of it is only fewer states could not be tried".to_owned()),
+        ];
         parts.into_iter().flatten().collect::<Vec<_>>().join(": ")
     }
 
