@@ -64,7 +64,7 @@ pub(super) fn compared(line: &Line, value: f64, of_reading: f64, k: f64, verdict
         let digits = digits_apart(&[value, nearest, both], 1);
         let number = |number| format_number(number, digits);
         let computed = if least.is_finite() && most.is_finite() && least < most {
-            format!("{} to {} {unit} was computed, by voltage", number(least), number(most))
+            format!("{} to {} {unit} was computed, over all voltages", number(least), number(most))
         } else {
             format!("{} {unit} was computed", number(nearest))
         };
