@@ -300,7 +300,7 @@ impl OfRow<'_, '_> {
             if hint.is_sure {
                 imported.doubt(record, &place, what, why);
             } else {
-                asked.push((what, format!("`{said}`: `{}`: does the lamp lean? No cell says it", hint.word)));
+                asked.push((what, format!("`{said}`: `{}`: does the lamp lean? No cell says it.", hint.word)));
             }
         }
         for (what, why) in asked {
