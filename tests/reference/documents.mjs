@@ -64,7 +64,7 @@ function inspect() {
   return { complaints, links: links.length, figures: document.querySelectorAll('svg').length, wide, text: document.body.innerText.length };
 }
 
-for (const file of process.argv.slice(2)) {
+async function looked(file, at) {
   const result = { file, complaints: [], pages: {} };
   for (const width of [1280, 390]) {
     const { context, page, complaints } = await opened(file, width);
@@ -90,7 +90,7 @@ for (const file of process.argv.slice(2)) {
   }
   for (const format of ['Letter', 'A4']) {
     const { context, page } = await opened(file, 1280);
-    const pdf = join(scratch, `${format}.pdf`);
+    const pdf = join(scratch, `${at}-${format}.pdf`);
     await page.pdf({ path: pdf, format, printBackground: true });
     const text = execFileSync('pdftotext', ['-layout', pdf, '-'], { maxBuffer: 1 << 26 }).toString();
     const pages = Number(/Pages:\s+(\d+)/.exec(execFileSync('pdfinfo', [pdf]).toString())[1]);
@@ -102,7 +102,20 @@ for (const file of process.argv.slice(2)) {
     }
     await context.close();
   }
-  console.log(JSON.stringify(result));
+  return result;
 }
+
+// Two at a time: what one page computes and what another one prints run side by side.
+const files = process.argv.slice(2);
+const results = [];
+let next = 0;
+async function lane() {
+  while (next < files.length) {
+    const at = next++;
+    results[at] = await looked(files[at], at);
+  }
+}
+await Promise.all([lane(), lane()]);
+for (const result of results) console.log(JSON.stringify(result));
 await browser.close();
 rmSync(scratch, { recursive: true });
