@@ -74,6 +74,8 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("frame.html", include_str!("frame.html")),
     ("figure.html", include_str!("figure.html")),
     ("about-it.html", include_str!("about_it.html")),
+    ("signatures.html", include_str!("signatures.html")),
+    ("undecided.html", include_str!("../record/undecided.html")),
     ("page.html", include_str!("../page/page.html")),
     ("bid.html", include_str!("../bid/bid.html")),
     ("change.html", include_str!("../change/change.html")),

@@ -15,7 +15,7 @@ use super::csv_rows::as_text;
 use super::paper::{Paper, made_from};
 use crate::load::text::{in_remark, quoted};
 use crate::quantity::Proof;
-use crate::readings::{Answer, Line, Stop as Place, lines, listed};
+use crate::readings::{Answer, COLUMNS, EXPLAINING, Line, Stop as Place, lines, listed};
 use crate::ruleset::Strength;
 
 pub(super) use page::write_html;
@@ -141,42 +141,12 @@ fn row(number: usize, line: &Line, most: usize) -> Row {
     }
 }
 
-/// The columns of the table, as it is filled in and read back.
-const HEADER: [&str; 33] = [
-    "line",
-    "where",
-    "what",
-    "heads",
-    "set-to",
-    "method",
-    "how",
-    "with",
-    "reckon-with",
-    "limit",
-    "expected",
-    "value",
-    "unit",
-    "uncertainty",
-    "instrument",
-    "instrument-kind",
-    "instrument-serial",
-    "instrument-class",
-    "instrument-uncertainty",
-    "instrument-limits-of-error",
-    "digit",
-    "calibrated",
-    "calibration-due",
-    "no-calibration",
-    "by",
-    "on",
-    "photos",
-    "responsible",
-    "due",
-    "note",
-    "vehicle",
-    "mark",
-    "source",
-];
+/// The columns of the table, as they are read back: after the line what explains it, then what is filled in, and where
+/// the limit is from at the end.
+fn columns() -> Vec<&'static str> {
+    let (source, explained): (Vec<_>, Vec<_>) = EXPLAINING.iter().copied().partition(|column| *column == "source");
+    COLUMNS.iter().take(1).copied().chain(explained).chain(COLUMNS.iter().skip(1).copied()).chain(source).collect()
+}
 
 /// What is doubtful about the package, in one line.
 fn doubts(paper: &Paper<'_>) -> String {
@@ -195,16 +165,16 @@ fn remarked<'a>(lines: impl Iterator<Item = &'a str>) -> String {
 pub(super) fn write_csv(paper: &Paper<'_>) -> Result<Vec<u8>, String> {
     let failed = |error: csv::Error| error.to_string();
     let (lines, left_out) = lines_of(paper);
-    let doubts = doubts(paper);
+    let (columns, doubts) = (columns(), doubts(paper));
     let first = BEFORE.iter().chain(CAUTIONS).chain(FILL_IN).chain(FILL_IN_TABLE).copied();
     let first = remarked(first.chain([left_out.as_str(), doubts.as_str()]));
     // Spreadsheets take a table for UTF-8 only where it begins with this mark.
-    let bytes = format!("\u{feff}{first}{}\n", HEADER.join(",")).into_bytes();
+    let bytes = format!("\u{feff}{first}{}\n", columns.join(",")).into_bytes();
     let mut writer = csv::Writer::from_writer(bytes);
     let vehicle = &paper.report.package().vehicle.name;
     for line in lines {
         let one = row(0, &line, usize::MAX);
-        let cells = HEADER.map(|column| match column {
+        let cells = columns.iter().map(|column| match *column {
             "line" => one.id.as_str(),
             "where" => line.stop.word(),
             "what" => one.says.as_str(),
